@@ -1,0 +1,193 @@
+"""Independent sources of the fast engine: what each meets, by bit mask, for many questions at once.
+
+A question (`Row`) tightens bounds of the newest look and can mute causes. Weights are floats where
+every question agrees, else one number per question.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+from typing import TYPE_CHECKING, Any
+
+from diagnose.belief.model import CauseNode, Evidence, Link, Model, occurrence, prior_with_odds
+
+if TYPE_CHECKING:
+    import numpy as np
+
+Mass = dict[int, Any]  # clause mask -> weight (float, or one per row)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One question: tighter bounds on findings of the newest look, and causes that meet no blamed clause."""
+
+    bounds: Mapping[str, int] = field(default_factory=dict)
+    muted: frozenset[str] = frozenset()
+
+
+@dataclass
+class Source:
+    """One cause (generation) or leak; `absent` is 0 and `cause` empty for leaks."""
+
+    cause: str
+    first: int
+    last: int
+    absent: Any
+    present: Mass
+
+    @property
+    def masks(self) -> set[int]:
+        """Return the masks this source can meet, without the empty one."""
+        return {m for m in self.present if m}
+
+    def whole(self) -> Mass:
+        """Return the weights of absent and present together."""
+        total = dict(self.present)
+        total[0] = total.get(0, 0.0) + self.absent
+        return total
+
+
+def join(a: Mass, b: Mass) -> Mass:
+    """Return the weights of the union of two independent masks."""
+    if len(b) == 1 and 0 in b:
+        w = b[0]
+        return {m: v * w for m, v in a.items()}
+    total: Mass = {}
+    for m, v in a.items():
+        for n, w in b.items():
+            total[m | n] = total[m | n] + v * w if (m | n) in total else v * w
+    return total
+
+
+class Builder:
+    """Builds the sources of one model and evidence for a list of rows."""
+
+    def __init__(self, model: Model, evidence: Evidence, rows: Sequence[Row]) -> None:
+        self.model = model
+        self.evidence = evidence
+        self.rows = rows
+        self.now = len(evidence.looks) - 1
+        self.complaint = evidence.complaint_findings
+        self.bits, self.blamed, self.width = _number_clauses(evidence)
+        self.caps = self._row_bounds()
+        self.touched = {f for look in evidence.looks for f in look.bounds} | set(self.bits) | set(self.caps)
+
+    def _row_bounds(self) -> dict[str, np.ndarray[Any, Any]]:
+        import numpy as np
+
+        caps: dict[str, np.ndarray[Any, Any]] = {}
+        for index, row in enumerate(self.rows):
+            for finding, bound in row.bounds.items():
+                if finding not in caps:
+                    caps[finding] = np.full(len(self.rows), 99)
+                caps[finding][index] = bound
+        return caps
+
+    def sources(self) -> list[Source]:
+        """Return every source that the evidence or a row touches."""
+        found = [s for cause in self.model.causes for s in self._cause(cause)]
+        found += [Source("", 0, self.now, 0.0, self._leak(f)) for f in self.model.leaks if f in self.touched]
+        return found
+
+    def _cause(self, cause: CauseNode) -> Iterable[Source]:
+        cuts = [t for t, look in enumerate(self.evidence.looks) if t and cause.id in look.removed]
+        starts = [0, *cuts]
+        muted = self._muted(cause.id)
+        for first, end in zip(starts, [*cuts, self.now + 1], strict=True):
+            factor = self.evidence.odds.get(cause.id, 1.0) if first == 0 else 1.0
+            prior = prior_with_odds(cause.prior if first == 0 else self.evidence.bad_repair, factor)
+            present: Mass = {0: prior}
+            for effect in cause.effects:
+                links = [link for link in effect.links if link.finding in self.touched]
+                if links:
+                    mass = self._effect(cause.id, effect.strength, links, first, end)
+                    present = join(present, mass)
+            if muted is not None:
+                present = {m: w * muted if m & self.blamed else w for m, w in present.items()}
+            yield Source(cause.id, first, end - 1, 1.0 - prior, present)
+
+    def _muted(self, cause: str) -> np.ndarray[Any, Any] | None:
+        import numpy as np
+
+        flags = [cause in row.muted for row in self.rows]
+        return 1.0 - np.array(flags, dtype=float) if any(flags) else None
+
+    def _effect(self, cause: str, strength: float, links: list[Link], first: int, end: int) -> Mass:
+        often, shows = occurrence(strength, self.evidence.show_again, end - first)
+        occurs: Mass = {0: 1.0 - often}
+        for shown, chance in _patterns(first, end, shows):
+            mass: Mass = {0: often * chance}
+            for link in links:
+                mass = join(mass, self._levels(link.finding, link.levels, self._heard(cause, link.finding, shown)))
+            for m, w in mass.items():
+                occurs[m] = occurs[m] + w if m in occurs else w
+        return occurs
+
+    def _heard(self, cause: str, finding: str, shown: tuple[int, ...]) -> tuple[int, ...]:
+        if finding not in self.complaint:
+            return shown
+        return tuple(t for t in shown if cause not in self.evidence.looks[t].quieted)
+
+    def _levels(self, finding: str, levels: Sequence[float], looks: Iterable[int]) -> Mass:
+        """Return the weights of one link or leak over the looks it shows in."""
+        bits, caps = self.bits.get(finding, {}), self.caps.get(finding)
+        relevant = [t for t in looks if t in bits or finding in self.evidence.looks[t].bounds or t == self.now]
+        found: Mass = {}
+        for level, chance in enumerate(levels):
+            weight: Any = chance
+            mask = 0
+            if chance == 0.0 or any(level > self.evidence.looks[t].bounds.get(finding, level) for t in relevant):
+                continue
+            for t in relevant:
+                mask |= bits.get(t, {}).get(level, 0)
+                if t == self.now and caps is not None:
+                    weight = weight * (level <= caps)
+            found[mask] = found[mask] + weight if mask in found else weight
+        return found
+
+    def _leak(self, finding: str) -> Mass:
+        levels = self.model.leaks[finding]
+        total: Mass = {}
+        if finding in self.complaint:
+            often, shows = occurrence(sum(levels[1:]), self.evidence.show_again, self.now + 1)
+            drawn = (1.0 - often, *(p / shows for p in levels[1:]))
+            for shown, chance in _patterns(0, self.now + 1, shows):
+                for m, w in self._levels(finding, drawn, shown).items():
+                    total[m] = total[m] + chance * w if m in total else chance * w
+            return total
+        total = {0: 1.0}
+        for t in range(self.now + 1):
+            total = join(total, self._levels(finding, levels, (t,)))
+        return total
+
+
+def _patterns(first: int, end: int, shows: float) -> list[tuple[tuple[int, ...], float]]:
+    """Return every choice of looks in which something that occurred shows, with its probability."""
+    if end - first == 1:
+        return [((first,), 1.0)]
+    found = []
+    for choice in product((True, False), repeat=end - first):
+        chance = 1.0
+        for shown in choice:
+            chance *= shows if shown else 1.0 - shows
+        found.append((tuple(t for t, shown in zip(range(first, end), choice, strict=True) if shown), chance))
+    return found
+
+
+def _number_clauses(evidence: Evidence) -> tuple[dict[str, dict[int, dict[int, int]]], int, int]:
+    """Return finding -> look -> level -> mask, the mask of blamed clauses, and the number of clauses."""
+    bits: dict[str, dict[int, dict[int, int]]] = {}
+    blamed, number = 0, 0
+    for t, look in enumerate(evidence.looks):
+        for clause in look.clauses:
+            bit = 1 << number
+            number += 1
+            if clause.complaint and t == evidence.blame:
+                blamed |= bit
+            for finding, least in clause.options:
+                by_level = bits.setdefault(finding, {}).setdefault(t, {})
+                for level in range(least, 16):
+                    by_level[level] = by_level.get(level, 0) | bit
+    return bits, blamed, number

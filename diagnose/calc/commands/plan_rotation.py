@@ -1,0 +1,29 @@
+"""``calc rotation``: from which hole to which each plug goes."""
+
+import argparse
+
+from diagnose.calc.commands.options import FindLayout, add_layout, read_layout
+from diagnose.calc.record import Answer
+from diagnose.calc.rotation import SCHEMES, rotation_answer
+
+HELP = "plug rotation: from where to where, checked for polarity and position"
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Options of the rotation plan."""
+    add_layout(parser)
+    parser.add_argument(
+        "--scheme",
+        choices=SCHEMES,
+        default="mirror",
+        help="mirror: the published pairs; next: to the next cylinder in the firing order",
+    )
+    known = parser.add_mutually_exclusive_group()
+    known.add_argument("--magnetos-same", action="store_true", help="both give a cylinder the same sign")
+    known.add_argument("--magnetos-opposite", action="store_true", help="they give it opposite signs")
+
+
+def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
+    """The rotation plan. Raises CalcError."""
+    together = True if args.magnetos_same else (False if args.magnetos_opposite else None)
+    return rotation_answer(read_layout(args, find_layout), args.scheme, together)

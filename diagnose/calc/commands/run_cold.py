@@ -1,0 +1,44 @@
+"""``calc cold-cylinder``: readings round the engine after a run on one magneto."""
+
+import argparse
+
+from diagnose.calc.cold_cylinder import ColdRun, cold_answer
+from diagnose.calc.commands.options import FindLayout, add_layout, add_regime, read_layout
+from diagnose.calc.layout import SIDES
+from diagnose.calc.problem import CalcError
+from diagnose.calc.readings_csv import read_cell
+from diagnose.calc.record import Answer
+from diagnose.calc.units import find_unit, read_quantity, value_in
+
+HELP = "cold-cylinder check: which cylinders did not fire on which magneto"
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Options of the cold-cylinder check."""
+    add_layout(parser)
+    for side in SIDES:
+        parser.add_argument(f"--{side}", metavar="A,B,...", help=f"after running on {side}, - where not read")
+    parser.add_argument("--unit", required=True, help="relative, F or C")
+    parser.add_argument("--ambient", metavar="T", help='air temperature, needed with F or C: "20 C"')
+    add_regime(parser)
+
+
+def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
+    """The cold-cylinder check. Raises CalcError."""
+    layout = read_layout(args, find_layout)
+    unit, ambient = "relative", 0.0
+    if args.unit != "relative":
+        unit = find_unit(args.unit, "temperature", "--unit (relative, or a temperature)").symbol
+        if args.ambient is None:
+            raise CalcError("--ambient", "not given", f'degrees need the air temperature: "20 {unit[-1]}"')
+        ambient = value_in(read_quantity(args.ambient, "temperature", "--ambient"), unit)
+    runs = {}
+    for side in SIDES:
+        text = getattr(args, side)
+        if text is not None:
+            named = enumerate(text.split(","), 1)
+            cells = tuple(read_cell(cell, f"{side}, cylinder {n}", unit) for n, cell in named)
+            runs[side] = ColdRun(cells, ambient)
+    if not runs:
+        raise CalcError("readings", "none given", "give --left or --right, or both")
+    return cold_answer(runs, layout, unit, args.regime)

@@ -1,0 +1,50 @@
+"""``calc static``: static rpm and the OFF check of a confirming run."""
+
+import argparse
+
+from diagnose.calc.commands.options import FindLayout, add_document, number, quantity
+from diagnose.calc.mag_check import TACH_BAND
+from diagnose.calc.problem import CalcError
+from diagnose.calc.record import Answer, Limit
+from diagnose.calc.static_run import Field, StaticRun, static_run
+
+HELP = "static full-throttle rpm against its limits with field conditions, and the OFF check at idle"
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Options of the static run."""
+    parser.add_argument("--rpm", metavar="RPM", help="static rpm at full throttle")
+    parser.add_argument("--low", metavar="RPM", help="lower limit, from the type data sheet or manual")
+    parser.add_argument("--high", metavar="RPM", help="upper limit")
+    add_document(parser)
+    parser.add_argument("--temperature", metavar="T", help='air temperature with unit, such as "30 C"')
+    parser.add_argument("--elevation", metavar="H", help='field elevation with unit, such as "1200 ft"')
+    parser.add_argument("--off-check", choices=("stops", "fires"), default="", help="firing in OFF at idle")
+    parser.add_argument(
+        "--tach-band", metavar="RPM", help="error of the tachometer either way; 25 unless given"
+    )
+
+
+def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
+    """The static run. Raises CalcError."""
+    if args.rpm is None and not args.off_check:
+        raise CalcError("static run", "nothing was read", "give --rpm or --off-check, or both")
+    band = number(args.tach_band, "tachometer band", "rpm")
+    low, high = (_limit(name, text, args) for name, text in (("at least", args.low), ("at most", args.high)))
+    if low and high and low.value >= high.value:
+        raise CalcError(
+            "static rpm limits", f"{low.value:g} is not under {high.value:g}", "swap --low and --high"
+        )
+    field = Field(
+        quantity(args.temperature, "temperature", "air temperature"),
+        quantity(args.elevation, "height", "field elevation"),
+    )
+    rpm = number(args.rpm, "static rpm", "rpm")
+    return static_run(StaticRun(rpm, low, high, field, TACH_BAND if band is None else band, args.off_check))
+
+
+def _limit(name: str, text: str | None, args: argparse.Namespace) -> Limit | None:
+    value = number(text, f"static rpm, {name}", "rpm")
+    if value is None:
+        return None
+    return Limit(f"static rpm, {name}", value, "rpm", args.document, args.revision, entered=True)

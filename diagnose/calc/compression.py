@@ -1,0 +1,184 @@
+"""Differential compression: leakage, the advisory circular's rule and the maker's, and where the air goes."""
+
+from dataclasses import dataclass
+
+from diagnose.calc.problem import CalcError
+from diagnose.calc.record import Answer, Limit, Step, Value, above, below, result, shown
+from diagnose.calc.units import Quantity, plausible, value_in
+
+SCHEMA = "calc-compression/1"
+REGULATED = Quantity(80, "psi", "pressure")
+GAUGE_BAND_PSI = 1.0  # a test gauge reads to about 1 psi: estimate
+AC_LEAKAGE = Limit(
+    "leakage of the input, up to",
+    25,
+    "%",
+    "AC 43.13-1B para 8-14",
+    "CHG 1",
+    entered=True,
+    source="where the maker gives no data",
+)
+WHERE = {
+    "exhaust": "Air at the exhaust: exhaust valve",
+    "intake": "Air at the intake: intake valve",
+    "breather": "Air at the breather or filler: rings or bore; if oil in the cylinder raises it, past the "
+    "piston",
+    "plug": "Air at a plug hole: plug seat or thread insert",
+    "head": "Air between head and barrel, or a crack: soapy water shows it",
+}
+CAUTIONS = (
+    "Air can spin the propeller and kill: two people, one holding the blade, path clear, ignition OFF, "
+    "plugs grounded.",
+    "Raise pressure slowly (15 to 20 psi first) and stay exactly at top centre of compression.",
+)
+
+
+@dataclass(frozen=True)
+class CompressionReading:
+    """One cylinder: regulator and cylinder gauge, hot (just run) or not, recheck or first, where air is
+    heard.
+
+    ``maker_limit`` is the lowest cylinder reading the maker allows (from the manual or its master orifice).
+    """
+
+    cylinder: int
+    reading: Quantity
+    regulated: Quantity = REGULATED
+    hot: bool = False
+    recheck: bool = False
+    air: str = ""
+    bore: Quantity | None = None
+    maker_limit: Quantity | None = None
+    document: str = ""
+    revision: str = ""
+
+
+def leakage(reading: CompressionReading) -> float:
+    """Share of the input pressure that is lost: 80 in and 60 out is 0.25. Raises CalcError."""
+    source = value_in(plausible(reading.regulated, "regulated pressure", 30, 120, "psi"), "psi")
+    cylinder = value_in(plausible(reading.reading, "cylinder pressure", 0, 120, "psi"), "psi")
+    if cylinder > source:
+        raise CalcError(
+            "cylinder pressure",
+            f"{cylinder:.3g} psi is above the regulated {source:.3g}",
+            "check which gauge is which, and the units",
+        )
+    return 1 - cylinder / source
+
+
+def orifice(bore: Quantity) -> float:
+    """Diameter in inches of the tester's orifice for a bore (AC 43.13-1B 8-14): 0.040 under 5.00 in, else
+    0.060.
+
+    Both are 0.250 in long with a 60 degree approach. Raises CalcError.
+    """
+    return 0.040 if value_in(plausible(bore, "bore", 2, 8, "in"), "in") < 5.0 else 0.060
+
+
+def grade(reading: CompressionReading) -> str:
+    """Grade of compression_low: by the maker's limit when given, else more than 25 % of the input lost."""
+    source = value_in(reading.regulated, "psi")
+    if reading.maker_limit is not None:
+        leakage(reading)
+        limit = value_in(plausible(reading.maker_limit, "maker's limit", 20, 100, "psi"), "psi")
+        return below(value_in(reading.reading, "psi"), limit, GAUGE_BAND_PSI)
+    return above(100 * leakage(reading), AC_LEAKAGE.value, 100 * GAUGE_BAND_PSI / source)
+
+
+def compression_answer(reading: CompressionReading) -> Answer:
+    """Grade one cylinder. Raises CalcError for a number that cannot be."""
+    if reading.air and reading.air not in WHERE:
+        raise CalcError("air heard at", f"{reading.air!r} is not known", f"use one of: {', '.join(WHERE)}")
+    found = grade(reading)
+    limit = AC_LEAKAGE
+    if reading.maker_limit is not None:
+        limit = Limit(
+            "cylinder reading, at least",
+            value_in(reading.maker_limit, "psi"),
+            "psi",
+            reading.document,
+            reading.revision,
+            entered=True,
+        )
+    return Answer(
+        schema=SCHEMA,
+        title=f"Differential compression, cylinder {reading.cylinder}",
+        inputs=_inputs(reading),
+        values=_values(reading),
+        limits=(limit,),
+        says=_says(reading, found),
+        steps=_steps(reading, found),
+        cautions=CAUTIONS,
+        results=(
+            result("compression_low", "hot" if reading.hot else "static", str(reading.cylinder), found),
+        ),
+    )
+
+
+def _inputs(reading: CompressionReading) -> tuple[Value, ...]:
+    def other(quantity: Quantity) -> str:
+        return "kPa" if quantity.unit == "psi" else "psi"
+
+    rows = [
+        shown("regulated", reading.regulated, other(reading.regulated)),
+        shown("cylinder", reading.reading, other(reading.reading)),
+        Value("engine", "just run" if reading.hot else "not just run"),
+        Value("test", "recheck" if reading.recheck else "first"),
+        Value("air heard at", reading.air or "not stated"),
+    ]
+    if reading.bore is not None:
+        rows.append(shown("bore", reading.bore, "mm" if reading.bore.unit == "in" else "in"))
+    return tuple(rows)
+
+
+def _values(reading: CompressionReading) -> tuple[Value, ...]:
+    rows = [Value("leakage", round(100 * leakage(reading), 1), "% of the input")]
+    if reading.bore is not None:
+        rows.append(
+            Value("orifice of the tester", orifice(reading.bore), "in", note="0.250 in long, 60 deg approach")
+        )
+    return tuple(rows)
+
+
+def _says(reading: CompressionReading, found: str) -> tuple[str, ...]:
+    rule = "the maker's limit" if reading.maker_limit is not None else "a loss of 25 % of the input"
+    out = [
+        {
+            "yes": f"Beyond {rule}: suspect.",
+            "no": f"Within {rule}.",
+            "no|yes": f"At {rule}, within gauge error: treat as suspect and recheck.",
+        }[found]
+    ]
+    out += [f"{WHERE[reading.air]}."] if reading.air else []
+    if reading.maker_limit is None:
+        out.append(
+            "The maker's own procedure, where there is one, comes before this rule; makers allow less "
+            "(50/80 is "
+            "quoted for one) when their procedure passes."
+        )
+    out.append("Good compression does not clear a broken ring.")
+    return tuple(out)
+
+
+def _steps(reading: CompressionReading, found: str) -> tuple[Step, ...]:
+    if found == "no":
+        return ()
+    if not (reading.hot and reading.recheck):
+        return (
+            Step(
+                "Run the engine 3 minutes or more and test again hot (AC 43.13-1B 8-14).",
+                "hot engine, live propeller: all the cautions of a run and of the air test.",
+                "20 min",
+            ),
+        )
+    if found == "no|yes":
+        return (Step("Still at the limit: read the gauges again, with a checked tester.", minutes="10 min"),)
+    where = " Find where the air goes first." if not reading.air else ""
+    return (
+        Step(
+            "Still low hot after the recheck: unless maker's data says otherwise, remove and inspect the "
+            "cylinder "
+            f"(AC 43.13-1B 8-14).{where}",
+            minutes="by the manual",
+        ),
+    )

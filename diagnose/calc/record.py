@@ -1,0 +1,121 @@
+"""What every calculation hands back: plain frozen records, ready for a screen, for JSON or for a case."""
+
+from dataclasses import dataclass
+
+from diagnose.calc.units import Quantity, convert
+
+TYPICAL = "typical; enter your manual's"
+
+
+@dataclass(frozen=True)
+class Value:
+    """One number or word with its unit; ``also`` is the same quantity in a second unit."""
+
+    name: str
+    value: float | str
+    unit: str = ""
+    also: Quantity | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A number a reading is graded against. ``entered`` is False for the shipped typical ones."""
+
+    name: str
+    value: float
+    unit: str
+    document: str = ""
+    revision: str = ""
+    entered: bool = False
+    source: str = ""
+
+    @property
+    def standing(self) -> str:
+        """Where the limit comes from, in words."""
+        if self.source.startswith("estimate"):
+            return self.source
+        if not self.entered:
+            return f"{TYPICAL} ({self.source})" if self.source else TYPICAL
+        if not self.document:
+            return "entered without its document and revision: add them"
+        return f"{self.document} (revision: {self.revision or 'not given'})"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing to do, with the caution that belongs to it and minutes where known."""
+
+    text: str
+    caution: str = ""
+    minutes: str = ""
+
+
+@dataclass(frozen=True)
+class Table:
+    """A small table; cells are numbers or words, None where there is nothing."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[float | str | None, ...], ...]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The outcome of one calculation.
+
+    ``results`` are in the syntax SYMPTOM.REGIME@PLACE=GRADE and can be entered in a case as they stand.
+    """
+
+    schema: str
+    title: str
+    inputs: tuple[Value, ...] = ()
+    values: tuple[Value, ...] = ()
+    limits: tuple[Limit, ...] = ()
+    tables: tuple[Table, ...] = ()
+    says: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
+    cautions: tuple[str, ...] = ()
+    results: tuple[str, ...] = ()
+
+    @property
+    def typical_limits(self) -> bool:
+        """True when a shipped typical limit graded a reading: the results are marked for it."""
+        return any(not limit.entered for limit in self.limits)
+
+    def number(self, name: str) -> float:
+        """The computed value called ``name``. Raises KeyError if there is none, TypeError for a word."""
+        for value in self.values:
+            if value.name == name:
+                if isinstance(value.value, str):
+                    raise TypeError(f"{name} is a word: {value.value}")
+                return value.value
+        raise KeyError(name)
+
+
+def shown(name: str, quantity: Quantity, unit: str = "", note: str = "") -> Value:
+    """``quantity`` as written, with its conversion to ``unit`` beside it."""
+    also = convert(quantity, unit) if unit and unit != quantity.unit else None
+    return Value(name, quantity.value, quantity.unit, also, note)
+
+
+def result(symptom: str, regime: str, place: str, grade: str) -> str:
+    """A result string in canonical spelling."""
+    return f"{symptom}.{regime}@{place}={grade}"
+
+
+def near(value: float, limit: float, band: float) -> bool:
+    """True when ``value`` is so close to ``limit`` that the reading error could put it on either side."""
+    return band > 0 and abs(value - limit) <= band
+
+
+def above(value: float, limit: float, band: float) -> str:
+    """``yes`` above the limit, ``no`` up to it, ``no|yes`` when the reading error leaves it open."""
+    if near(value, limit, band):
+        return "no|yes"
+    return "yes" if value > limit else "no"
+
+
+def below(value: float, limit: float, band: float) -> str:
+    """``yes`` under the limit, ``no`` from it upwards, ``no|yes`` when the reading error leaves it open."""
+    return above(-value, -limit, band)

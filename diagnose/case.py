@@ -1,0 +1,146 @@
+"""A case: what its events add up to - the trouble, who said what, and what was corrected."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from diagnose import __version__, caselog
+from diagnose.caselog import CaseText, Event
+from diagnose.chase import Trouble
+from diagnose.evidence import LookResults, Repair
+from diagnose.places import Layout
+from diagnose.problems import BadInput, did_you_mean
+from diagnose.results import Result, read_result
+from diagnose.rulebase.records import RuleBase
+
+SCHEMA = "case/1"
+
+
+@dataclass(frozen=True)
+class Case:
+    """A case as replayed from its file."""
+
+    path: Path
+    text: CaseText
+    layout: Layout
+    trouble: Trouble
+    opening: Mapping[str, Any]
+    corrected: Mapping[int, Event] = field(default_factory=dict)
+    changed: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """Return the events, oldest first."""
+        return self.text.events
+
+
+def open_case(path: Path, base: RuleBase, layout: Layout, person: str, data: Mapping[str, Any]) -> None:
+    """Start a case file."""
+    rulebase = {"version": base.settings.version, "sha256": base.sha256}
+    caselog.create(path, person, {"schema": SCHEMA, "layout": layout.id, "rulebase": rulebase,
+                                  "software": __version__, **data})  # fmt: skip
+
+
+def load(path: Path, base: RuleBase) -> Case:
+    """Return a case replayed under a rule base; warnings tell what differs from when it was written."""
+    text = caselog.read(path)
+    opening = text.events[0].data
+    if text.events[0].kind != "open" or opening.get("schema") != SCHEMA:
+        raise BadInput(f"case '{path}' does not start with an open event of {SCHEMA}; it is not a case of this tool")
+    name = str(opening.get("layout"))
+    if name not in base.layouts:
+        raise BadInput(f"case '{path}' is about layout '{name}', which this rule base lacks; {did_you_mean(name, base.layouts)}")
+    layout = base.layouts[name]
+    corrected = {int(e.data["corrects"]): e for e in text.events if e.kind == "correct"}
+    replay = _Replay(base, layout, corrected)
+    for event in text.events:
+        replay.take(event)
+    return Case(path, text, layout, replay.trouble(), opening, corrected, tuple(replay.changed), _warnings(text, base, opening))
+
+
+def _warnings(text: CaseText, base: RuleBase, opening: Mapping[str, Any]) -> tuple[str, ...]:
+    found = []
+    before = opening.get("rulebase", {})
+    if before.get("sha256") != base.sha256:
+        found.append(
+            f"opened under rule base {before.get('version')} ({str(before.get('sha256'))[:12]}), "
+            f"read now under {base.settings.version} ({base.sha256[:12]}): numbers can differ"
+        )
+    if text.torn:
+        found.append("the last line was torn off while being written; it is set aside, everything before it is whole")
+    return tuple(found)
+
+
+class _Replay:
+    """Adds events up to a trouble."""
+
+    def __init__(self, base: RuleBase, layout: Layout, corrected: Mapping[int, Event]) -> None:
+        self.base, self.layout, self.corrected = base, layout, corrected
+        self.looks: list[LookResults] = [LookResults()]
+        self.access: frozenset[str] = frozenset()
+        self.declined: frozenset[str] = frozenset()
+        self.changed: list[str] = []
+
+    def trouble(self) -> Trouble:
+        return Trouble(tuple(self.looks), self.access, self.declined)
+
+    def take(self, event: Event) -> None:
+        correction = self.corrected.get(event.seq)
+        data = {**event.data, **correction.data} if correction is not None else event.data
+        if correction is not None and correction.data.get("withdrawn"):
+            return
+        if event.kind == "result":
+            for result in read_result(str(data["result"]), self.base, self.layout):
+                self._result(result, bool(data.get("complaint")))
+        elif event.kind == "repair":
+            self._repair(str(data["remedy"]))
+        elif event.kind == "access":
+            self.access = frozenset(data["now"])
+        elif event.kind == "decline":
+            self.declined |= {str(data["check"])}
+
+    def _result(self, result: Result, complaint: bool) -> None:
+        look = self.looks[-1]
+        before = [r for r in look.results if r.subject == result.subject]
+        if before and before[0].grade != result.grade:
+            self.changed.append(f"{result.subject}: {before[0].grade} -> {result.grade}")
+        kept = tuple(r for r in look.results if r.subject != result.subject)
+        named = tuple(r for r in look.complaint if r.subject != result.subject)
+        if result.abnormal and (complaint or self._was_complaint(result)):
+            named = (*named, result)
+        self.looks[-1] = replace(look, results=(*kept, result), complaint=named)
+
+    def _was_complaint(self, result: Result) -> bool:
+        """Return whether a result after a repair looks at something the complaint was about."""
+        if len(self.looks) == 1:
+            return any(c.subject == result.subject for c in self.looks[0].complaint)
+        return any(
+            c.symptom == result.symptom and set(result.places) <= set(c.places) and set(result.regimes) <= set(c.regimes)
+            for c in self.looks[0].complaint
+        )  # fmt: skip
+
+    def _repair(self, text: str) -> None:
+        repair = read_repair(text, self.base, self.layout)
+        look = self.looks[-1]
+        if look.results or not look.repairs:
+            self.looks.append(LookResults(repairs=(repair,)))
+        else:
+            self.looks[-1] = replace(look, repairs=(*look.repairs, repair))
+        self.declined = frozenset()
+
+
+def read_repair(text: str, base: RuleBase, layout: Layout) -> Repair:
+    """Return a remedy at a place from `REMEDY@PLACE`; BadInput names the nearest."""
+    name, at, place = text.partition("@")
+    if name not in base.remedies:
+        raise BadInput(f"remedy '{text}': no remedy is called '{name}'; {did_you_mean(name, base.remedies)}")
+    places = layout.places(base.remedies[name].at)
+    place = place or (places[0] if len(places) == 1 else "")
+    if place not in places:
+        wanted = did_you_mean(place, places) if at else f"write {name}@PLACE, one of {', '.join(places)}"
+        raise BadInput(f"remedy '{text}': it is done at {wanted}")
+    return Repair(name, place)

@@ -1,0 +1,200 @@
+"""The case file: one JSON event a line, only ever added to, each carrying the hash of the line before.
+
+A kill at any moment loses nothing recorded: a line is on disk before `append` returns, and a torn last
+line is set aside in the open when the next event is written. Two writers take turns by a file lock.
+The chain shows edits, cuts and reordering inside the file; a cut tail or a chain rebuilt as a whole
+shows only against the head hash printed on paper.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from diagnose.problems import BadInput, Problem
+
+FIRST = "0" * 64
+MAX_TEXT = 20_000
+
+
+@dataclass(frozen=True)
+class Event:
+    """One line of a case file; `data` holds what its kind needs."""
+
+    seq: int
+    time: str
+    kind: str
+    person: str
+    prev: str
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class CaseText:
+    """A case file as read: its events, the torn end if there is one, and the hash of the last line."""
+
+    path: Path
+    events: tuple[Event, ...]
+    torn: str
+    head: str
+
+
+def now() -> str:
+    """Return the time in UTC to the second, ISO 8601; DIAGNOSE_CLOCK (such a text) stands in for the clock."""
+    fixed = os.environ.get("DIAGNOSE_CLOCK", "")
+    return fixed or datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def create(path: Path, person: str, data: Mapping[str, Any]) -> None:
+    """Write a new case file with its `open` event.
+
+    Raises BadInput where the file exists or cannot be made.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        descriptor = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644)
+    except FileExistsError:
+        raise BadInput(f"case '{path}' exists already; continue it, or give another name") from None
+    except OSError as error:
+        raise BadInput(f"case '{path}' cannot be made: {error.strerror}; give a folder you may write to") from None
+    os.close(descriptor)
+    append(path, "open", person, data)
+
+
+def append(path: Path, kind: str, person: str, data: Mapping[str, Any]) -> Event:
+    """Add one event and return it once it is on disk."""
+    _check_texts(data)
+    with _locked(path) as descriptor:
+        text = _read_all(descriptor)
+        events, torn, head = _split(path, text)
+        size = len(text)
+        if torn:
+            size = text.rfind(b"\n") + 1
+            os.ftruncate(descriptor, size)
+            event, line = _line(events, head, "recovered", "", {"text": torn, "note": "torn last line set aside"})
+            _write(descriptor, size, line)
+            events, head, size = (*events, event), _hash(line[:-1]), size + len(line)
+        event, line = _line(events, head, kind, person, data)
+        _write(descriptor, size, line)
+    return event
+
+
+def read(path: Path) -> CaseText:
+    """Return a case file.
+
+    Raises BadInput where it is missing or a line inside is not an event.
+    """
+    try:
+        text = path.read_bytes()
+    except OSError as error:
+        raise BadInput(f"case '{path}' cannot be read: {error.strerror}; give the path of a case file") from None
+    events, torn, head = _split(path, text)
+    if not events:
+        raise BadInput(f"case '{path}' holds no event; open a case with `diagnose open`")
+    return CaseText(path, events, torn, head)
+
+
+def verify(path: Path) -> tuple[list[Problem], str]:
+    """Return every break of the chain, and the head hash to hold against the printed one."""
+    problems: list[Problem] = []
+    before, number = FIRST, 0
+    try:
+        lines = path.read_bytes().split(b"\n")
+    except OSError as error:
+        raise BadInput(f"case '{path}' cannot be read: {error.strerror}; give the path of a case file") from None
+    for number, line in enumerate(lines[:-1], 1):
+        problems += _line_problems(str(path), number, line, before)
+        before = _hash(line)
+    if lines[-1]:
+        problems.append(Problem(str(path), number + 1, 1, "torn", "the last line is not complete",
+                                "it was never recorded; the next entry sets it aside"))  # fmt: skip
+    return problems, before
+
+
+def _line_problems(name: str, number: int, line: bytes, before: str) -> Iterator[Problem]:
+    try:
+        raw = json.loads(line)
+        seq, prev = raw["seq"], raw["prev"]
+    except (ValueError, KeyError, TypeError):
+        yield Problem(name, number, 1, "not-an-event", "this line is no event", "restore it from a copy")
+        return
+    if seq != number:
+        yield Problem(name, number, 1, "sequence", f"event {seq} stands where event {number} should",
+                      "a line was removed, added or moved here")  # fmt: skip
+    if prev != before:
+        yield Problem(name, number, 1, "chain", "the line before is not the one this event was written after",
+                      "compare with a copy: an edit, cut or move lies at or before this line")  # fmt: skip
+
+
+def _check_texts(data: Any) -> None:
+    if isinstance(data, str) and len(data) > MAX_TEXT:
+        raise BadInput(f"a text of {len(data)} characters is too long; {MAX_TEXT} is the most")
+    for item in data.values() if isinstance(data, Mapping) else data if isinstance(data, (list, tuple)) else ():
+        _check_texts(item)
+
+
+@contextlib.contextmanager
+def _locked(path: Path) -> Iterator[int]:
+    try:
+        descriptor = os.open(path, os.O_RDWR)
+    except OSError as error:
+        raise BadInput(f"case '{path}' cannot be written: {error.strerror}; nothing was recorded") from None
+    try:
+        with contextlib.suppress(ImportError):
+            import fcntl  # noqa: PLC0415  not there on every system
+
+            fcntl.flock(descriptor, fcntl.LOCK_EX)
+        yield descriptor
+    finally:
+        os.close(descriptor)
+
+
+def _read_all(descriptor: int) -> bytes:
+    os.lseek(descriptor, 0, os.SEEK_SET)
+    parts = []
+    while part := os.read(descriptor, 1 << 20):
+        parts.append(part)
+    return b"".join(parts)
+
+
+def _write(descriptor: int, at: int, line: bytes) -> None:
+    os.lseek(descriptor, at, os.SEEK_SET)
+    while line:
+        line = line[os.write(descriptor, line) :]
+    os.fsync(descriptor)
+
+
+def _line(events: tuple[Event, ...], head: str, kind: str, person: str, data: Mapping[str, Any]) -> tuple[Event, bytes]:
+    time = now()
+    if events and time < events[-1].time:
+        data = {**data, "clock": f"went back from {events[-1].time}"}
+    event = Event(len(events) + 1, time, kind, person, head, data)
+    raw = {"seq": event.seq, "time": time, "kind": kind, "person": person, "prev": head, **data}
+    return event, json.dumps(raw, ensure_ascii=False, sort_keys=False).encode() + b"\n"
+
+
+def _hash(line: bytes) -> str:
+    return hashlib.sha256(line).hexdigest()
+
+
+def _split(path: Path, text: bytes) -> tuple[tuple[Event, ...], str, str]:
+    lines = text.split(b"\n")
+    events = tuple(_event(path, number, line) for number, line in enumerate(lines[:-1], 1))
+    head = _hash(lines[-2]) if len(lines) > 1 else FIRST
+    return events, lines[-1].decode("utf-8", "replace"), head
+
+
+def _event(path: Path, number: int, line: bytes) -> Event:
+    try:
+        raw = json.loads(line)
+        head = {key: raw.pop(key) for key in ("seq", "time", "kind", "person", "prev")}
+        return Event(**head, data=raw)
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise BadInput(f"{path}:{number}: this line is no case event; restore it from a copy (`diagnose verify`)") from None

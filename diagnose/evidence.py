@@ -1,0 +1,164 @@
+"""From results, looks and repairs to the evidence the belief engines take."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from diagnose.belief.exact import MAX_CLAUSES
+from diagnose.belief.model import Clause, Evidence, Look
+from diagnose.masking import Ignored, Seen, mask
+from diagnose.network import Network
+from diagnose.places import inside
+from diagnose.results import Result, node
+from diagnose.rulebase.records import History, RuleBase
+
+
+@dataclass(frozen=True)
+class Repair:
+    """A remedy done at a place."""
+
+    remedy: str
+    place: str
+
+    def __str__(self) -> str:
+        """Return `REMEDY@PLACE`."""
+        return f"{self.remedy}@{self.place}"
+
+
+@dataclass(frozen=True)
+class LookResults:
+    """The results of one look, which of them are the complaint, and the repairs done just before it."""
+
+    results: tuple[Result, ...] = ()
+    complaint: tuple[Result, ...] = ()
+    repairs: tuple[Repair, ...] = ()
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """Evidence ready for the engines, with what was set aside on the way."""
+
+    evidence: Evidence
+    seen: tuple[tuple[Seen, ...], ...]
+    ignored: tuple[Ignored, ...]
+    removed: frozenset[str] = frozenset()
+    quieted: frozenset[str] = frozenset()
+    narrowed: str = ""
+    complaint: tuple[Seen, ...] = field(default=())
+
+
+def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
+    """Return the evidence of a trouble so far.
+
+    Past `MAX_CLAUSES` positive results the oldest that are no complaint are set aside, and
+    `narrowed` says so.
+    """
+    masked = [mask(look.results, look.complaint, network.base, network.layout) for look in looks]
+    seen = [list(found) for found, _ in masked]
+    ignored = [item for _, items in masked for item in items]
+    narrowed = _narrow(seen, ignored)
+    removed, quieted, built = frozenset[str](), frozenset[str](), []
+    for look, found in zip(looks, seen, strict=True):
+        gone, quiet = _repaired(network, look.repairs)
+        removed, quieted = removed | gone, (quieted | quiet) - gone
+        built.append(Look(_bounds(found), _clauses(found), gone, quiet))
+    settings = network.base.settings
+    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, _blame(built))
+    complaint = tuple(s for s in seen[_blame(built)] if s.complaint) if seen else ()
+    return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint)
+
+
+def _blame(looks: Sequence[Look]) -> int:
+    """Return the newest look in which the complaint was still there."""
+    return max((t for t, look in enumerate(looks) if any(c.complaint for c in look.clauses)), default=0)
+
+
+def _bounds(seen: Sequence[Seen]) -> Mapping[str, int]:
+    bounds: dict[str, int] = {}
+    for one in seen:
+        if len(one.nodes) == 1 and not one.result.several:
+            bounds[node(*one.nodes[0])] = one.result.high
+    return bounds
+
+
+def _clauses(seen: Sequence[Seen]) -> tuple[Clause, ...]:
+    return tuple(
+        Clause(tuple((node(*n), one.result.low) for n in one.nodes), one.complaint) for one in seen if one.result.low > 0
+    )
+
+
+def _narrow(seen: list[list[Seen]], ignored: list[Ignored]) -> str:
+    """Set aside positives past what is exact, oldest first, the complaint last; say how many."""
+    positives = [(t, s) for t, look in enumerate(seen) for s in look if s.result.low > 0]
+    spare = len(positives) - MAX_CLAUSES
+    if spare <= 0:
+        return ""
+    order = sorted(positives, key=lambda pair: (pair[1].complaint, pair[0]))
+    for t, one in order[:spare]:
+        seen[t].remove(one)
+        ignored.append(Ignored(one.result, f"more than {MAX_CLAUSES} abnormal results at once: the oldest are set aside"))
+    return f"exact on the newest {MAX_CLAUSES} abnormal results and every normal one; {spare} older ones set aside"
+
+
+def _repaired(network: Network, repairs: Sequence[Repair]) -> tuple[frozenset[str], frozenset[str]]:
+    """Return the located causes some repairs end, and those they may silence for a while."""
+    gone, quiet = set(), set()
+    for repair in repairs:
+        remedy = network.base.remedies[repair.remedy]
+        for located in network.causes.values():
+            if not inside(network.layout, located.place, repair.place):
+                if located.cause.id in remedy.may_quiet and inside(network.layout, repair.place, located.place):
+                    quiet.add(located.id)
+                continue
+            if repair.remedy in located.cause.remedies:
+                gone.add(located.id)
+            elif located.cause.id in remedy.may_quiet:
+                quiet.add(located.id)
+    return frozenset(gone), frozenset(quiet - gone)
+
+
+def _odds(network: Network, looks: Sequence[LookResults]) -> Mapping[str, float]:
+    """Return located cause -> factor on its prior odds from the history answers."""
+    answers: dict[str, dict[str, Result]] = {}
+    for look in looks:
+        for result in look.results:
+            if result.history and result.high >= 0:
+                answers.setdefault(result.symptom, {})[result.place] = result
+    odds: dict[str, float] = {}
+    for name, by_place in answers.items():
+        history = network.base.history[name]
+        for located in network.causes.values():
+            factor = _factor(network, history, by_place, located.cause.id, located.cause.family, located.place)
+            if factor != 1.0:
+                odds[located.id] = odds.get(located.id, 1.0) * factor
+    return odds
+
+
+def _factor(network: Network, history: History, answers: Mapping[str, Result], cause: str, family: str, place: str) -> float:
+    factors = history.acts_on.get(cause) or history.acts_on.get(family)
+    around = [p for p in answers if inside(network.layout, place, p)]
+    if not factors or not around:
+        return 1.0
+    innermost = min(around, key=lambda p: sum(inside(network.layout, p, other) for other in around) * -1)
+    return factors[answers[innermost].grade].value
+
+
+def with_result(looks: Sequence[LookResults], result: Result) -> tuple[LookResults, ...]:
+    """Return the looks with one more result in the newest, taking the place of one on the same thing."""
+    last = looks[-1]
+    kept = tuple(r for r in last.results if r.subject != result.subject)
+    return (*looks[:-1], replace(last, results=(*kept, result)))
+
+
+def without_result(looks: Sequence[LookResults], number: int, subject: str) -> tuple[LookResults, ...]:
+    """Return the looks with one result of look `number` taken out."""
+    kept = tuple(r for r in looks[number].results if r.subject != subject)
+    complaint = tuple(r for r in looks[number].complaint if r.subject != subject)
+    changed = replace(looks[number], results=kept, complaint=complaint)
+    return (*looks[:number], changed, *looks[number + 1 :])
+
+
+def known_remedy(base: RuleBase, name: str) -> bool:
+    """Return whether a remedy exists."""
+    return name in base.remedies

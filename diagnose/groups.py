@@ -1,0 +1,39 @@
+"""Repair groups: the causes at one place that the same cheapest remedy ends."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from diagnose.network import LocatedCause, Network
+from diagnose.rulebase.records import Remedy, RuleBase
+
+
+@dataclass(frozen=True)
+class Group:
+    """One repair group; `key` is `REMEDY@PLACE`."""
+
+    remedy: Remedy
+    place: str
+    causes: tuple[str, ...]
+
+    @property
+    def key(self) -> str:
+        """Return `REMEDY@PLACE`."""
+        return f"{self.remedy.id}@{self.place}"
+
+
+def cheapest_remedy(base: RuleBase, located: LocatedCause) -> Remedy:
+    """Return the remedy of a cause that takes the fewest minutes (ties by id)."""
+    found = [base.remedies[name] for name in located.cause.remedies]
+    return min(found, key=lambda r: (r.minutes.value, r.id))
+
+
+def repair_groups(network: Network) -> Mapping[str, Group]:
+    """Return every repair group of a network by key, in order of cause id."""
+    members: dict[tuple[str, str], list[str]] = {}
+    for located in network.causes.values():
+        remedy = cheapest_remedy(network.base, located)
+        members.setdefault((remedy.id, located.place), []).append(located.id)
+    groups = (Group(network.base.remedies[r], place, tuple(ids)) for (r, place), ids in members.items())
+    return {group.key: group for group in groups}

@@ -1,0 +1,1 @@
+"""The rule base: records, and the reader that makes them from YAML."""

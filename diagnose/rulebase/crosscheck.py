@@ -1,0 +1,136 @@
+"""Problems that show only when the whole rule base is seen: ids that lead nowhere, grades that do not exist."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from diagnose.problems import Problem, did_you_mean
+from diagnose.rulebase.nodes import Mark, problem
+from diagnose.rulebase.records import REGIMES, Cause, Check, Entry, History, Levels, Ref, RuleBase, Symptom
+
+
+def cross_problems(base: RuleBase) -> list[Problem]:
+    """Return every problem between entries of a rule base whose entries are each well formed."""
+    return [
+        *(p for s in base.symptoms.values() for p in _symptom(s)),
+        *(p for c in base.causes.values() for p in _cause(base, c)),
+        *(p for c in base.checks.values() for p in _check(base, c)),
+        *(p for h in base.history.values() for p in _history(base, h)),
+        *(p for r in base.remedies.values() for p in _ids(r, "may_quiet", r.may_quiet, base.causes)),
+        *(p for e in (*base.checks.values(), *base.remedies.values(), *base.access.values())
+          for p in _ids(e, "cautions", e.cautions, base.cautions)),
+        *_unused(base),
+    ]  # fmt: skip
+
+
+def _ids(entry: Entry, key: str, names: Collection[str], known: Collection[str]) -> Iterator[Problem]:
+    for name in names:
+        if name not in known:
+            yield problem(entry.mark, "id", f"'{entry.id}' names '{name}' under {key}, which does not exist",
+                          did_you_mean(name, known))  # fmt: skip
+
+
+def _grades(mark: Mark, what: str, levels: Levels, symptom: Symptom) -> Iterator[Problem]:
+    abnormal = symptom.names[1:]
+    for grade in levels:
+        if grade == "" and len(abnormal) > 1:
+            yield problem(mark, "grade", f"{what}: '{symptom.id}' has several abnormal grades",
+                          f"write a map of {', '.join(abnormal)}")  # fmt: skip
+        elif grade and grade not in abnormal:
+            yield problem(mark, "grade", f"{what}: '{symptom.id}' has no abnormal grade '{grade}'",
+                          did_you_mean(grade, abnormal))  # fmt: skip
+    tables = [n.table for n in levels.values() if n.table is not None]
+    sizes = sorted({count for table in tables for count in table}) or [4]
+    if any(sum(n.at(size) for n in levels.values()) >= 1 for size in sizes):
+        yield problem(mark, "sum", f"{what}: the grades of '{symptom.id}' sum to 1 or more", "leave some for normal")
+
+
+def _symptom(symptom: Symptom) -> Iterator[Problem]:
+    if len(symptom.grades) < 2:
+        yield problem(symptom.mark, "grade", f"'{symptom.id}' has fewer than two grades", "add them, normal first")
+        return
+    if symptom.default not in symptom.regimes:
+        yield problem(symptom.mark, "regime", f"'{symptom.id}' has a default regime it does not have", "add it")
+    for regime in symptom.leak_in:
+        if regime not in symptom.regimes:
+            yield problem(symptom.mark, "regime", f"leak_in of '{symptom.id}' names '{regime}'",
+                          did_you_mean(regime, symptom.regimes))  # fmt: skip
+    for levels in (symptom.leak, *symptom.leak_in.values()):
+        yield from _grades(symptom.mark, "leak", levels, symptom)
+        for grade in symptom.names[1:]:
+            if grade not in levels and "" not in levels:
+                yield problem(symptom.mark, "leak", f"'{symptom.id}' has no leak for '{grade}'",
+                              "give every abnormal grade one, above 0")  # fmt: skip
+    for kind in symptom.some:
+        if kind not in symptom.at:
+            yield problem(symptom.mark, "place", f"'{symptom.id}' ranges over '{kind}', where it cannot be",
+                          did_you_mean(kind, symptom.at))  # fmt: skip
+
+
+def _ref(base: RuleBase, owner: Entry, ref: Ref) -> Iterator[Problem]:
+    symptom = base.symptoms.get(ref.symptom)
+    if symptom is None:
+        yield problem(ref.mark, "id", f"'{owner.id}' names the symptom '{ref.symptom}', which does not exist",
+                      did_you_mean(ref.symptom, base.symptoms))  # fmt: skip
+    elif ref.regime and ref.regime not in symptom.regimes:
+        yield problem(ref.mark, "regime", f"'{ref.symptom}' is not seen in '{ref.regime}'",
+                      did_you_mean(ref.regime, symptom.regimes))  # fmt: skip
+
+
+def _cause(base: RuleBase, cause: Cause) -> Iterator[Problem]:
+    yield from _ids(cause, "remedies", cause.remedies, base.remedies)
+    if not cause.remedies:
+        yield problem(cause.mark, "remedy", f"'{cause.id}' has no remedy", "name at least one under `remedies:`")
+    if cause.prior_by and cause.at != "circuit":
+        yield problem(cause.mark, "prior", f"'{cause.id}' has prior_by but is not at a circuit", "use `prior:`")
+    for effect in cause.effects:
+        for show in effect.shows:
+            found = list(_ref(base, cause, show.ref))
+            yield from found
+            if not found:
+                yield from _grades(show.ref.mark, f"'{cause.id}'", show.levels, base.symptoms[show.ref.symptom])
+        if not any(_shown(base, effect.regimes, show.ref) for show in effect.shows):
+            yield problem(effect.mark, "regime", f"an effect of '{cause.id}' shows nothing in its regimes",
+                          "add regimes its symptoms have to `in:`")  # fmt: skip
+
+
+def _shown(base: RuleBase, regimes: Collection[str], ref: Ref) -> bool:
+    symptom = base.symptoms.get(ref.symptom)
+    return symptom is None or bool(ref.regime) or len(symptom.regimes) == 1 or bool(set(regimes) & set(symptom.regimes))
+
+
+def _check(base: RuleBase, check: Check) -> Iterator[Problem]:
+    for ref in check.gives:
+        yield from _ref(base, check, ref)
+
+
+def _history(base: RuleBase, history: History) -> Iterator[Problem]:
+    families = {c.family for c in base.causes.values()}
+    yield from _ids(history, "acts_on", history.acts_on, {*base.causes, *families})
+    answers = set(history.answers)
+    if set(history.probability) != answers:
+        yield problem(history.mark, "answers", f"'{history.id}' does not say how common each answer is",
+                      f"give `probability:` for {', '.join(sorted(answers))}")  # fmt: skip
+        return
+    total = sum(n.value for n in history.probability.values())
+    if abs(total - 1) > 0.01:
+        yield problem(history.mark, "sum", f"the probabilities of '{history.id}' sum to {total:.3f}", "make them 1")
+    for target, factors in history.acts_on.items():
+        if set(factors) != answers:
+            yield problem(history.mark, "answers", f"'{history.id}' lacks a factor for an answer on '{target}'",
+                          f"give one for {', '.join(sorted(answers))}")  # fmt: skip
+            continue
+        mean = sum(history.probability[a].value * factors[a].value for a in answers)
+        if abs(mean - 1) > 0.1:
+            yield problem(history.mark, "mean-factor", f"the mean factor of '{history.id}' on '{target}' is {mean:.2f}",
+                          "balance the answers so that it is about 1")  # fmt: skip
+
+
+def _unused(base: RuleBase) -> Iterator[Problem]:
+    used = {name for c in base.causes.values() for name in c.remedies}
+    for remedy in base.remedies.values():
+        if remedy.id not in used:
+            yield problem(remedy.mark, "unused", f"no cause names the remedy '{remedy.id}'", "name it or remove it")
+    for symptom in base.symptoms.values():
+        if not set(symptom.regimes) <= set(REGIMES):
+            yield problem(symptom.mark, "regime", f"'{symptom.id}' has an unknown regime", "use the regimes listed")

@@ -1,0 +1,222 @@
+"""Rule base folders to a `RuleBase` and every problem in them, in one run."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from diagnose.places import Layout
+from diagnose.problems import Problem, did_you_mean
+from diagnose.rulebase import sections
+from diagnose.rulebase.crosscheck import cross_problems
+from diagnose.rulebase.fields import Context, Fields, valid_id
+from diagnose.rulebase.layouts import layout_problems
+from diagnose.rulebase.nodes import Node, read_nodes
+from diagnose.rulebase.records import Number, RuleBase, Settings, Show
+
+FORMAT = "1"
+MAX_FILES = 500
+SECTIONS = (
+    "format", "numbers", "rulebase", "scale", "tables", "sources", "cautions", "access", "symptoms", "history",
+    "effects", "causes", "checks", "remedies", "limits", "layout",
+)  # fmt: skip
+
+
+@dataclass
+class _Raw:
+    """One entry before it is built: its node, the layer and the file's own `numbers:`."""
+
+    node: Node
+    key: Node
+    layer: str
+    numbers: str
+
+
+@dataclass
+class _Pool:
+    """Every entry of every file, by section and id; later layers lie over earlier ones."""
+
+    entries: dict[str, dict[str, _Raw]] = field(default_factory=dict)
+    layouts: list[_Raw] = field(default_factory=list)
+    settings: list[_Raw] = field(default_factory=list)
+
+
+def read_rulebase(folders: Sequence[Path]) -> tuple[RuleBase, list[Problem]]:
+    """Read one rule base from its folders, the first at the bottom.
+
+    An entry of a later folder lies over the entry of the same id key by key. Always returns what
+    could be read, with every problem found, sorted by place.
+    """
+    context, pool, digest = Context(), _Pool(), hashlib.sha256()
+    for number, folder in enumerate(folders):
+        layer = "shipped" if number == 0 else folder.name
+        _read_folder(folder, layer, context, pool, digest, number)
+    base = _build(pool, context)
+    base = replace(base, sha256=digest.hexdigest())
+    if not context.problems:
+        context.problems.extend(cross_problems(base))
+    return base, sorted(set(context.problems))
+
+
+def _read_folder(folder: Path, layer: str, context: Context, pool: _Pool, digest: Any, number: int) -> None:
+    files = sorted(folder.rglob("*.yaml")) if folder.is_dir() else []
+    if not files:
+        context.problems.append(Problem(str(folder), 0, 0, "folder", "no rule base files (*.yaml) here",
+                                        "give the folder that holds them"))  # fmt: skip
+    if len(files) > MAX_FILES:
+        context.problems.append(Problem(str(folder), 0, 0, "folder", f"{len(files)} files", f"{MAX_FILES} is the most"))
+        return
+    for path in files:
+        try:
+            data = path.read_bytes() if path.stat().st_size <= 10_000_000 else b" " * 10_000_001
+        except OSError as error:
+            context.problems.append(Problem(str(path), 0, 0, "file", f"cannot be read: {error.strerror}", "check it"))
+            continue
+        digest.update(f"{number}/{path.relative_to(folder).as_posix()}\0".encode() + data + b"\0")
+        root, problems = read_nodes(_shown(path), data)
+        context.problems.extend(problems)
+        if root is not None:
+            _gather(root, layer, context, pool)
+
+
+def _shown(path: Path) -> str:
+    try:
+        return path.relative_to(Path.cwd()).as_posix()
+    except ValueError:
+        return str(path)
+
+
+def _gather(root: Node, layer: str, context: Context, pool: _Pool) -> None:
+    if root.pairs is None:
+        context.refuse(root, "shape", f"the file is {root.kind}", "write sections: `causes:`, `checks:` ...")
+        return
+    top = {key.text or "": value for key, value in root.pairs}
+    form = top.get("format")
+    if form is None or form.text != FORMAT:
+        context.refuse(form or root, "format", "the file does not say which format it follows", f"start with `format: {FORMAT}`")
+    numbers = (top["numbers"].text or "") if "numbers" in top else ""
+    for key, value in root.pairs:
+        name = key.text or ""
+        if name not in SECTIONS:
+            context.refuse(key, "section", f"'{name}' is no section", did_you_mean(name, SECTIONS))
+        elif name == "layout":
+            pool.layouts.append(_Raw(value, key, layer, numbers))
+        elif name == "rulebase":
+            pool.settings.append(_Raw(value, key, layer, numbers))
+        elif name not in ("format", "numbers"):
+            _gather_section(name, value, _Raw(value, key, layer, numbers), context, pool)
+
+
+def _gather_section(name: str, value: Node, raw: _Raw, context: Context, pool: _Pool) -> None:
+    if value.pairs is None:
+        context.refuse(value, "shape", f"section '{name}' is {value.kind}", "write `id:` lines with their fields below")
+        return
+    section = pool.entries.setdefault(name, {})
+    for key, node in value.pairs:
+        ident = key.text or ""
+        if not valid_id(ident.replace("-", "_") if name == "sources" else ident):
+            context.refuse(key, "id", f"'{ident}' cannot be an id", "use lower-case letters, digits, underscores")
+            continue
+        before = section.get(ident)
+        if before is not None and before.layer == raw.layer:
+            mark = before.key.mark
+            context.refuse(key, "duplicate-id", f"'{ident}' is in '{name}' twice (first {mark.file}:{mark.line})",
+                           "rename or remove one")  # fmt: skip
+            continue
+        merged = _overlaid(before.node, node) if before is not None else node
+        numbers = raw.numbers or (before.numbers if before is not None else "")
+        section[ident] = _Raw(merged, key, raw.layer, numbers)
+
+
+def _overlaid(below: Node, above: Node) -> Node:
+    """Lay one entry over another, key by key."""
+    if below.pairs is None or above.pairs is None:
+        return above
+    mine = {key.text for key, _ in above.pairs}
+    return Node(above.mark, pairs=tuple(p for p in below.pairs if p[0].text not in mine) + above.pairs)
+
+
+def _build(pool: _Pool, context: Context) -> RuleBase:
+    context.sources.update(pool.entries.get("sources", {}))
+    _read_words(pool, context)
+    built: dict[str, Any] = {"settings": _settings(pool, context)}
+    built["sources"] = _section(pool, context, "sources", sections.source)
+    for name, builder in sections.BUILDERS.items():
+        built[name] = _section(pool, context, name, builder)
+    templates = _templates(pool, context)
+    built["causes"] = _section(pool, context, "causes", lambda f, i, layer: sections.cause(f, i, layer, templates))
+    built["layouts"] = _layouts(pool, context)
+    return RuleBase(**built)
+
+
+def _section(pool: _Pool, context: Context, name: str, builder: sections.Builder) -> Mapping[str, Any]:
+    found = {}
+    for ident, raw in pool.entries.get(name, {}).items():
+        fields = Fields(context, raw.node, f"'{ident}'", raw.numbers)
+        if raw.node.pairs is not None:
+            found[ident] = builder(fields, ident, raw.layer)
+            fields.done()
+    return found
+
+
+def _read_words(pool: _Pool, context: Context) -> None:
+    for ident, raw in pool.entries.get("scale", {}).items():
+        fields = Fields(context, raw.node, f"'{ident}'", raw.numbers)
+        number = fields.probability("value") or Number(0.5, "")
+        fields.done()
+        context.words[ident] = replace(number, word=ident)
+    for ident, raw in pool.entries.get("tables", {}).items():
+        fields = Fields(context, raw.node, f"'{ident}'", raw.numbers)
+        rows = {int(k.text): fields.chance(v).value for k, v in fields.submap("by_cylinders", required=True)
+                if (k.text or "").isdigit() and k.text}  # fmt: skip
+        fields.done()
+        context.tables[ident] = Number(next(iter(rows.values()), 0.5), fields.numbers, ident, rows or {4: 0.5})
+
+
+def _templates(pool: _Pool, context: Context) -> Mapping[str, tuple[Show, ...]]:
+    found = {}
+    for ident, raw in pool.entries.get("effects", {}).items():
+        fields = Fields(context, raw.node, f"effect '{ident}'", raw.numbers)
+        found[ident] = sections.template(fields)
+        fields.done()
+    return found
+
+
+def _settings(pool: _Pool, context: Context) -> Settings:
+    chosen = Settings()
+    for raw in pool.settings:
+        fields = Fields(context, raw.node, "'rulebase'", raw.numbers)
+        values: dict[str, Any] = {}
+        for key in ("version", "updated"):
+            values[key] = fields.text(key, default=getattr(chosen, key))
+        for key in ("conflict_limit", "expert_minutes", "retest_minutes"):
+            values[key] = fields.amount(key, required=False, default=getattr(chosen, key)).value
+        for key in ("show_again", "bad_repair", "isolated_at"):
+            number = fields.probability(key, required=False)
+            values[key] = number.value if number is not None else getattr(chosen, key)
+        fields.done()
+        chosen = replace(chosen, **values)
+    return chosen
+
+
+def _layouts(pool: _Pool, context: Context) -> Mapping[str, Layout]:
+    found: dict[str, Layout] = {}
+    for raw in pool.layouts:
+        fields = Fields(context, raw.node, "the layout", raw.numbers)
+        if raw.node.pairs is None:
+            continue
+        before = len(context.problems)
+        layout = sections.layout(fields)
+        fields.done()
+        if len(context.problems) == before:
+            context.problems.extend(layout_problems(layout, raw.node))
+        found[layout.id] = layout
+    return found
+
+
+def files_of(folders: Iterable[Path]) -> list[Path]:
+    """Return every rule base file of some folders."""
+    return [path for folder in folders for path in sorted(folder.rglob("*.yaml"))]

@@ -1,0 +1,233 @@
+"""What a rule base holds, as frozen records. DEVELOPERS.md describes each field."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from diagnose.places import Layout
+from diagnose.rulebase.nodes import Mark
+
+REGIMES = (
+    "static", "start", "cold", "idle", "runup", "cruise_lean", "high_power", "hot", "wet", "altitude", "shutdown",
+)  # fmt: skip
+ACCESS = ("cowl_off", "plugs_out", "leads_off", "engine_running", "engine_cold", "engine_hot", "second_person")
+FEATURES = (
+    "impulse", "vibrator", "start_aid", "single_drive", "separate_drive", "pressurised", "unpressurised", "opposed",
+    "radial",
+)  # fmt: skip
+ROLES = (
+    "no_start",
+    "rough", "mag_drop", "no_drop", "drop_pace", "drop_difference", "runs_in_off", "egt_no_rise", "circuit_heat",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number with where it comes from; `table` gives it by cylinder count instead."""
+
+    value: float
+    source: str
+    word: str = ""
+    table: Mapping[int, float] | None = None
+
+    def at(self, cylinders: int) -> float:
+        """Return the number for an engine of so many cylinders (nearest count of the table)."""
+        if self.table is None:
+            return self.value
+        nearest = min(self.table, key=lambda count: (abs(count - cylinders), count))
+        return self.table[nearest]
+
+
+Levels = Mapping[str, Number]  # grade -> how often
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What every entry has: its id, where it stands, the layer it came from and what it cites."""
+
+    id: str
+    mark: Mark
+    layer: str
+    label: str
+    source: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Symptom(Entry):
+    """Something observable; `grades` are ordered, the normal one first."""
+
+    kind: str
+    at: tuple[str, ...]
+    regimes: tuple[str, ...]
+    default: str
+    grades: Mapping[str, str]
+    leak: Levels
+    leak_in: Mapping[str, Levels]
+    some: tuple[str, ...]
+    role: str
+    ask: str
+    synonyms: tuple[str, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Return the grade ids, normal first."""
+        return tuple(self.grades)
+
+
+@dataclass(frozen=True)
+class Ref:
+    """`symptom[.regime]@relation` as written in a rule."""
+
+    symptom: str
+    regime: str
+    relation: str
+    mark: Mark
+
+    def __str__(self) -> str:
+        """Return the reference as written."""
+        return f"{self.symptom}{'.' + self.regime if self.regime else ''}@{self.relation}"
+
+
+@dataclass(frozen=True)
+class Show:
+    """One symptom an effect feeds; an empty grade means the only abnormal one."""
+
+    ref: Ref
+    levels: Levels
+    from_template: bool = False
+
+
+@dataclass(frozen=True)
+class EffectRule:
+    """One way a cause shows itself."""
+
+    strength: Number
+    regimes: tuple[str, ...]
+    for_each: str
+    template: str
+    shows: tuple[Show, ...]
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Cause(Entry):
+    """A fault mode of a part; `prior_by` gives the prior by circuit position instead of `prior`."""
+
+    family: str
+    jasc: str | None
+    at: str
+    prior: Number | None
+    prior_by: Mapping[str, Number]
+    needs: tuple[str, ...]
+    remedies: tuple[str, ...]
+    note: str
+    effects: tuple[EffectRule, ...]
+
+
+@dataclass(frozen=True)
+class History(Entry):
+    """Something that happened before; `acts_on` maps cause or family -> answer -> factor on prior odds."""
+
+    ask: str
+    at: str
+    answers: Mapping[str, str]
+    probability: Levels
+    acts_on: Mapping[str, Levels]
+
+
+@dataclass(frozen=True)
+class Check(Entry):
+    """A procedure that gives results for symptoms."""
+
+    at: str
+    gives: tuple[Ref, ...]
+    minutes: Number
+    access: tuple[str, ...]
+    people: int
+    tools: tuple[str, ...]
+    cautions: tuple[str, ...]
+    how: str
+    not_here: str
+
+
+@dataclass(frozen=True)
+class Remedy(Entry):
+    """What ends causes at its place and inside it."""
+
+    at: str
+    minutes: Number
+    access: tuple[str, ...]
+    people: int
+    tools: tuple[str, ...]
+    parts: bool
+    cautions: tuple[str, ...]
+    how: str
+    may_quiet: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Access(Entry):
+    """A state of the aircraft that checks need, paid for once."""
+
+    minutes: Number
+    ends: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Caution(Entry):
+    """A warning shown at the step it belongs to; `label` is its text."""
+
+
+@dataclass(frozen=True)
+class Source(Entry):
+    """A document that entries cite."""
+
+    kind: str
+
+
+@dataclass(frozen=True)
+class Limit(Entry):
+    """A number that readings are graded against, with its document and revision."""
+
+    value: Number
+    unit: str
+    document: str
+    revision: str
+
+
+@dataclass(frozen=True)
+class Settings:
+    """The settings of belief and plan, from the `rulebase` section."""
+
+    version: str = "0"
+    updated: str = ""
+    conflict_limit: float = 2.0
+    show_again: float = 0.95
+    bad_repair: float = 0.01
+    isolated_at: float = 0.9
+    expert_minutes: float = 240.0
+    retest_minutes: float = 15.0
+
+
+@dataclass(frozen=True)
+class RuleBase:
+    """A whole rule base; every map is by id, in file order."""
+
+    settings: Settings = field(default_factory=Settings)
+    sha256: str = ""
+    symptoms: Mapping[str, Symptom] = field(default_factory=dict)
+    causes: Mapping[str, Cause] = field(default_factory=dict)
+    history: Mapping[str, History] = field(default_factory=dict)
+    checks: Mapping[str, Check] = field(default_factory=dict)
+    remedies: Mapping[str, Remedy] = field(default_factory=dict)
+    access: Mapping[str, Access] = field(default_factory=dict)
+    cautions: Mapping[str, Caution] = field(default_factory=dict)
+    sources: Mapping[str, Source] = field(default_factory=dict)
+    limits: Mapping[str, Limit] = field(default_factory=dict)
+    layouts: Mapping[str, Layout] = field(default_factory=dict)
+
+    def removes(self, remedy: str) -> tuple[str, ...]:
+        """Return the causes a remedy ends."""
+        return tuple(c.id for c in self.causes.values() if remedy in c.remedies)
