@@ -13,3 +13,13 @@ def shipped(name: str) -> Path:
     if beside.is_dir() and (_PACKAGE.parent / "pyproject.toml").is_file():
         return beside
     return _PACKAGE / "_data" / name
+
+
+def shipped_version() -> str:
+    """Return the version of the shipped rule base, read without loading it."""
+    for path in sorted(shipped("rulebase").glob("*.yaml")):
+        lines = path.read_text("utf-8").splitlines()
+        if "rulebase:" in lines:
+            after = lines[lines.index("rulebase:") :]
+            return next((line.split(":", 1)[1].strip() for line in after if line.strip().startswith("version:")), "?")
+    return "?"

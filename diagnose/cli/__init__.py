@@ -1,0 +1,1 @@
+"""Commands, options and exit codes."""

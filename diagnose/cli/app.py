@@ -1,0 +1,44 @@
+"""Runs one command line: parses it, calls the command, turns trouble into one line and an exit code."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+from diagnose.cli.parser import make_parser
+from diagnose.problems import BadInput
+
+OK, PROBLEMS, BAD_INPUT, INTERNAL, INTERRUPT = 0, 1, 2, 3, 130
+
+
+def run(argv: Sequence[str]) -> int:
+    """Return the exit code of one command line; results go to stdout, talk to stderr."""
+    parser = make_parser(argv[0] if argv else "")
+    try:
+        args = parser.parse_args(argv)
+        if not getattr(args, "call", None):
+            from diagnose.cli.welcome import welcome
+
+            return welcome()
+        code: int = args.call(args)
+        sys.stdout.flush()
+        return code
+    except BadInput as error:
+        print(f"diagnose: {error}", file=sys.stderr)  # noqa: T201
+        return PROBLEMS if type(error).__name__ == "BrokenRuleBase" else BAD_INPUT
+    except KeyboardInterrupt:
+        print("\ndiagnose: stopped; everything answered so far is on disk", file=sys.stderr)  # noqa: T201
+        return INTERRUPT
+    except BrokenPipeError:
+        # The reader of our output has gone (`| head`): nothing is left to say to it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OK
+    except SystemExit as stop:
+        return int(stop.code or 0)
+    except Exception as error:  # noqa: BLE001  the last line of defence: one line, not a trace
+        if os.environ.get("DIAGNOSE_TRACE"):
+            raise
+        print(f"diagnose: internal error: {type(error).__name__}: {error}; "  # noqa: T201
+              "set DIAGNOSE_TRACE=1 to see where, and report it", file=sys.stderr)  # fmt: skip
+        return INTERNAL

@@ -1,0 +1,99 @@
+"""`open`, `enter`, `remedy`, `correct`, `verify`, `log`: a case file without questions."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from diagnose import caselog, session
+from diagnose.case import open_case, read_repair
+from diagnose.guards import part_change_warning
+from diagnose.problems import BadInput
+from diagnose.report.text import clean, say, write
+from diagnose.results import as_complaint, read_result, read_results
+
+
+def open_(args: argparse.Namespace) -> int:
+    """Start a case file."""
+    base = session.rulebase(tuple(args.rulebase))
+    layout = session.layout_named(base, args.layout)
+    open_case(Path(args.case), base, layout, args.person, {"nickname": args.nickname, "words": args.words})
+    say(f"opened {args.case} ({layout.label}); go on with: diagnose chase {args.case}")
+    return 0
+
+
+def enter(args: argparse.Namespace) -> int:
+    """Record results, each on disk before the next is taken; all are read before any is written."""
+    case, network = session.case_at(args.case, tuple(args.rulebase))
+    found = read_results(args.results, network.base, network.layout)
+    if args.complaint:
+        as_complaint(found)
+    extra = {"note": args.note} if args.note else {}
+    for result in found:
+        event = caselog.append(case.path, "result", args.person, {
+            "result": str(result), "complaint": bool(args.complaint), "check": args.check, **extra})  # fmt: skip
+        say(f"{event.seq}: {result}")
+    return 0
+
+
+def remedy(args: argparse.Namespace) -> int:
+    """Record a remedy."""
+    case, network = session.case_at(args.case, tuple(args.rulebase))
+    repair = read_repair(args.remedy, network.base, network.layout)
+    assessment = session.assessed(network, case.trouble)
+    warning = part_change_warning(network.base.remedies[repair.remedy], repair.place, assessment.finding.group_shares,
+                                  assessment.groups, assessment.plan)  # fmt: skip
+    if warning:
+        say(f"note: {warning}")
+    event = caselog.append(case.path, "repair", args.person, {
+        "remedy": str(repair), "reason": args.reason, "note": args.note, "warning": warning})  # fmt: skip
+    say(f"{event.seq}: {repair}; now repeat the run under the conditions of the complaint and enter what you see")
+    return 0
+
+
+def correct(args: argparse.Namespace) -> int:
+    """Correct or withdraw an earlier entry; the original stays in the file."""
+    case, network = session.case_at(args.case, tuple(args.rulebase))
+    target = next((e for e in case.events if e.seq == args.seq), None)
+    if target is None or target.kind not in ("result", "repair", "decline", "note"):
+        raise BadInput(f"entry {args.seq} cannot be corrected; `diagnose log {args.case}` lists the entries")
+    change: dict[str, object] = {"corrects": args.seq, "reason": args.reason}
+    if args.result:
+        if target.kind != "result":
+            raise BadInput(f"entry {args.seq} is no result; leave --result out to withdraw it")
+        read_result(args.result, network.base, network.layout)
+        change["result"] = args.result
+    else:
+        change["withdrawn"] = True
+    event = caselog.append(case.path, "correct", args.person, change)
+    say(f"{event.seq}: entry {args.seq} {'now reads ' + args.result if args.result else 'withdrawn'}; the original stays readable")
+    return 0
+
+
+def verify(args: argparse.Namespace) -> int:
+    """Check the chain of a case file."""
+    problems, head = caselog.verify(Path(args.case))
+    if args.json:
+        write(json.dumps({"schema": "verify/1", "head": head, "problems": [p.as_json() for p in problems]}, indent=1))
+    else:
+        for problem in problems:
+            write(str(problem))
+        write(f"head {head}")
+        say("no break inside" if not problems else f"{len(problems)} problems")
+        say("a cut tail or a chain rebuilt as a whole shows only if this head differs from the one printed before")
+    return 1 if problems else 0
+
+
+def log(args: argparse.Namespace) -> int:
+    """Print the entries of a case."""
+    case, _ = session.case_at(args.case, tuple(args.rulebase))
+    for event in case.events:
+        mark = " (corrected below)" if event.seq in case.corrected else ""
+        data = {k: v for k, v in event.data.items() if v not in ("", False, None)}
+        write(clean(f"{event.seq:>3} {event.time} {event.kind:<8} {event.person} {json.dumps(data, ensure_ascii=False)}{mark}"))
+    for warning in case.warnings:
+        say(f"note: {warning}")
+    return 0
+
+

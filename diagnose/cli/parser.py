@@ -1,0 +1,157 @@
+"""The command line: every command and option, nothing that costs to import."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from importlib import import_module
+
+from diagnose import __version__
+
+EXAMPLES = """examples:
+  diagnose demo                                       an invented trouble from squawk to confirmed
+  diagnose open rough.case --layout opposed-4         start a case file
+  diagnose chase rough.case                           be led from question to question
+  diagnose rank --layout opposed-4 --result drop@left=excessive
+  diagnose show symptoms
+"""
+
+
+def _late(module: str, function: str) -> Callable[[argparse.Namespace], int]:
+    """Return a caller that imports its module only when the command runs."""
+
+    def call(args: argparse.Namespace) -> int:
+        result: int = getattr(import_module(f"diagnose.cli.{module}"), function)(args)
+        return result
+
+    return call
+
+
+class _Version(argparse.Action):
+    """Prints program, format and rule-base versions."""
+
+    def __init__(self, option_strings: list[str], dest: str) -> None:
+        super().__init__(option_strings, dest, nargs=0, help="print versions and stop")
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from diagnose.rulebase.locate import shipped_version
+
+        print(f"diagnose {__version__} (rule base {shipped_version()}, rule-base format 1)")  # noqa: T201
+        parser.exit(0)
+
+
+def make_parser(first: str = "") -> argparse.ArgumentParser:
+    """Return the parser of the whole command line; `first` is its first word, which decides what is worth importing."""
+    parser = argparse.ArgumentParser(
+        prog="diagnose",
+        description="Find what is probably wrong with a piston-aircraft ignition system, what to check next and why.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action=_Version)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    _demo(commands)
+    _case_commands(commands)
+    _reading_commands(commands)
+    _knowledge_commands(commands)
+    _calc(commands, first == "calc")
+    return parser
+
+
+_Commands = argparse._SubParsersAction  # type: ignore[type-arg]
+
+
+def _add(commands: _Commands, name: str, text: str, module: str, function: str) -> argparse.ArgumentParser:
+    sub: argparse.ArgumentParser = commands.add_parser(name, help=text, description=text)
+    sub.set_defaults(call=_late(module, function))
+    sub.add_argument("--rulebase", action="append", default=[], metavar="DIR",
+                     help="folder laid over the shipped rule base (may repeat)")  # fmt: skip
+    return sub
+
+
+def _json(sub: argparse.ArgumentParser) -> None:
+    sub.add_argument("--json", action="store_true", help="one JSON document on stdout")
+
+
+def _person(sub: argparse.ArgumentParser) -> None:
+    sub.add_argument("--person", default="", help="who does this (kept in the record)")
+
+
+def _demo(commands: _Commands) -> None:
+    sub = _add(commands, "demo", "an invented trouble, from squawk to confirmed", "demo", "demo")
+    sub.add_argument("--save", metavar="CASE", help="also write the demo's case file here (must not exist)")
+
+
+def _case_commands(commands: _Commands) -> None:
+    sub = _add(commands, "open", "start a case file", "cases", "open_")
+    sub.add_argument("case", metavar="CASE", help="path of the new case file")
+    sub.add_argument("--layout", required=True, help="engine layout (see `diagnose show layouts`)")
+    sub.add_argument("--nickname", default="", help="what this aircraft is called on the ramp")
+    sub.add_argument("--complaint", default="", dest="words", help="the complaint in the reporter's own words")
+    _person(sub)
+    sub = _add(commands, "chase", "be led from question to question until a finding", "chase", "chase")
+    sub.add_argument("case", metavar="CASE")
+    _person(sub)
+    sub = _add(commands, "enter", "record results", "cases", "enter")
+    sub.add_argument("case", metavar="CASE")
+    sub.add_argument("results", nargs="+", metavar="RESULT", help="SYMPTOM[.REGIME]@PLACE=GRADE")
+    sub.add_argument("--complaint", action="store_true", help="these results are what was complained of")
+    sub.add_argument("--check", default="", help="the check that gave them (CHECK@PLACE)")
+    sub.add_argument("--note", default="")
+    _person(sub)
+    sub = _add(commands, "remedy", "record a remedy done; the complaint is then looked at again", "cases", "remedy")
+    sub.add_argument("case", metavar="CASE")
+    sub.add_argument("remedy", metavar="REMEDY@PLACE")
+    sub.add_argument("--reason", default="", help="why, where the tool warned against it")
+    sub.add_argument("--note", default="", help="as found, as left, parts off and on")
+    _person(sub)
+    sub = _add(commands, "correct", "correct or withdraw an earlier entry; both stay in the record", "cases", "correct")
+    sub.add_argument("case", metavar="CASE")
+    sub.add_argument("seq", type=int, help="number of the entry")
+    sub.add_argument("--result", default="", help="the right result; leave out to withdraw the entry")
+    sub.add_argument("--reason", required=True)
+    _person(sub)
+    sub = _add(commands, "verify", "check that a case file is whole and unedited", "cases", "verify")
+    sub.add_argument("case", metavar="CASE")
+    _json(sub)
+    sub = _add(commands, "log", "print the entries of a case", "cases", "log")
+    sub.add_argument("case", metavar="CASE")
+
+
+def _reading_commands(commands: _Commands) -> None:
+    for name, text in (("rank", "rank what is probably wrong"), ("next", "what to check next, and what each result would do")):
+        sub = _add(commands, name, text, "ranking", name)
+        _trouble(sub)
+    sub = _add(commands, "why", "why a cause or a check stands where it stands", "ranking", "why")
+    _trouble(sub)
+    sub.add_argument("--about", default="", metavar="ID", help="a cause or check, such as CAUSE@PLACE (default: the first causes)")
+
+
+def _trouble(sub: argparse.ArgumentParser) -> None:
+    sub.add_argument("case", nargs="?", metavar="CASE", help="a case file; or give --layout and results")
+    sub.add_argument("--layout", default="")
+    sub.add_argument("--complaint", action="append", default=[], metavar="RESULT")
+    sub.add_argument("--result", action="append", default=[], metavar="RESULT")
+    sub.add_argument("--access", default="", metavar="A,B", help="access already gained, such as cowl_off")
+    _json(sub)
+
+
+def _knowledge_commands(commands: _Commands) -> None:
+    sub = _add(commands, "show", "print the rule base: symptoms, causes, checks, remedies, ... or one ID", "knowledge", "show")
+    sub.add_argument("what", metavar="WHAT", help="symptoms causes checks remedies layouts limits sources, or an id")
+    sub.add_argument("--layout", default="")
+    _json(sub)
+    sub = _add(commands, "check", "load a rule base and print its problems", "knowledge", "check")
+    sub.add_argument("dir", nargs="?", metavar="DIR", help="a rule base folder (default: the shipped one)")
+    _json(sub)
+
+
+def _calc(commands: _Commands, wanted: bool) -> None:
+    text = "bench and run-up arithmetic: timing, plugs, drops, leads, ..."
+    sub = commands.add_parser("calc", help=text, description=text)
+    sub.set_defaults(call=_late("bench", "calc"))
+    if wanted:
+        # Sixteen calculations with their options: read only when one of them is called for.
+        from diagnose.calc.command import add_arguments
+
+        add_arguments(sub)

@@ -1,0 +1,79 @@
+"""`rank`, `next` and `why`: a trouble from a case file or from the command line."""
+
+from __future__ import annotations
+
+import argparse
+import json
+
+from diagnose import access, session
+from diagnose.chase import Assessment
+from diagnose.explain import reasons, why_check
+from diagnose.network import Network
+from diagnose.problems import BadInput, did_you_mean
+from diagnose.report import documents
+from diagnose.report.text import say, write
+
+
+def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:
+    overlay = tuple(args.rulebase)
+    if args.case:
+        if args.complaint or args.result or args.layout:
+            raise BadInput("give a case file, or --layout with results, not both; add results to a case with `enter`")
+        case, network = session.case_at(args.case, overlay)
+        for warning in case.warnings:
+            say(f"note: {warning}")
+        return network, session.assessed(network, case.trouble)
+    if not args.layout:
+        raise BadInput("give a case file, or --layout LAYOUT with --result RESULT ...")
+    base = session.rulebase(overlay)
+    layout = session.layout_named(base, args.layout)
+    trouble = session.trouble_from(base, layout, args.complaint, args.result, access.read_access(args.access))
+    network = session.network_of(overlay, layout.id)
+    return network, session.assessed(network, trouble)
+
+
+def rank(args: argparse.Namespace) -> int:
+    """Print the ranking."""
+    network, assessment = _assessed(args)
+    if args.json:
+        write(json.dumps(documents.rank_document(network, assessment), ensure_ascii=False, indent=1))
+        return 0
+    from diagnose.report import screens
+
+    screens.show_ranking(screens.console(), network, assessment)
+    return 0
+
+
+def next(args: argparse.Namespace) -> int:  # noqa: A001  the command's name
+    """Print the next checks."""
+    network, assessment = _assessed(args)
+    if args.json:
+        write(json.dumps(documents.next_document(network, assessment), ensure_ascii=False, indent=1))
+        return 0
+    from diagnose.report import screens
+
+    screens.show_next(screens.console(), network, assessment)
+    return 0
+
+
+def why(args: argparse.Namespace) -> int:
+    """Print what spoke for and against a cause, or why a check is offered."""
+    network, assessment = _assessed(args)
+    checks = {v.located.id: i for i, v in enumerate(assessment.plan.checks)}
+    if args.about in checks:
+        index = checks[args.about]
+        others = [v for v in assessment.plan.checks if v.located.id != args.about]
+        text = why_check(assessment.plan.checks[index], others[0] if others else None)
+        write(json.dumps({"schema": "why/1", "check": args.about, "why": text}) if args.json else f"{args.about}: {text}")
+        return 0
+    if args.about and args.about not in network.causes:
+        raise BadInput(f"nothing here is called '{args.about}'; {did_you_mean(args.about, (*network.causes, *checks))}")
+    causes = [args.about] if args.about else [r.id for r in assessment.finding.causes[:3]]
+    found = reasons(network, assessment, causes)
+    if args.json:
+        write(json.dumps(documents.why_document(found), ensure_ascii=False, indent=1))
+        return 0
+    from diagnose.report import screens
+
+    screens.show_reasons(screens.console(), network, assessment, found)
+    return 0

@@ -1,0 +1,1 @@
+"""What goes out: JSON documents and terminal screens."""

@@ -1,0 +1,207 @@
+"""The JSON documents other programs read: `rank/1`, `next/1`, `show/1`, `check/1`, `why/1`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from diagnose.chase import Assessment
+from diagnose.explain import Reason
+from diagnose.finding import words
+from diagnose.guards import cautions_of
+from diagnose.network import Network
+from diagnose.places import Layout
+from diagnose.plan import Valued
+from diagnose.problems import Problem
+from diagnose.rulebase.records import Cause, Check, Number, Remedy, RuleBase, Symptom
+
+DIGITS = 12
+
+
+def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
+    """Return the `rank/1` document."""
+    finding = a.finding
+    return {
+        "schema": "rank/1",
+        "rulebase": {"version": network.base.settings.version, "sha256": network.base.sha256},
+        "layout": network.layout.id,
+        "complaint": list(a.complaint),
+        "ignored": [{"result": str(i.result), "reason": i.reason} for i in a.prepared.ignored],
+        "exact": not a.prepared.narrowed,
+        **({"method": a.prepared.narrowed} if a.prepared.narrowed else {}),
+        "state": finding.state,
+        "causes": [_cause_row(network, r.id, r.probability, r.responsible, r.removed) for r in finding.causes],
+        "families": {f: _round(p) for f, p in finding.families.items()},
+        "unmodelled": None if finding.unmodelled is None else _round(finding.unmodelled),
+        "ambiguity": [list(group) for group in finding.ambiguity],
+        **({"conflict": list(finding.conflict)} if finding.conflict else {}),
+        **({"may_return": list(finding.may_return)} if finding.may_return else {}),
+        "next": [_check_row(network, v, with_results=False) for v in offered(a)[:3]],
+    }
+
+
+def next_document(network: Network, a: Assessment) -> dict[str, Any]:
+    """Return the `next/1` document: every available check, best first, with what each result would do."""
+    return {
+        "schema": "next/1",
+        "expected_minutes": _round(a.plan.cost),
+        "pays": [v.located.id for v in a.plan.paying],
+        "next": [_check_row(network, v, with_results=True) for v in offered(a)],
+    }
+
+
+def offered(a: Assessment) -> Sequence[Valued]:
+    """Return the checks in the order they are offered."""
+    return a.plan.checks
+
+
+def _round(number: float) -> float:
+    return round(float(number), DIGITS)
+
+
+def _cause_row(network: Network, ident: str, probability: float, responsible: float, removed: bool) -> dict[str, Any]:
+    located = network.causes[ident]
+    row: dict[str, Any] = {
+        "id": ident,
+        "cause": located.cause.id,
+        "place": located.place,
+        "family": located.cause.family,
+        "jasc": located.cause.jasc,
+        "label": located.cause.label,
+        "probability": _round(probability),
+        "responsible": _round(responsible),
+        "words": words(responsible),
+        "remedies": list(located.cause.remedies),
+    }
+    if removed:
+        row["removed"] = True
+    return row
+
+
+def _check_row(network: Network, valued: Valued, with_results: bool) -> dict[str, Any]:
+    check = valued.located.check
+    row: dict[str, Any] = {
+        "check": check.id,
+        "place": valued.located.place,
+        "label": check.label,
+        "minutes": _round(valued.minutes),
+        "access": list(check.access),
+        "people": check.people,
+        "value": _round(valued.value),
+        "information": _round(valued.information),
+        "why": f"tells {valued.information:.2f} bit about what to repair in {valued.minutes:.0f} min",
+        "cautions": list(cautions_of(network.base, check.cautions, check.access)),
+    }
+    if with_results:
+        row["results"] = [
+            {
+                "results": list(o.results),
+                "probability": _round(o.probability),
+                "top": [{"id": c, "responsible": _round(p)} for c, p in o.top()],
+            }
+            for o in valued.outcomes()
+        ]
+    return row
+
+
+def why_document(reasons: Mapping[str, Sequence[Reason]]) -> dict[str, Any]:
+    """Return the `why/1` document: factors on the odds of causes."""
+    return {
+        "schema": "why/1",
+        "causes": [
+            {"id": c, "reasons": [{"result": r.result, "factor": _round(r.factor), "words": r.words} for r in found]}
+            for c, found in reasons.items()
+        ],
+    }
+
+
+def check_document(problems: Iterable[Problem]) -> dict[str, Any]:
+    """Return the `check/1` document."""
+    return {"schema": "check/1", "problems": [p.as_json() for p in problems]}
+
+
+def show_symptoms(base: RuleBase, layout: Layout | None) -> dict[str, Any]:
+    """Return the symptoms document; places are those of the layout, or the kinds without one."""
+    return {"schema": "show-symptoms/1", "symptoms": [_symptom_row(s, layout) for s in base.symptoms.values()]}
+
+
+def _symptom_row(symptom: Symptom, layout: Layout | None) -> dict[str, Any]:
+    places = [p for kind in symptom.at for p in layout.places(kind)] if layout is not None else list(symptom.at)
+    return {
+        "id": symptom.id,
+        "kind": symptom.kind,
+        "label": symptom.label,
+        "regimes": list(symptom.regimes),
+        "default_regime": symptom.default,
+        "places": places,
+        "grades": [{"id": g, "text": t, "abnormal": i > 0} for i, (g, t) in enumerate(symptom.grades.items())],
+        "synonyms": list(symptom.synonyms),
+        "some_kind": list(symptom.some),
+    }
+
+
+def number_text(number: Number) -> str:
+    """Return a number with its word and where it comes from."""
+    value = "by cylinders" if number.table is not None else f"{number.value:g}"
+    word = f" ({number.word})" if number.word else ""
+    return f"{value}{word}, {number.source}"
+
+
+def show_causes(base: RuleBase) -> dict[str, Any]:
+    """Return the causes document."""
+    return {"schema": "show-causes/1", "causes": [_cause_entry(c) for c in base.causes.values()]}
+
+
+def _cause_entry(cause: Cause) -> dict[str, Any]:
+    return {"id": cause.id, "label": cause.label, "family": cause.family, "jasc": cause.jasc, "at": cause.at,
+            "needs": list(cause.needs), "remedies": list(cause.remedies), "note": cause.note,
+            "source": list(cause.source)}  # fmt: skip
+
+
+def show_checks(base: RuleBase) -> dict[str, Any]:
+    """Return the checks document."""
+    return {"schema": "show-checks/1", "checks": [_check_entry(c) for c in base.checks.values()]}
+
+
+def _check_entry(check: Check) -> dict[str, Any]:
+    return {"id": check.id, "label": check.label, "at": check.at, "gives": [str(r) for r in check.gives],
+            "minutes": check.minutes.value, "minutes_source": check.minutes.source, "access": list(check.access),
+            "people": check.people, "tools": list(check.tools), "cautions": list(check.cautions), "how": check.how,
+            "source": list(check.source)}  # fmt: skip
+
+
+def show_remedies(base: RuleBase) -> dict[str, Any]:
+    """Return the remedies document."""
+    return {"schema": "show-remedies/1", "remedies": [_remedy_entry(base, r) for r in base.remedies.values()]}
+
+
+def _remedy_entry(base: RuleBase, remedy: Remedy) -> dict[str, Any]:
+    return {"id": remedy.id, "label": remedy.label, "at": remedy.at, "minutes": remedy.minutes.value,
+            "minutes_source": remedy.minutes.source, "access": list(remedy.access), "parts": remedy.parts,
+            "removes": list(base.removes(remedy.id)), "may_quiet": list(remedy.may_quiet),
+            "cautions": list(remedy.cautions), "how": remedy.how, "source": list(remedy.source)}  # fmt: skip
+
+
+def show_layouts(base: RuleBase) -> dict[str, Any]:
+    """Return the layouts document."""
+    return {"schema": "show-layouts/1", "layouts": [
+        {"id": x.id, "label": x.label, "kind": x.kind, "cylinders": x.cylinders, "firing_order": list(x.firing_order),
+         "positions": list(x.positions), "fires": {s: list(c) for s, c in x.fires.items()},
+         "start_aid": dict(x.start_aid), "drive": x.drive, "pressurised": x.pressurised, "source": list(x.source)}
+        for x in base.layouts.values()
+    ]}  # fmt: skip
+
+
+def show_limits(base: RuleBase) -> dict[str, Any]:
+    """Return the limits document."""
+    return {"schema": "show-limits/1", "limits": [
+        {"id": x.id, "label": x.label, "value": x.value.value, "unit": x.unit, "document": x.document,
+         "revision": x.revision, "source": list(x.source)} for x in base.limits.values()
+    ]}  # fmt: skip
+
+
+def show_sources(base: RuleBase) -> dict[str, Any]:
+    """Return the sources document."""
+    return {"schema": "show-sources/1", "sources": [
+        {"id": x.id, "title": x.label, "kind": x.kind} for x in base.sources.values()
+    ]}  # fmt: skip

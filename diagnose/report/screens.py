@@ -1,0 +1,272 @@
+"""Terminal screens: what is probably wrong, what to do next, and why. Readable at 80 columns and without colour.
+
+Everything that comes from the rule base or a person is printed as plain text, never as markup.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from diagnose.chase import Assessment
+from diagnose.explain import Reason
+from diagnose.finding import Ranked, words
+from diagnose.groups import Group
+from diagnose.guards import cautions_of, standing_warnings
+from diagnose.network import Network
+from diagnose.plan import Outcome, Valued
+from diagnose.report.text import clean
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+BAR = 12
+STATE_TEXT = {
+    "isolated": "ISOLATED - one repair stands out",
+    "ambiguous": "AMBIGUOUS - no check here can split what is left",
+    "unsettled": "UNSETTLED - not enough yet; see the next check",
+    "unexplained": "UNEXPLAINED - fits nothing in this rule base well",
+    "confirmed": "CONFIRMED - the complaint is gone under its own conditions",
+}
+
+
+def console(stderr: bool = False) -> Console:
+    """Return a console: the terminal's width (at most 100), 80 when piped, no colour where NO_COLOR is set."""
+    from rich.console import Console
+
+    stream = sys.stderr if stderr else sys.stdout
+    plain = bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb" or not stream.isatty()
+    made = Console(stderr=stderr, highlight=False, markup=False, emoji=False, soft_wrap=False,
+                   color_system=None if plain else "auto", no_color=plain)  # fmt: skip
+    made.width = min(made.width, 100) if stream.isatty() else 80
+    return made
+
+
+def line(out: Console, text: str, style: str = "", indent: int = 0) -> None:
+    """Print one paragraph, wrapped under its own indent."""
+    from rich.padding import Padding
+    from rich.text import Text
+
+    out.print(Padding(Text(clean(text), style=style), (0, 0, 0, indent)))
+
+
+def heading(out: Console, text: str) -> None:
+    """Print a heading."""
+    line(out, "")
+    line(out, text, "bold")
+
+
+def place_words(network: Network, place: str) -> str:
+    """Return a place as it is said on the ramp."""
+    if place in ("left", "right"):
+        return f"{place} magneto"
+    if "-" in place:
+        cylinder, position = place.split("-")
+        return f"No. {cylinder} {position} ({network.layout.side_of[place]})"
+    return f"No. {place} cylinder" if place.isdigit() else place
+
+
+def bar(share: float) -> str:
+    """Return a bar of fixed width."""
+    full = round(share * BAR)
+    return "#" * full + "." * (BAR - full)
+
+
+def percent(share: float) -> str:
+    """Return a share as people say it, never 0 or 100."""
+    if share < 0.001:
+        return "<0.1 %"
+    return f"{share:.1%}".replace("%", " %") if share < 0.095 else (">99 %" if share > 0.995 else f"{share:.0%}".replace("%", " %"))
+
+
+def _share(assessment: Assessment, row: Ranked) -> float:
+    return row.responsible if assessment.complaint else row.probability
+
+
+def show_ranking(out: Console, network: Network, assessment: Assessment, count: int = 8) -> None:
+    """Print the finding: state, ranked causes, families, what was set aside."""
+    finding = assessment.finding
+    heading(out, STATE_TEXT[finding.state])
+    if assessment.complaint:
+        line(out, "Complaint: " + ", ".join(result_words(network, c) for c in assessment.complaint))
+        line(out, "How likely each one causes it:")
+    else:
+        line(out, "No complaint yet. How likely each one is present:")
+    shown = [r for r in _by_share(assessment) if _share(assessment, r) >= 0.005][:count] or list(_by_share(assessment))[:3]
+    for number, row in enumerate(shown, 1):
+        _cause_line(out, network, assessment, number, row)
+    rest = len([r for r in finding.causes if _share(assessment, r) >= 0.005]) - len(shown)
+    if rest > 0:
+        line(out, f"and {rest} more at 0.5 % or above", "dim", 4)
+    if finding.unmodelled is not None:
+        _bar_line(out, "  -", "Something else, not in this rule base", finding.unmodelled)
+    _state_notes(out, network, assessment)
+    for item in assessment.prepared.ignored:
+        line(out, f"Set aside: {result_words(network, str(item.result))} - {item.reason}", "dim")
+    if assessment.prepared.narrowed:
+        line(out, f"Not exact: {assessment.prepared.narrowed}", "bold")
+
+
+def _by_share(assessment: Assessment) -> list[Ranked]:
+    return sorted(assessment.finding.causes, key=lambda r: (-_share(assessment, r), r.id))
+
+
+def _cause_line(out: Console, network: Network, assessment: Assessment, number: int, row: Ranked) -> None:
+    located = network.causes[row.id]
+    gone = " (repaired)" if row.removed else ""
+    _bar_line(out, f"{number:>3}", f"{located.cause.label}, {place_words(network, located.place)}{gone}", _share(assessment, row))
+
+
+def _bar_line(out: Console, mark: str, label: str, share: float) -> None:
+    tail = f"{bar(share)} {words(share):>15} {percent(share):>6}"
+    room = out.width - len(tail) - 6
+    text = clean(label)
+    if len(text) > room:
+        text = text[: room - 2] + ".."
+    style = "bold" if share >= 0.375 else ""
+    line(out, f"{mark}  {text:<{room}} {tail}", style)
+
+
+def _state_notes(out: Console, network: Network, assessment: Assessment) -> None:
+    finding = assessment.finding
+    if finding.state == "ambiguous":
+        line(out, "Left over, cheapest way through them:")
+        for key in remedy_order(assessment):
+            group = assessment.groups[key]
+            line(out, f"{group.remedy.label}, {place_words(network, group.place)} ({percent(finding.group_shares[key])})", "", 4)
+    if finding.state == "unexplained" and len(finding.conflict) == 2:
+        a, b = (result_words(network, c) for c in finding.conflict)
+        line(out, f"These two go together worst: {a} - and - {b}. Repeat both before going on.")
+    if finding.may_return:
+        line(out, "The remedy may only have silenced: "
+             + ", ".join(f"{network.causes[c].cause.label} ({c.split('@')[1]})" for c in finding.may_return))  # fmt: skip
+
+
+def remedy_order(assessment: Assessment, count: int = 4) -> list[str]:
+    """Return the repair groups in the order that costs least: share per minute, falling."""
+    shares = assessment.finding.group_shares
+    order = sorted(assessment.groups, key=lambda k: (-shares[k] / assessment.groups[k].remedy.minutes.value, k))
+    return [k for k in order if shares[k] > 0.01][:count]
+
+
+def result_words(network: Network, text: str) -> str:
+    """Return a result in words: label, place, regime, grade."""
+    subject, _, grade = text.rpartition("=")
+    name, _, place = subject.partition("@")
+    ident, _, regime = name.partition(".")
+    if ident in network.base.history:
+        history = network.base.history[ident]
+        return f"{history.label}: {history.answers.get(grade, grade)}"
+    symptom = network.base.symptoms[ident]
+    told = " or ".join(symptom.grades.get(g, g) for g in grade.split("|"))
+    when = "" if regime in ("static", "") else f", {regime.replace('_', ' ')}"
+    spot = place_words(network, place) if not place.startswith(("some", "all")) else _several_words(place)
+    return f"{symptom.label} [{spot}{when}]: {told}"
+
+
+def _several_words(place: str) -> str:
+    rest = place.removeprefix("some").removeprefix("all").lstrip("-/")
+    return f"which {rest} one unknown" if rest else "side or place unknown"
+
+
+def show_next(out: Console, network: Network, assessment: Assessment, count: int = 3) -> None:
+    """Print what to do next: the best check with its outcomes, the next few, or the remedy when no check pays."""
+    results = assessment.trouble.looks[-1].results
+    for warning in standing_warnings(network, results)[:1]:
+        line(out, f"! {warning}", "bold")
+    paying = assessment.plan.paying
+    if not assessment.complaint:
+        heading(out, "NEXT: say what is wrong")
+        line(out, "Enter what was noticed, such as rough@some=yes or drop@left=excessive.")
+        return
+    if not paying:
+        show_repair(out, network, assessment)
+        return
+    show_check(out, network, paying[0], paying[1] if len(paying) > 1 else None)
+    if len(paying) > 1:
+        line(out, "Or:")
+        for valued in paying[1:count]:
+            line(out, f"{check_words(network, valued)} - {valued.information:.2f} bit in {valued.minutes:.0f} min", "", 4)
+
+
+def check_words(network: Network, valued: Valued) -> str:
+    """Return a check with its place."""
+    place = valued.located.place
+    where = "" if place == "engine" else f", {place_words(network, place)}"
+    return f"{valued.located.check.label}{where}"
+
+
+def show_check(out: Console, network: Network, valued: Valued, runner_up: Valued | None) -> None:
+    """Print one check: why, how, cautions at the step, and what each result would mean."""
+    check = valued.located.check
+    heading(out, f"NEXT CHECK: {check_words(network, valued)}  [{valued.located.id}]")
+    people = f", {check.people} people" if check.people > 1 else ""
+    access = f", needs {', '.join(network.base.access[a].label for a in check.access)}" if check.access else ""
+    line(out, f"About {valued.minutes:.0f} min{people}{access}.")
+    line(out, f"Why: tells {valued.information:.2f} bit about what to repair"
+         + (f"; the next best tells {runner_up.information:.2f} in {runner_up.minutes:.0f} min." if runner_up else "."))  # fmt: skip
+    if check.tools:
+        line(out, f"Tools: {', '.join(check.tools)}.")
+    line(out, f"How: {check.how}")
+    for caution in cautions_of(network.base, check.cautions, check.access):
+        line(out, f"! {caution}", "bold")
+    line(out, "What each result would do:")
+    for outcome in _telling(valued.outcomes()):
+        _outcome_line(out, network, outcome)
+
+
+def _telling(outcomes: Sequence[Outcome]) -> list[Outcome]:
+    """Return the outcomes worth showing: the likeliest five and always the last (all normal)."""
+    likely = sorted(outcomes[:-1], key=lambda o: -o.probability)[:5]
+    return [o for o in outcomes[:-1] if o in likely and o.probability > 0.002] + [outcomes[-1]]
+
+
+def _outcome_line(out: Console, network: Network, outcome: Outcome) -> None:
+    cause, share = outcome.top(1)[0]
+    last = outcome.results[-1]
+    normal = all(r.endswith("=no") or r.endswith("=normal") for r in outcome.results)
+    what = "all normal" if normal and len(outcome.results) > 1 else result_words(network, last)
+    located = network.causes[cause]
+    line(out, f"{percent(outcome.probability):>6}  {what}", "", 2)
+    line(out, f"-> {located.cause.label}, {place_words(network, located.place)}: {words(share)} {percent(share)}", "dim", 12)
+
+
+def show_repair(out: Console, network: Network, assessment: Assessment) -> None:
+    """Print the remedies in the order that costs least: no check pays any more."""
+    order = remedy_order(assessment)
+    heading(out, "NEXT: repair - no further check pays for itself")
+    if not order:
+        line(out, "No remedy of this rule base stands out. Get help, or start again from the complaint with more detail.")
+        return
+    for number, key in enumerate(order, 1):
+        show_remedy(out, network, assessment.groups[key], assessment.finding.group_shares[key], number)
+    line(out, "After the remedy, repeat the run under the conditions of the complaint and enter what you see.")
+
+
+def show_remedy(out: Console, network: Network, group: Group, share: float, number: int) -> None:
+    """Print one remedy: the first in full, the others in a line."""
+    remedy = group.remedy
+    line(out, f"{number}. {remedy.label}, {place_words(network, group.place)}  [{group.key}]", "bold" if number == 1 else "")
+    line(out, f"ends it with {percent(share)}; about {remedy.minutes.value:.0f} min", "", 3)
+    if number == 1:
+        line(out, f"How: {remedy.how}", "", 3)
+        for caution in cautions_of(network.base, remedy.cautions, remedy.access):
+            line(out, f"! {caution}", "bold", 3)
+
+
+def show_reasons(out: Console, network: Network, assessment: Assessment, found: Mapping[str, Sequence[Reason]]) -> None:
+    """Print what spoke for and against causes."""
+    shares = {r.id: _share(assessment, r) for r in assessment.finding.causes}
+    for cause, reasons in found.items():
+        located = network.causes[cause]
+        heading(out, f"{located.cause.label}, {place_words(network, located.place)}: {words(shares[cause])} {percent(shares[cause])}")
+        if located.cause.note:
+            line(out, located.cause.note, "", 2)
+        for reason in reasons:
+            line(out, f"x{reason.factor:<8.3g} {result_words(network, reason.result)} - {reason.words}", "", 2)
+        if not reasons:
+            line(out, "Nothing entered speaks for or against it yet.", "", 2)
+    line(out, "")
+    line(out, "x is what that one result does to the odds, everything else being known.", "dim")

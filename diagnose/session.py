@@ -1,0 +1,76 @@
+"""What every command starts from: the rule base, its network on a layout, and a trouble to look at."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+
+from diagnose import results
+from diagnose.case import Case, load
+from diagnose.chase import Assessment, Trouble, assess
+from diagnose.evidence import LookResults
+from diagnose.network import Network, build
+from diagnose.places import Layout
+from diagnose.problems import BadInput, did_you_mean
+from diagnose.rulebase.locate import shipped
+from diagnose.rulebase.reader import read_rulebase
+from diagnose.rulebase.records import RuleBase
+
+
+class BrokenRuleBase(BadInput):
+    """The rule base has problems; the text holds them all, a line each."""
+
+
+@cache
+def rulebase(overlay: tuple[str, ...] = ()) -> RuleBase:
+    """Return the shipped rule base with overlay folders on top; BrokenRuleBase lists every problem."""
+    base, problems = read_rulebase([shipped("rulebase"), *(Path(folder) for folder in overlay)])
+    if problems:
+        raise BrokenRuleBase("\n".join(str(p) for p in problems))
+    return base
+
+
+def layout_named(base: RuleBase, name: str) -> Layout:
+    """Return a layout by id; BadInput names the nearest."""
+    if name not in base.layouts:
+        raise BadInput(f"layout '{name}' is not known; {did_you_mean(name, base.layouts)}")
+    return base.layouts[name]
+
+
+@cache
+def network_of(overlay: tuple[str, ...], layout: str) -> Network:
+    """Return the network of the rule base on a layout."""
+    base = rulebase(overlay)
+    return build(base, layout_named(base, layout))
+
+
+def trouble_from(base: RuleBase, layout: Layout, complaint: Sequence[str], given: Sequence[str], access: frozenset[str]) -> Trouble:
+    """Return a trouble from results on the command line."""
+    named = results.as_complaint([r for r in results.read_results(complaint, base, layout)])
+    every = results.read_results([*complaint, *given], base, layout)
+    subjects = {r.subject for r in named}
+    chosen = tuple(r for r in every if r.subject in subjects) or results.default_complaint(every, base)
+    return Trouble((LookResults(every, chosen),), access)
+
+
+def case_at(path: str, overlay: tuple[str, ...] = ()) -> tuple[Case, Network]:
+    """Return a case and the network it is about."""
+    base = rulebase(overlay)
+    case = load(Path(path), base)
+    return case, network_of(overlay, case.layout.id)
+
+
+def completed(base: RuleBase, trouble: Trouble) -> Trouble:
+    """Return a trouble with the complaint filled in where none was named."""
+    first = trouble.looks[0]
+    if first.complaint:
+        return trouble
+    chosen = results.default_complaint(first.results, base)
+    filled = LookResults(first.results, chosen, first.repairs)
+    return Trouble((filled, *trouble.looks[1:]), trouble.access, trouble.declined)
+
+
+def assessed(network: Network, trouble: Trouble) -> Assessment:
+    """Return the assessment of a trouble, its complaint filled in."""
+    return assess(network, completed(network.base, trouble))
