@@ -6,12 +6,13 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from diagnose.evidence import LookResults, Prepared, prepare
-from diagnose.finding import Finding, conclude
+from diagnose.finding import Finding, conclude, rank
 from diagnose.groups import Group, repair_groups
 from diagnose.guards import barred_access
 from diagnose.network import Network
 from diagnose.plan import Plan, available, make_plan
 from diagnose.results import Result, node
+from diagnose.screening import screened
 
 
 @dataclass(frozen=True)
@@ -44,11 +45,13 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
         c for c in available(network, done, barred_access(network, trouble.looks[-1].results))
         if c.id not in trouble.declined
     ]  # fmt: skip
+    ranking = rank(network, prepared)
+    shares = ranking[0].responsible if prepared.complaint else ranking[0].present
+    clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
+    checks = screened(network, checks, shares, clauses, trouble.access)
     plan = make_plan(network, prepared, groups, checks, trouble.access)
     gone = complaint_gone(network, trouble.looks)
-    finding = conclude(network, prepared, groups, plan, gone)
-    if not trouble.looks[0].complaint:
-        plan = Plan(plan.checks, plan.cost)
+    finding = conclude(network, prepared, ranking, groups, plan, gone)
     return Assessment(trouble, prepared, groups, plan, finding, tuple(str(s.result) for s in prepared.complaint))
 
 

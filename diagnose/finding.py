@@ -69,10 +69,11 @@ def rank(network: Network, prepared: Prepared) -> tuple[Belief, tuple[Ranked, ..
 
 
 def conclude(
-    network: Network, prepared: Prepared, groups: Mapping[str, Group], plan: Plan, gone: bool = False
+    network: Network, prepared: Prepared, ranking: tuple[Belief, tuple[Ranked, ...]], groups: Mapping[str, Group],
+    plan: Plan, gone: bool = False,
 ) -> Finding:
     """Return the finding; `gone` says that after a remedy every complaint result is normal again."""
-    belief, causes = rank(network, prepared)
+    belief, causes = ranking
     families = _families(network)
     shares = _at_least_one(network, prepared.evidence, {**families, **{k: frozenset(g.causes) for k, g in groups.items()}})
     group_shares = {k: shares[k] for k in groups}

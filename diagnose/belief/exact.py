@@ -1,18 +1,20 @@
 """The fast exact engine: tables over sets of clauses, swept forward and backward, many questions at once.
 
 Only sums and products of non-negative numbers, so no digits are lost to cancellation. A table has
-2^clauses rows and one column per question; sweeping one source through it is the union step of
-`reference`. numpy pays from the first ranking on: a hundred questions cost about as much as three.
+2^clauses rows and one column per question. Sources that can meet the same clauses are joined first, on
+a small table of just those clauses; the groups are then swept through the whole table (`tables`).
+numpy pays from the first ranking on: a hundred questions cost about as much as three.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.model import Belief, Contradiction, Evidence, Model
 from diagnose.belief.sources import Builder, Mass, Row, Source
+from diagnose.belief.tables import backward_join, dual, forward_join
 
 if TYPE_CHECKING:
     import numpy as np
@@ -55,7 +57,7 @@ def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool 
     clauses = sum(len(look.clauses) for look in evidence.looks)
     if clauses > MAX_CLAUSES:
         raise OverflowError(f"{clauses} positive results at once; {MAX_CLAUSES} is the most")
-    step = max(1, _MAX_CELLS // ((1 << clauses) * 130 if posteriors else 1 << clauses))
+    step = max(1, _MAX_CELLS // (1 << clauses) * (100 if posteriors else 4))
     parts = [_ask(model, evidence, rows[i : i + step], posteriors) for i in range(0, len(rows), step)]
     if len(parts) == 1:
         return parts[0]
@@ -67,29 +69,40 @@ def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool 
 
 
 def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> Answers:
+    import numpy as np
+
     builder = Builder(model, evidence, rows)
     sources = builder.sources()
-    sweep = _Sweep(builder.width, len(rows))
-    coupled = [s for s in sources if s.masks]
-    scale = sweep.scalar([s.whole()[0] for s in sources if not s.masks])
-    if not posteriors:
-        return Answers(scale * sweep.total([s.whole() for s in coupled]), {}, {})
-    before, after = sweep.both([s.whole() for s in coupled])
+    scale = np.ones(len(rows))
+    for source in sources:
+        if not source.masks:
+            scale = scale * source.whole()[0]
+    groups = _grouped(sources)
+    tables = [group.table() for group in groups]
+    before = [_unit(builder.width)]
+    for group, table in zip(groups, tables, strict=True):
+        before.append(forward_join(before[-1], table, group.bits, builder.width))
     z = scale * before[-1][-1]
+    if not posteriors:
+        return Answers(z, {}, {})
     if not z[0] > 0.0:
         raise Contradiction("the results cannot occur together in this model")
     answers = Answers(z, {}, {})
     for source in sources:
         if source.cause and not source.masks:
-            _add_free(answers, source, z, builder, evidence)
-    for index, source in enumerate(coupled):
-        if source.cause:
-            weights = sweep.pair_weights(before[index], after[index + 1], source.present, scale)
+            _add_free(answers, source, builder, evidence)
+    after = _unit(builder.width)[::-1]
+    for index in reversed(range(len(groups))):
+        group = groups[index]
+        outside = dual(before[index], after, group.bits, builder.width)
+        for source, weights in group.members(outside, scale):
             _add_coupled(answers, source, weights, builder, evidence)
+        after = backward_join(after, tables[index], group.bits, builder.width)
     return answers
 
 
-def _add_free(answers: Answers, source: Source, z: Array, builder: Builder, evidence: Evidence) -> None:
+def _add_free(answers: Answers, source: Source, builder: Builder, evidence: Evidence) -> None:
+    z = answers.likelihood
     if source.last == builder.now:
         answers.present[source.cause] = z * (source.present[0] / (source.present[0] + source.absent))
     if source.first <= evidence.blame <= source.last:
@@ -104,76 +117,98 @@ def _add_coupled(answers: Answers, source: Source, weights: dict[int, Array], bu
         answers.responsible[source.cause] = sum(guilty, start=answers.likelihood * 0.0)
 
 
-class _Sweep:
-    """Table steps over masks of `width` clauses (axis 0) for `rows` questions (axis 1)."""
+def _unit(width: int) -> Array:
+    """Return the table of "nothing met yet", one column."""
+    import numpy as np
 
-    def __init__(self, width: int, rows: int) -> None:
+    table = np.zeros((1 << width, 1))
+    table[0] = 1.0
+    return table
+
+
+def _grouped(sources: list[Source]) -> list[_Group]:
+    """Return the sources that meet clauses, by the set of clauses they can meet, the same for every question first."""
+    found: dict[int, list[Source]] = {}
+    for source in sources:
+        reach = 0
+        for mask in source.masks:
+            reach |= mask
+        if reach:
+            found.setdefault(reach, []).append(source)
+    groups = [_Group(reach, members) for reach, members in found.items()]
+    groups.sort(key=lambda g: (g.varies, len(g.bits)))
+    return groups
+
+
+class _Group:
+    """Sources that can meet the same clauses, on a table of those clauses alone."""
+
+    def __init__(self, reach: int, sources: list[Source]) -> None:
+        self.bits = tuple(b for b in range(reach.bit_length()) if reach >> b & 1)
+        self.sources = sources
+        self.varies = any(getattr(w, "size", 1) > 1 for s in sources for w in s.whole().values())
+        self.size = 1 << len(self.bits)
+
+    def _local(self, mass: Mass) -> Mass:
+        return {self._squeeze(mask): weight for mask, weight in mass.items()}
+
+    def _squeeze(self, mask: int) -> int:
+        return sum(1 << i for i, b in enumerate(self.bits) if mask >> b & 1)
+
+    def _prefixes(self) -> list[Array]:
+        tables = [_unit(len(self.bits))]
+        for source in self.sources:
+            tables.append(_forward(tables[-1], self._local(source.whole())))
+        return tables
+
+    def table(self) -> Array:
+        """Return the joint table of every member."""
+        self.prefixes = self._prefixes()
+        return self.prefixes[-1]
+
+    def members(self, outside: Array, scale: Array) -> Iterator[tuple[Source, dict[int, Array]]]:
+        """Yield each member with mask -> weight of the whole evidence with it present and meeting that mask."""
         import numpy as np
 
-        self.np = np
-        self.size = 1 << width
-        self.rows = rows
-        self.index = np.arange(self.size)
+        index = np.arange(self.size)
+        after = outside
+        for number in reversed(range(len(self.sources))):
+            source = self.sources[number]
+            if source.cause:
+                weights = {}
+                for mask, weight in source.present.items():
+                    met = after[index | self._squeeze(mask)]
+                    weights[mask] = (self.prefixes[number] * met).sum(axis=0) * weight * scale
+                yield source, weights
+            after = _backward(after, self._local(source.whole()), index)
 
-    def scalar(self, factors: list[Any]) -> Array:
-        total = self.np.ones(self.rows)
-        for factor in factors:
-            total *= factor
-        return total
 
-    def forward(self, table: Array, mass: Mass) -> Array:
-        result = table * mass[0] if 0 in mass else self.np.zeros_like(table)
-        for mask, weight in mass.items():
-            if mask:
-                result += self._lifted(table, mask) * weight
-        return result
+def _forward(table: Array, mass: Mass) -> Array:
+    """Return the small table after one more source."""
+    result = table * mass[0] if 0 in mass else table * 0.0
+    for mask, weight in mass.items():
+        if mask:
+            result = result + _lifted(table, mask) * weight
+    return result
 
-    def _lifted(self, table: Array, mask: int) -> Array:
-        """Return the table after every set has been joined with `mask`."""
-        lifted = table.copy()
-        bit = 1
-        while bit <= mask:
-            if mask & bit:
-                view = lifted.reshape(-1, 2, bit, self.rows)
-                view[:, 1] += view[:, 0]
-                view[:, 0] = 0.0
-            bit <<= 1
-        return lifted
 
-    def backward(self, table: Array, mass: Mass) -> Array:
-        result = table * mass[0] if 0 in mass else self.np.zeros_like(table)
-        for mask, weight in mass.items():
-            if mask:
-                result += table[self.index | mask] * weight
-        return result
+def _lifted(table: Array, mask: int) -> Array:
+    """Return the table after every set has been joined with `mask`."""
+    lifted = table.copy()
+    bit = 1
+    while bit <= mask:
+        if mask & bit:
+            view = lifted.reshape(-1, 2, bit, table.shape[1])
+            view[:, 1] += view[:, 0]
+            view[:, 0] = 0.0
+        bit <<= 1
+    return lifted
 
-    def start(self) -> Array:
-        table = self.np.zeros((self.size, self.rows))
-        table[0] = 1.0
-        return table
 
-    def total(self, masses: list[Mass]) -> Array:
-        table = self.start()
-        for mass in masses:
-            table = self.forward(table, mass)
-        return table[-1]
-
-    def both(self, masses: list[Mass]) -> tuple[list[Array], list[Array]]:
-        """Return the tables before each source, and after each (after[i]: sources i, i+1, ... to come)."""
-        before = [self.start()]
-        for mass in masses:
-            before.append(self.forward(before[-1], mass))
-        last = self.np.zeros((self.size, self.rows))
-        last[-1] = 1.0
-        after = [last]
-        for mass in reversed(masses):
-            after.append(self.backward(after[-1], mass))
-        return before, after[::-1]
-
-    def pair_weights(self, before: Array, after: Array, present: Mass, scale: Array) -> dict[int, Array]:
-        """Return mask -> weight of the whole evidence with this source present and meeting `mask`."""
-        found = {}
-        for mask, weight in present.items():
-            met = after[self.index | mask] if mask else after
-            found[mask] = self.np.einsum("sr,sr->r", before, met) * weight * scale
-        return found
+def _backward(table: Array, mass: Mass, index: Array) -> Array:
+    """Return what the sets before one more source still need."""
+    result = table * mass[0] if 0 in mass else table * 0.0
+    for mask, weight in mass.items():
+        if mask:
+            result = result + table[index | mask] * weight
+    return result
