@@ -1,0 +1,141 @@
+"""`demo`: runs the built-in trouble to its finding without a question, and writes only where told."""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from diagnose import caselog, session
+from diagnose.access import after
+from diagnose.case import load, open_case
+from diagnose.chase import Assessment, assess, still_to_confirm
+from diagnose.demo import Demo, answer, read_demo
+from diagnose.network import Network
+from diagnose.problems import BadInput
+from diagnose.report import screens
+from diagnose.rulebase.locate import shipped
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+MOST_STEPS = 40
+PERSON = "invented"
+
+
+class _Run:
+    """One demo under way, in a real case file."""
+
+    def __init__(self, demo: Demo, path: Path, network: Network, out: Console) -> None:
+        self.demo, self.path, self.network, self.out = demo, path, network, out
+        self.repaired: list[str] = []
+
+    def record(self, kind: str, **data: object) -> None:
+        caselog.append(self.path, kind, PERSON, data)
+
+    def assessed(self) -> Assessment:
+        return assess(self.network, session.completed(self.network.base, load(self.path, self.network.base).trouble))
+
+    def result(self, node: str, check: str) -> str:
+        symptom = self.network.symptoms[node].symptom
+        grade = answer(self.demo, self.repaired, node, symptom.names[0])
+        self.record("result", result=f"{node}={grade}", check=check)
+        return grade
+
+
+def demo(args: argparse.Namespace) -> int:
+    """Run the demo; 0 when it ends confirmed."""
+    story = read_demo(shipped("cases") / "demo" / "two-faults.yaml")
+    if args.save and Path(args.save).exists():
+        raise BadInput(f"'{args.save}' exists already; give a new path with --save")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(args.save) if args.save else Path(folder) / "demo.case"
+        network = session.network_of(tuple(args.rulebase), story.layout)
+        run = _Run(story, path, network, screens.console())
+        _begin(run)
+        state = _follow(run)
+    if args.save:
+        screens.line(run.out, f"The case file is {args.save}; read it with: diagnose log {args.save}")
+    return 0 if state == "confirmed" else 1
+
+
+def _begin(run: _Run) -> None:
+    out, story = run.out, run.demo
+    screens.heading(out, f"DEMO - {story.title}")
+    screens.line(out, "Everything here is invented: aircraft, people, readings.", "dim")
+    screens.line(out, f'{story.nickname}. Reported: "{story.words}"')
+    data = {"nickname": story.nickname, "words": story.words, "invented": True}
+    open_case(run.path, run.network.base, run.network.layout, PERSON, data)
+    for text in story.history:
+        run.record("result", result=text)
+        screens.line(out, f"- {screens.result_words(run.network, text)}", "", 2)
+    for text in story.complaint:
+        run.record("result", result=text, complaint=True)
+        screens.line(out, f"- {screens.result_words(run.network, text)}", "", 2)
+
+
+def _follow(run: _Run) -> str:
+    """Do what the tool says until it is confirmed."""
+    for _ in range(MOST_STEPS):
+        assessment = run.assessed()
+        screens.show_ranking(run.out, run.network, assessment, count=4)
+        if assessment.finding.state == "confirmed":
+            _end(run)
+            return "confirmed"
+        looks = assessment.trouble.looks
+        seen = {f"{r.symptom}.{r.regime}@{r.place}" for r in looks[-1].results}
+        waiting = [w for w in still_to_confirm(looks) if w not in seen] if len(looks) > 1 else []
+        if waiting:
+            _confirm(run, waiting)
+        elif assessment.plan.paying:
+            _check(run, assessment)
+        elif not _repair(run, assessment):
+            break
+    screens.line(run.out, "The demo did not reach its end.", "bold")
+    return "open"
+
+
+def _check(run: _Run, assessment: Assessment) -> None:
+    paying = assessment.plan.paying
+    valued = paying[0]
+    screens.show_check(run.out, run.network, valued, paying[1] if len(paying) > 1 else None)
+    check = valued.located.check
+    run.record("access", now=sorted(after(run.network.base, check.access, assessment.trouble.access)), check=valued.located.id)
+    seen = []
+    for node in valued.located.nodes:
+        grade = run.result(node, valued.located.id)
+        if grade != run.network.symptoms[node].symptom.names[0]:
+            seen.append(f"{node}={grade}")
+    screens.line(run.out, "Seen (invented):", "bold")
+    for text in seen or [""]:
+        screens.line(run.out, screens.result_words(run.network, text) if text else "all normal", "", 2)
+    rest = len(valued.located.nodes) - len(seen)
+    if seen and rest:
+        screens.line(run.out, f"the other {rest} of this check normal", "dim", 2)
+
+
+def _repair(run: _Run, assessment: Assessment) -> bool:
+    order = screens.remedy_order(assessment)
+    if not order:
+        return False
+    screens.show_repair(run.out, run.network, assessment)
+    group = assessment.groups[order[0]]
+    run.record("repair", remedy=group.key, note="done as described (invented)")
+    run.repaired.append(group.place)
+    screens.line(run.out, f"Done (invented): {group.remedy.label}, {screens.place_words(run.network, group.place)}", "bold")
+    return True
+
+
+def _confirm(run: _Run, waiting: list[str]) -> None:
+    screens.heading(run.out, "CONFIRMING RUN under the conditions of the complaint")
+    screens.line(run.out, f"! {run.network.base.cautions['run_area'].label}", "bold")
+    for node in waiting:
+        grade = run.result(node, "confirming_run")
+        screens.line(run.out, screens.result_words(run.network, f"{node}={grade}"), "", 2)
+
+
+def _end(run: _Run) -> None:
+    screens.line(run.out, f"What was really wrong in this invented story: {run.demo.hidden}.")
+    screens.line(run.out, "Now the record: what was found, what was done, the confirming numbers. "
+                 "A licensed person decides about the aircraft; this tool releases nothing.")  # fmt: skip
