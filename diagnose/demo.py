@@ -31,6 +31,7 @@ class Demo:
     history: tuple[str, ...]
     complaint: tuple[str, ...]
     looks: tuple[DemoLook, ...]
+    path: tuple[str, ...]
 
 
 def read_demo(path: Path) -> Demo:
@@ -66,6 +67,7 @@ def _read(context: Context, root: object) -> Iterator[Demo]:
         history=fields.texts("history"),
         complaint=fields.texts("complaint", required=True),
         looks=tuple(looks),
+        path=fields.texts("path", required=True),
     )
     fields.done()
 

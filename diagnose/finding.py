@@ -78,7 +78,9 @@ def conclude(
     shares = _at_least_one(network, prepared.evidence, {**families, **{k: frozenset(g.causes) for k, g in groups.items()}})
     group_shares = {k: shares[k] for k in groups}
     has_complaint = bool(prepared.complaint)
-    state, named, conflict = "unsettled", (), ()
+    state = "unsettled"
+    named: tuple[str, ...] = ()
+    conflict: tuple[str, ...] = ()
     if gone:
         state = "confirmed"
     elif has_complaint:
@@ -182,7 +184,8 @@ def _worst_pair(network: Network, prepared: Prepared) -> tuple[str, ...]:
     """Return the two results that go together worst: largest P(a) P(b) / P(a and b)."""
     singles = _single(prepared, 0)
     own = {name: _alone(network, prepared, look) for name, look in singles}
-    worst, pair = 1.0, ()
+    worst = 1.0
+    pair: tuple[str, ...] = ()
     for (a, x), (b, y) in combinations(singles, 2):
         if set(x.bounds) & set(y.bounds):
             continue

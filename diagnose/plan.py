@@ -143,7 +143,8 @@ def make_plan(
 
 def _rows(network: Network, check: LocatedCheck) -> list[tuple[Row, str]]:
     """Return one row per step of reading the check: everything before normal, this one at most a grade."""
-    rows, bounds = [], {}
+    rows: list[tuple[Row, str]] = []
+    bounds: dict[str, int] = {}
     for name in check.nodes:
         grades = network.symptoms[name].symptom.names
         for level in reversed(range(len(grades) - 1)):
@@ -181,7 +182,8 @@ class _Target:
     @cached_property
     def matrix(self) -> Array:
         """Return the joint weight of every cause being responsible, causes by rows."""
-        return self.np.array([self.answers.responsible[c] for c in self.causes])
+        weights: Array = self.np.array([self.answers.responsible[c] for c in self.causes])
+        return weights
 
     def shares(self, joint: Array, likelihood: Array) -> Array:
         """Return one distribution per column: every group, then "none of these"."""
@@ -190,11 +192,13 @@ class _Target:
         shares = np.clip(joint / safe, 0.0, 1.0 - 1e-12)
         none = np.exp(np.log1p(-shares).sum(axis=0, keepdims=True))
         whole = np.vstack([shares, none])
-        return whole / whole.sum(axis=0, keepdims=True)
+        scaled: Array = whole / whole.sum(axis=0, keepdims=True)
+        return scaled
 
     def bits(self, shares: Array) -> Array:
         np = self.np
-        return -(shares * np.log2(np.where(shares > 0, shares, 1.0))).sum(axis=0)
+        entropy: Array = -(shares * np.log2(np.where(shares > 0, shares, 1.0))).sum(axis=0)
+        return entropy
 
     def repair_cost(self, shares: Array) -> Array:
         """Return the expected minutes to a fixed engine: remedies in falling share per minute, help at the end.
@@ -206,7 +210,7 @@ class _Target:
         order = np.argsort(-parts / self.costs[:, None], axis=0, kind="stable")
         ranked = np.take_along_axis(parts, order, axis=0)
         costs = self.costs[order]
-        cost = self.expert * none
+        cost: Array = self.expert * none
         left = none.copy()
         for step in reversed(range(len(ranked))):
             left = left + ranked[step]

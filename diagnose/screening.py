@@ -38,7 +38,8 @@ def screened(
         minutes = check.check.minutes.value + minutes_to_reach(network.base, check.check.access, gained)
         return sum(shows[n] for n in check.nodes) / minutes
 
-    kept, used = set(), 0
+    kept: set[str] = set()
+    used = 0
     for check in sorted(checks, key=lambda c: (-worth(c), c.id)):
         rows = _rows(network, check)
         if kept and used + rows > budget:

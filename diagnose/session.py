@@ -47,7 +47,7 @@ def network_of(overlay: tuple[str, ...], layout: str) -> Network:
 
 def trouble_from(base: RuleBase, layout: Layout, complaint: Sequence[str], given: Sequence[str], access: frozenset[str]) -> Trouble:
     """Return a trouble from results on the command line."""
-    named = results.as_complaint([r for r in results.read_results(complaint, base, layout)])
+    named = results.as_complaint(results.read_results(complaint, base, layout))
     every = results.read_results([*complaint, *given], base, layout)
     subjects = {r.subject for r in named}
     chosen = tuple(r for r in every if r.subject in subjects) or results.default_complaint(every, base)

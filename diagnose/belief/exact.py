@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     Array = np.ndarray[Any, Any]
 
-MAX_CLAUSES = 14
+MAX_CLAUSES = 10
 _MAX_CELLS = 12_000_000  # table cells kept at once: about 100 MB
 
 

@@ -90,7 +90,8 @@ def dual(before: Array, after: Array, bits: tuple[int, ...], width: int) -> Arra
         x0, x1, x2 = (made.take(i, axis=axis) for i in range(3))
         made = _pair(x0 + x1, x2, axis)
     others = tuple(width - 1 - b for b in range(width) if b not in bits)
-    return made.sum(axis=others).reshape(1 << len(bits), made.shape[-1])
+    summed: Array = made.sum(axis=others).reshape(1 << len(bits), made.shape[-1])
+    return summed
 
 
 def _pair(low: Array, high: Array, axis: int) -> Array:

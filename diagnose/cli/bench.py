@@ -20,5 +20,5 @@ def _layout(name: str) -> EngineLayout:
     try:
         layout = session.layout_named(session.rulebase(), name)
     except BadInput as error:
-        raise CalcError(str(error)) from None
+        raise CalcError(str(error), "the layout", "see `diagnose show layouts`") from None
     return make_layout(layout.firing_order, layout.fires, max(layout.poles.values()), name)

@@ -76,7 +76,8 @@ def _begin(run: _Run) -> None:
 
 
 def _follow(run: _Run) -> str:
-    """Do what the tool says until it is confirmed."""
+    """Take the story's path through what the tool offers, until it is confirmed."""
+    path = list(run.demo.path)
     for _ in range(MOST_STEPS):
         assessment = run.assessed()
         screens.show_ranking(run.out, run.network, assessment, count=4)
@@ -88,18 +89,23 @@ def _follow(run: _Run) -> str:
         waiting = [w for w in still_to_confirm(looks) if w not in seen] if len(looks) > 1 else []
         if waiting:
             _confirm(run, waiting)
-        elif assessment.plan.paying:
-            _check(run, assessment)
-        elif not _repair(run, assessment):
+        elif path and path[0] != "repair":
+            _check(run, assessment, path.pop(0))
+        elif not path or not _repair(run, assessment):
             break
+        else:
+            path.pop(0)
     screens.line(run.out, "The demo did not reach its end.", "bold")
     return "open"
 
 
-def _check(run: _Run, assessment: Assessment) -> None:
-    paying = assessment.plan.paying
-    valued = paying[0]
-    screens.show_check(run.out, run.network, valued, paying[1] if len(paying) > 1 else None)
+def _check(run: _Run, assessment: Assessment, wanted: str) -> None:
+    offered = assessment.plan.checks
+    valued = next((v for v in offered if v.located.id == wanted), offered[0])
+    others = [v for v in offered if v is not valued]
+    if valued is not offered[0]:
+        screens.line(run.out, f"Offered first: {screens.check_words(run.network, offered[0])}. Chosen in this story:", "dim")
+    screens.show_check(run.out, run.network, valued, others[0] if others else None)
     check = valued.located.check
     run.record("access", now=sorted(after(run.network.base, check.access, assessment.trouble.access)), check=valued.located.id)
     seen = []

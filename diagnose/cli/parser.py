@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 from importlib import import_module
+from typing import TYPE_CHECKING
 
 from diagnose import __version__
 
@@ -58,7 +59,8 @@ def make_parser(first: str = "") -> argparse.ArgumentParser:
     return parser
 
 
-_Commands = argparse._SubParsersAction  # type: ignore[type-arg]
+if TYPE_CHECKING:
+    _Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 
 
 def _add(commands: _Commands, name: str, text: str, module: str, function: str) -> argparse.ArgumentParser:

@@ -21,7 +21,7 @@ def entry_lines(base: RuleBase, ident: str) -> list[str]:
 def _sections(base: RuleBase) -> tuple[dict[str, Entry], ...]:
     every = (base.symptoms, base.causes, base.history, base.checks, base.remedies, base.access, base.cautions,
              base.limits, base.sources)  # fmt: skip
-    return tuple(dict(section) for section in every)  # type: ignore[call-overload, misc]
+    return tuple(dict(section) for section in every)
 
 
 def _lines(base: RuleBase, entry: Entry) -> Iterator[str]:

@@ -17,8 +17,9 @@ def cross_problems(base: RuleBase) -> list[Problem]:
         *(p for c in base.checks.values() for p in _check(base, c)),
         *(p for h in base.history.values() for p in _history(base, h)),
         *(p for r in base.remedies.values() for p in _ids(r, "may_quiet", r.may_quiet, base.causes)),
-        *(p for e in (*base.checks.values(), *base.remedies.values(), *base.access.values())
-          for p in _ids(e, "cautions", e.cautions, base.cautions)),
+        *(p for c in base.checks.values() for p in _ids(c, "cautions", c.cautions, base.cautions)),
+        *(p for r in base.remedies.values() for p in _ids(r, "cautions", r.cautions, base.cautions)),
+        *(p for a in base.access.values() for p in _ids(a, "cautions", a.cautions, base.cautions)),
         *_unused(base),
     ]  # fmt: skip
 
