@@ -226,7 +226,7 @@ def _telling(outcomes: Sequence[Outcome]) -> list[Outcome]:
 def _outcome_line(out: Console, network: Network, outcome: Outcome) -> None:
     cause, share = outcome.top(1)[0]
     last = outcome.results[-1]
-    normal = all(r.endswith("=no") or r.endswith("=normal") for r in outcome.results)
+    normal = all(r.endswith(("=no", "=normal")) for r in outcome.results)
     what = "all normal" if normal and len(outcome.results) > 1 else result_words(network, last)
     located = network.causes[cause]
     line(out, f"{percent(outcome.probability):>6}  {what}", "", 2)
