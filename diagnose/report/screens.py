@@ -22,7 +22,7 @@ from diagnose.report.text import clean
 if TYPE_CHECKING:
     from rich.console import Console
 
-BAR = 12
+BAR = 8
 STATE_TEXT = {
     "isolated": "ISOLATED - one repair stands out",
     "ambiguous": "AMBIGUOUS - no check here can split what is left",
@@ -116,11 +116,16 @@ def _by_share(assessment: Assessment) -> list[Ranked]:
 def _cause_line(out: Console, network: Network, assessment: Assessment, number: int, row: Ranked) -> None:
     located = network.causes[row.id]
     gone = " (repaired)" if row.removed else ""
-    _bar_line(out, f"{number:>3}", f"{located.cause.label}, {place_words(network, located.place)}{gone}", _share(assessment, row))
+    _bar_line(out, f"{number:>3}", f"{_short_place(located.place)}{located.cause.label}{gone}", _share(assessment, row))
+
+
+def _short_place(place: str) -> str:
+    """Return the place before a label; nothing for the engine as a whole."""
+    return "" if place in ("engine", "switch", "start") else f"{place}: "
 
 
 def _bar_line(out: Console, mark: str, label: str, share: float) -> None:
-    tail = f"{bar(share)} {words(share):>15} {percent(share):>6}"
+    tail = f"{bar(share)} {words(share):>14} {percent(share):>6}"
     room = out.width - len(tail) - 6
     text = clean(label)
     if len(text) > room:
