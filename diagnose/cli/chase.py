@@ -135,7 +135,7 @@ def _squawk(talk: _Chase, ident: str) -> None:
         place = text or "some"
     regime = symptom.default
     if len(symptom.regimes) > 1:
-        text = ask(talk.out, f"When ({', '.join(symptom.regimes)}; Enter: {regime}; any: not known)", {"", "any", *symptom.regimes})
+        text = ask(talk.out, f"When ({', '.join(symptom.regimes)}; Enter: {regime})", {"", "any", *symptom.regimes})
         regime = text or regime
     grades = dict(list(symptom.grades.items())[1:])
     grade = next(iter(grades))
@@ -209,7 +209,7 @@ def _do_check(talk: _Chase, assessment: Assessment, valued: Valued) -> bool:
     others = [v for v in paying if v is not valued]
     screens.show_check(talk.out, talk.network, valued, others[0] if others else None)
     while True:
-        text = ask(talk.out, "d do it, w why, o other check, n not here, f repair now, r result, b back, q leave",
+        text = ask(talk.out, "d do it, w why, o other, n not here, f repair, r result, b back, q leave",
                    set("dwonfrb"))  # fmt: skip
         if text == "w":
             screens.line(talk.out, why_check(valued, others[0] if others else None))
@@ -278,7 +278,7 @@ def _repair(talk: _Chase, assessment: Assessment) -> bool:
     if not order:
         raise Leave
     allowed = {str(n) for n in range(1, len(order) + 1)} | {"o", "b", "r"}
-    text = ask(talk.out, "Number of the remedy done, o a check instead, r result, b back, q leave", allowed)
+    text = ask(talk.out, "Number of the remedy done, o a check, r result, b back, q leave", allowed)
     if text == "o":
         return _other(talk, assessment)
     if text == "b":

@@ -241,7 +241,8 @@ def _outcome_line(out: Console, network: Network, outcome: Outcome) -> None:
 def show_repair(out: Console, network: Network, assessment: Assessment) -> None:
     """Print the remedies in the order that costs least: no check pays any more."""
     order = remedy_order(assessment)
-    heading(out, "NEXT: repair - no further check pays for itself")
+    told = "a check would still pay, see above" if assessment.plan.paying else "no further check pays for itself"
+    heading(out, f"NEXT: repair - {told}")
     if not order:
         line(out, "No remedy of this rule base stands out. Get help, or start again from the complaint with more detail.")
         return
