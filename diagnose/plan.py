@@ -263,7 +263,9 @@ def _grade(network: Network, name: str, level: int) -> str:
 
 def _outcome(results: tuple[str, ...], weight: float, joint: Array, whole: float, target: _Target) -> Outcome:
     safe = weight if weight > 0 else 1.0
-    shares = {cause: min(1.0, max(0.0, float(w) / safe)) for cause, w in zip(target.causes, joint, strict=True)}
+    # Shares below one in a million are left out: they are never shown and reading them all takes longer than the sweep.
+    likely = target.np.flatnonzero(joint > 1e-6 * safe)
+    shares = {target.causes[i]: min(1.0, float(joint[i]) / safe) for i in likely}
     return Outcome(results, max(0.0, weight / whole), shares)
 
 

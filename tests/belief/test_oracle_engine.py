@@ -14,6 +14,7 @@ EVIDENCE = [
     ["rough@left=yes"],
     ["drop@left=excessive", "rough@right=no"],
     ["drop@left=excessive", "drop_fast@left=yes", "plug_soot@3-bottom=no", "drop@right=normal"],
+    ["rough@left=yes", "drop@left=excessive", "drop_fast@left=yes", "plug_lead@3-bottom=yes", "drop@right=normal"],
     ["rough@left=yes", "egt_low@3-bottom=yes", "plug_lead@3-bottom=yes", "egt_low@1-bottom=no"],
 ]
 
@@ -90,7 +91,7 @@ def oracle_posteriors(model, evidence):
 
 @pytest.mark.parametrize("results", EVIDENCE, ids=len)
 def test_agrees_with_the_independent_engine(results):
-    """Every cause of opposed-4, one to three positive results beside normal ones."""
+    """Every cause of opposed-4, one to four positive results beside normal ones."""
     network = session.network_of((), "opposed-4")
     trouble = session.trouble_from(network.base, network.layout, [], results, frozenset())
     evidence = prepare(network, trouble.looks).evidence
