@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import pytest
 
 from diagnose import session
@@ -49,3 +51,28 @@ def test_some_check_tells_them_apart(one, other):
             p, q = shows(network, one, node), shows(network, other, node)
             best = max(best, p / q, q / p, (1 - p) / (1 - q), (1 - q) / (1 - p))
     assert best >= 3
+
+
+def test_no_two_causes_look_the_same_to_every_check():
+    """Every pair of causes of opposed-4, each at one place: some result differs by a factor of three."""
+    network = session.network_of((), "opposed-4")
+    given = {r.symptom for c in network.base.checks.values() for r in c.gives}
+    pick = {}
+    for ident, located in network.causes.items():
+        if located.cause.id not in pick or located.place in ("3-bottom", "left", "3"):
+            pick[located.cause.id] = ident
+    chances = {}
+    for ident in pick.values():
+        nodes = {n for e in network.graph.successors(ident) for n in network.graph.successors(e)}
+        chances[ident] = {n: shows(network, ident, n) for n in nodes if network.symptoms[n].symptom.id in given}
+
+    def best(one, other):
+        found = 1.0
+        for node in {*chances[one], *chances[other]}:
+            leak = 1 - network.graph.nodes[node]["leak"][0]
+            p, q = chances[one].get(node, leak), chances[other].get(node, leak)
+            found = max(found, p / q, q / p, (1 - p) / (1 - q), (1 - q) / (1 - p))
+        return found
+
+    alike = [(a, b) for a, b in combinations(pick.values(), 2) if best(a, b) < 3]
+    assert alike == []
