@@ -55,16 +55,28 @@ def load(path: Path, base: RuleBase) -> Case:
     if name not in base.layouts:
         raise BadInput(f"case '{path}' is about layout '{name}', which this rule base lacks; {did_you_mean(name, base.layouts)}")
     layout = base.layouts[name]
-    corrected = {int(e.data["corrects"]): e for e in text.events if e.kind == "correct"}
+    corrected = corrections(text)
     replay = _Replay(base, layout, corrected)
-    for event in text.events:
-        replay.take(event)
+    for number, event in enumerate(text.events, 1):
+        try:
+            replay.take(event)
+        except BadInput as error:
+            raise BadInput(f"{path}:{number}: {error} (`diagnose log` still prints the case)") from None
+        except (KeyError, TypeError, ValueError, AttributeError):
+            raise BadInput(f"{path}:{number}: an event of kind '{event.kind}' lacks what it needs; see `diagnose verify`") from None
     return Case(path, text, layout, replay.trouble(), opening, corrected, tuple(replay.changed), _warnings(text, base, opening))
+
+
+def corrections(text: CaseText) -> Mapping[int, Event]:
+    """Return number of a corrected entry -> its newest correction."""
+    found = {e.data.get("corrects"): e for e in text.events if e.kind == "correct"}
+    return {number: e for number, e in found.items() if isinstance(number, int)}
 
 
 def _warnings(text: CaseText, base: RuleBase, opening: Mapping[str, Any]) -> tuple[str, ...]:
     found = []
-    before = opening.get("rulebase", {})
+    before = opening.get("rulebase")
+    before = before if isinstance(before, Mapping) else {}
     if before.get("sha256") != base.sha256:
         found.append(
             f"opened under rule base {before.get('version')} ({str(before.get('sha256'))[:12]}), "
@@ -102,6 +114,8 @@ class _Replay:
             self.access = frozenset(data["now"])
         elif event.kind == "decline":
             self.declined |= {str(data["check"])}
+        elif event.kind == "correct":
+            int(data["corrects"])  # one that names no entry must not pass in silence
 
     def _result(self, result: Result, complaint: bool) -> None:
         look = self.looks[-1]
@@ -135,12 +149,12 @@ class _Replay:
 
 def read_repair(text: str, base: RuleBase, layout: Layout) -> Repair:
     """Return a remedy at a place from `REMEDY@PLACE`; BadInput names the nearest."""
-    name, at, place = text.partition("@")
+    name, _, place = text.partition("@")
     if name not in base.remedies:
         raise BadInput(f"remedy '{text}': no remedy is called '{name}'; {did_you_mean(name, base.remedies)}")
     places = layout.places(base.remedies[name].at)
     place = place or (places[0] if len(places) == 1 else "")
     if place not in places:
-        wanted = did_you_mean(place, places) if at else f"write {name}@PLACE, one of {', '.join(places)}"
-        raise BadInput(f"remedy '{text}': it is done at {wanted}")
+        hint = did_you_mean(place, places) if place else f"write {name}@PLACE, PLACE one of {', '.join(places)}"
+        raise BadInput(f"remedy '{text}': {f'it is not done at {place!r}' if place else 'the place is missing'}; {hint}")
     return Repair(name, place)

@@ -57,8 +57,15 @@ def create(path: Path, person: str, data: Mapping[str, Any]) -> None:
 
     Raises BadInput where the file exists or cannot be made.
     """
+    _check_texts((person, data))
+    if path.is_dir():
+        raise BadInput(f"case '{path}' is a folder; give the path of a file in it")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        why = "a file has that name" if isinstance(error, FileExistsError) else error.strerror
+        raise BadInput(f"folder '{path.parent}' of the case cannot be made: {why}; give another path") from None
+    try:
         descriptor = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644)
     except FileExistsError:
         raise BadInput(f"case '{path}' exists already; continue it, or give another name") from None
@@ -69,20 +76,27 @@ def create(path: Path, person: str, data: Mapping[str, Any]) -> None:
 
 
 def append(path: Path, kind: str, person: str, data: Mapping[str, Any]) -> Event:
-    """Add one event and return it once it is on disk."""
-    _check_texts(data)
+    """Add one event and return it once it is on disk.
+
+    Raises BadInput where a text is too long or the file cannot be written; the file is then as before.
+    """
+    _check_texts((person, data))
     with _locked(path) as descriptor:
         text = _read_all(descriptor)
         events, torn, head = _split(path, text)
         size = len(text)
         if torn:
+            # Written over the torn bytes, never cut off first: the new line holds them all and is longer.
             size = text.rfind(b"\n") + 1
-            os.ftruncate(descriptor, size)
             event, line = _line(events, head, "recovered", "", {"text": torn, "note": "torn last line set aside"})
             _write(descriptor, size, line)
             events, head, size = (*events, event), _hash(line[:-1]), size + len(line)
         event, line = _line(events, head, kind, person, data)
-        _write(descriptor, size, line)
+        try:
+            _write(descriptor, size, line)
+        except OSError:
+            os.ftruncate(descriptor, size)
+            raise
     return event
 
 
@@ -91,13 +105,9 @@ def read(path: Path) -> CaseText:
 
     Raises BadInput where it is missing or a line inside is not an event.
     """
-    try:
-        text = path.read_bytes()
-    except OSError as error:
-        raise BadInput(f"case '{path}' cannot be read: {error.strerror}; give the path of a case file") from None
-    events, torn, head = _split(path, text)
+    events, torn, head = _split(path, _bytes_of(path))
     if not events:
-        raise BadInput(f"case '{path}' holds no event; open a case with `diagnose open`")
+        raise BadInput(f"case '{path}' holds no event; start a case with `diagnose open` under another name")
     return CaseText(path, events, torn, head)
 
 
@@ -105,10 +115,9 @@ def verify(path: Path) -> tuple[list[Problem], str]:
     """Return every break of the chain, and the head hash to hold against the printed one."""
     problems: list[Problem] = []
     before, number = FIRST, 0
-    try:
-        lines = path.read_bytes().split(b"\n")
-    except OSError as error:
-        raise BadInput(f"case '{path}' cannot be read: {error.strerror}; give the path of a case file") from None
+    lines = _bytes_of(path).split(b"\n")
+    if lines == [b""]:
+        problems.append(Problem(str(path), 0, 0, "empty", "the file holds no event", "restore it from a copy"))
     for number, line in enumerate(lines[:-1], 1):
         problems += _line_problems(str(path), number, line, before)
         before = _hash(line)
@@ -118,11 +127,20 @@ def verify(path: Path) -> tuple[list[Problem], str]:
     return problems, before
 
 
+def _bytes_of(path: Path) -> bytes:
+    try:
+        if path.exists() and not path.is_file() and not path.is_dir():
+            raise BadInput(f"case '{path}' is no ordinary file; give the path of a case file")
+        return path.read_bytes()
+    except OSError as error:
+        raise BadInput(f"case '{path}' cannot be read: {error.strerror}; give the path of a case file") from None
+
+
 def _line_problems(name: str, number: int, line: bytes, before: str) -> Iterator[Problem]:
     try:
         raw = json.loads(line)
         seq, prev = raw["seq"], raw["prev"]
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         yield Problem(name, number, 1, "not-an-event", "this line is no event", "restore it from a copy")
         return
     if seq != number:
@@ -145,13 +163,15 @@ def _locked(path: Path) -> Iterator[int]:
     try:
         descriptor = os.open(path, os.O_RDWR)
     except OSError as error:
-        raise BadInput(f"case '{path}' cannot be written: {error.strerror}; nothing was recorded") from None
+        raise BadInput(f"case '{path}' cannot be written: {error.strerror}; this entry was not recorded") from None
     try:
         with contextlib.suppress(ImportError):
             import fcntl  # noqa: PLC0415  not there on every system
 
             fcntl.flock(descriptor, fcntl.LOCK_EX)
         yield descriptor
+    except OSError as error:
+        raise BadInput(f"case '{path}' cannot be written: {error.strerror}; this entry was not recorded") from None
     finally:
         os.close(descriptor)
 
@@ -177,7 +197,10 @@ def _line(events: tuple[Event, ...], head: str, kind: str, person: str, data: Ma
         data = {**data, "clock": f"went back from {events[-1].time}"}
     event = Event(len(events) + 1, time, kind, person, head, data)
     raw = {"seq": event.seq, "time": time, "kind": kind, "person": person, "prev": head, **data}
-    return event, json.dumps(raw, ensure_ascii=False, sort_keys=False).encode() + b"\n"
+    try:
+        return event, json.dumps(raw, ensure_ascii=False).encode() + b"\n"
+    except UnicodeEncodeError:  # half a character, from an argument that is not UTF-8: kept as an escape
+        return event, json.dumps(raw).encode() + b"\n"
 
 
 def _hash(line: bytes) -> str:
@@ -188,13 +211,15 @@ def _split(path: Path, text: bytes) -> tuple[tuple[Event, ...], str, str]:
     lines = text.split(b"\n")
     events = tuple(_event(path, number, line) for number, line in enumerate(lines[:-1], 1))
     head = _hash(lines[-2]) if len(lines) > 1 else FIRST
-    return events, lines[-1].decode("utf-8", "replace"), head
+    return events, lines[-1].decode("utf-8", "backslashreplace"), head
 
 
 def _event(path: Path, number: int, line: bytes) -> Event:
     try:
         raw = json.loads(line)
         head = {key: raw.pop(key) for key in ("seq", "time", "kind", "person", "prev")}
-        return Event(**head, data=raw)
-    except (ValueError, KeyError, TypeError, AttributeError):
+        if not isinstance(head["seq"], int) or not all(isinstance(head[k], str) for k in ("time", "kind", "person", "prev")):
+            raise ValueError
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise BadInput(f"{path}:{number}: this line is no case event; restore it from a copy (`diagnose verify`)") from None
+    return Event(**head, data=raw)

@@ -64,7 +64,8 @@ def rank(network: Network, prepared: Prepared) -> tuple[Belief, tuple[Ranked, ..
     ranked = [
         Ranked(c, belief.present.get(c, 0.0), belief.responsible.get(c, 0.0), c in prepared.removed) for c in network.causes
     ]
-    ranked.sort(key=lambda r: (-r.responsible, r.id))
+    # Rounded as it is printed: the last digits of a sum must not decide between equals.
+    ranked.sort(key=lambda r: (-round(r.responsible, 12), r.id))
     return belief, tuple(ranked)
 
 

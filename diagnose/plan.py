@@ -86,10 +86,14 @@ class Valued:
 
 @dataclass(frozen=True)
 class Plan:
-    """Every available check, best first; `cost` is the expected minutes to a fixed engine as things stand."""
+    """Every available check, best first; `cost` is the expected minutes to a fixed engine as things stand.
+
+    `remedy_minutes` gives each repair group its work, access still to be reached and retest.
+    """
 
     checks: tuple[Valued, ...]
     cost: float
+    remedy_minutes: Mapping[str, float]
 
     @property
     def paying(self) -> tuple[Valued, ...]:
@@ -138,7 +142,8 @@ def make_plan(
     target = _Target(network, groups, answers, gained)
     valued = [_value(network, check, start, mine, target, gained) for check, (start, mine) in zip(checks, spans, strict=True)]
     valued.sort(key=lambda v: (not v.pays, -v.rate if v.pays else -v.value, v.located.id))
-    return Plan(tuple(valued), float(target.cost[0]))
+    minutes = {key: float(m) for key, m in zip(groups, target.costs, strict=True)}
+    return Plan(tuple(valued), float(target.cost[0]), minutes)
 
 
 def _rows(network: Network, check: LocatedCheck) -> list[tuple[Row, str]]:

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 from collections.abc import Sequence
 
 from diagnose.cli.parser import make_parser
 from diagnose.problems import BadInput
+from diagnose.report.text import clean, one_line
 
 OK, PROBLEMS, BAD_INPUT, INTERNAL, INTERRUPT = 0, 1, 2, 3, 130
 
 
+def _forgiving_streams() -> None:
+    """Let nothing stop at a letter that cannot be shown or read: its number stands in."""
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
 def run(argv: Sequence[str]) -> int:
     """Return the exit code of one command line; results go to stdout, talk to stderr."""
+    _forgiving_streams()
     parser = make_parser(argv[0] if argv else "")
     try:
         args = parser.parse_args(argv)
@@ -25,8 +35,9 @@ def run(argv: Sequence[str]) -> int:
         sys.stdout.flush()
         return code
     except BadInput as error:
-        print(f"diagnose: {error}", file=sys.stderr)  # noqa: T201
-        return PROBLEMS if type(error).__name__ == "BrokenRuleBase" else BAD_INPUT
+        broken = type(error).__name__ == "BrokenRuleBase"
+        print(f"diagnose: {clean(str(error)) if broken else one_line(str(error))}", file=sys.stderr)  # noqa: T201
+        return PROBLEMS if broken else BAD_INPUT
     except KeyboardInterrupt:
         print("\ndiagnose: stopped; everything answered so far is on disk", file=sys.stderr)  # noqa: T201
         return INTERRUPT
@@ -34,11 +45,16 @@ def run(argv: Sequence[str]) -> int:
         # The reader of our output has gone (`| head`): nothing is left to say to it.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return OK
+    except OSError as error:
+        where = f"'{error.filename}'" if error.filename else "the output"
+        print(f"diagnose: {one_line(f'{where} cannot be used: {error.strerror}')}; what was recorded before is kept",  # noqa: T201
+              file=sys.stderr)  # fmt: skip
+        return PROBLEMS
     except SystemExit as stop:
         return int(stop.code or 0)
     except Exception as error:  # noqa: BLE001  the last line of defence: one line, not a trace
         if os.environ.get("DIAGNOSE_TRACE"):
             raise
-        print(f"diagnose: internal error: {type(error).__name__}: {error}; "  # noqa: T201
+        print(f"diagnose: internal error: {type(error).__name__}: {one_line(str(error))}; "  # noqa: T201
               "set DIAGNOSE_TRACE=1 to see where, and report it", file=sys.stderr)  # fmt: skip
         return INTERNAL

@@ -7,9 +7,9 @@ import json
 from pathlib import Path
 
 from diagnose import caselog, session
-from diagnose.case import open_case, read_repair
+from diagnose.case import corrections, load, open_case, read_repair
 from diagnose.guards import part_change_warning
-from diagnose.problems import BadInput
+from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.text import clean, say, write
 from diagnose.results import as_complaint, read_result, read_results
 
@@ -27,6 +27,9 @@ def enter(args: argparse.Namespace) -> int:
     """Record results, each on disk before the next is taken; all are read before any is written."""
     case, network = session.case_at(args.case, tuple(args.rulebase))
     found = read_results(args.results, network.base, network.layout)
+    check = args.check.partition("@")[0]
+    if check and check not in network.base.checks:
+        raise BadInput(f"check '{args.check}' is not known; {did_you_mean(check, network.base.checks)}")
     if args.complaint:
         as_complaint(found)
     extra = {"note": args.note} if args.note else {}
@@ -58,6 +61,8 @@ def correct(args: argparse.Namespace) -> int:
     target = next((e for e in case.events if e.seq == args.seq), None)
     if target is None or target.kind not in ("result", "repair", "decline", "note"):
         raise BadInput(f"entry {args.seq} cannot be corrected; `diagnose log {args.case}` lists the entries")
+    if not args.reason.strip():
+        raise BadInput("a correction needs its reason; say in --reason what was wrong")
     change: dict[str, object] = {"corrects": args.seq, "reason": args.reason}
     if args.result:
         if target.kind != "result":
@@ -86,13 +91,18 @@ def verify(args: argparse.Namespace) -> int:
 
 
 def log(args: argparse.Namespace) -> int:
-    """Print the entries of a case."""
-    case, _ = session.case_at(args.case, tuple(args.rulebase))
-    for event in case.events:
-        mark = " (corrected below)" if event.seq in case.corrected else ""
+    """Print the entries of a case, also of one that this rule base cannot replay."""
+    text = caselog.read(Path(args.case))
+    corrected = corrections(text)
+    for event in text.events:
+        mark = " (corrected below)" if event.seq in corrected else ""
         data = {k: v for k, v in event.data.items() if v not in ("", False, None)}
         write(clean(f"{event.seq:>3} {event.time} {event.kind:<8} {event.person} {json.dumps(data, ensure_ascii=False)}{mark}"))
-    for warning in case.warnings:
+    try:
+        warnings = load(Path(args.case), session.rulebase(tuple(args.rulebase))).warnings
+    except BadInput as error:
+        warnings = (str(error),)
+    for warning in warnings:
         say(f"note: {warning}")
     return 0
 

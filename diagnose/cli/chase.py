@@ -91,7 +91,9 @@ def _history(talk: _Chase) -> None:
         place = "engine"
         answer = ask_choice(talk.out, history.ask, dict(history.answers), extra={"s": "skip the rest"})
         if answer == "back":
-            index = max(0, index - 1)
+            if index:
+                index -= 1
+                _withdraw_last(talk)
             continue
         if answer == "s":
             return
@@ -112,6 +114,7 @@ def _complaint(talk: _Chase) -> None:
     squawks = [s for s in talk.network.base.symptoms.values() if s.kind == "squawk"]
     for number, symptom in enumerate(squawks, 1):
         screens.line(talk.out, f"{number:>3}  {symptom.label}")
+    numbered = {str(number): symptom.id for number, symptom in enumerate(squawks, 1)}
     screens.line(talk.out, "Give numbers, or results such as drop@left=excessive, one a line; Enter ends.", "dim")
     while True:
         text = ask(talk.out, "Wrong is", None)
@@ -119,8 +122,10 @@ def _complaint(talk: _Chase) -> None:
             if talk.case().trouble.looks[0].complaint:
                 return
             screens.line(talk.out, "At least one, or q to leave.")
-        elif text.isdigit() and 1 <= int(text) <= len(squawks):
-            _squawk(talk, squawks[int(text) - 1].id)
+        elif text.lower() in ("b", "back"):
+            _withdraw_last(talk)
+        elif text in numbered:
+            _squawk(talk, numbered[text])
         else:
             _enter(talk, text, complaint=True)
 
@@ -131,11 +136,15 @@ def _squawk(talk: _Chase, ident: str) -> None:
     places = [p for kind in symptom.at for p in talk.network.layout.places(kind)]
     place = places[0]
     if len(places) > 1:
-        text = ask(talk.out, f"Where ({', '.join(places)}; Enter: not known)", {"", *places})
+        text = ask(talk.out, f"Where ({', '.join(places)}; Enter: not known, b back)", {"", "b", *places})
+        if text == "b":
+            return
         place = text or "some"
     regime = symptom.default
     if len(symptom.regimes) > 1:
-        text = ask(talk.out, f"When ({', '.join(symptom.regimes)}; Enter: {regime})", {"", "any", *symptom.regimes})
+        text = ask(talk.out, f"When ({', '.join(symptom.regimes)}; Enter: {regime}, b back)", {"", "b", "any", *symptom.regimes})
+        if text == "b":
+            return
         regime = text or regime
     grades = dict(list(symptom.grades.items())[1:])
     grade = next(iter(grades))

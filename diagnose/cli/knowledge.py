@@ -9,7 +9,7 @@ from pathlib import Path
 from diagnose import session
 from diagnose.problems import BadInput
 from diagnose.report import documents
-from diagnose.report.text import listing, say, write
+from diagnose.report.text import listing, say, wrapped, write
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.reader import read_rulebase
 
@@ -34,15 +34,16 @@ def show(args: argparse.Namespace) -> int:
     from diagnose.report.entries import entry_lines
 
     lines = entry_lines(base, args.what.split("@")[0])
-    write(json.dumps({"schema": "show/1", "id": args.what, "lines": lines}, indent=1) if args.json else "\n".join(lines))
+    write(json.dumps({"schema": "show/1", "id": args.what, "lines": lines}, indent=1) if args.json else wrapped(lines))
     return 0
 
 
 def check(args: argparse.Namespace) -> int:
     """Print the problems of a rule base; exit code 1 where there are any."""
-    folder = Path(args.dir) if args.dir else shipped("rulebase")
+    folder = shipped("rulebase") if args.dir is None else Path(args.dir)
     if not folder.is_dir():
-        raise BadInput(f"folder '{folder}' does not exist; give the folder of a rule base")
+        why = "is a file" if folder.exists() else "does not exist"
+        raise BadInput(f"folder '{folder}' {why}; give the folder of a rule base")
     base, problems = read_rulebase([folder, *(Path(d) for d in args.rulebase)])
     if args.json:
         write(json.dumps(documents.check_document(problems), ensure_ascii=False, indent=1))

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable
 from importlib import import_module
-from typing import TYPE_CHECKING
+from shutil import get_terminal_size
+from typing import TYPE_CHECKING, NoReturn
 
 from diagnose import __version__
+from diagnose.problems import BadInput
 
 EXAMPLES = """examples:
-  diagnose demo                                       an invented trouble from squawk to confirmed
-  diagnose open rough.case --layout opposed-4         start a case file
-  diagnose chase rough.case                           be led from question to question
+  diagnose demo                                 an invented trouble, to its end
+  diagnose open rough.case --layout opposed-4   start a case file
+  diagnose chase rough.case                     be led from question to question
   diagnose rank --layout opposed-4 --result drop@left=excessive
   diagnose show symptoms
 """
@@ -26,6 +29,20 @@ def _late(module: str, function: str) -> Callable[[argparse.Namespace], int]:
         return result
 
     return call
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose complaints are one line and whose help fits; its subparsers are of this class too."""
+
+    def error(self, message: str) -> NoReturn:
+        raise BadInput(f"{message}; see `{self.prog} --help`")
+
+    def _get_formatter(self) -> argparse.HelpFormatter:
+        columns = min(get_terminal_size().columns, 100) if sys.stdout.isatty() else 80
+        self.color = False  # newer Pythons would colour help even into a pipe
+        made = super()._get_formatter()
+        made._width = columns - 2
+        return made
 
 
 class _Version(argparse.Action):
@@ -43,9 +60,9 @@ class _Version(argparse.Action):
 
 def make_parser(first: str = "") -> argparse.ArgumentParser:
     """Return the parser of the whole command line; `first` is its first word, which decides what is worth importing."""
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="diagnose",
-        description="Find what is probably wrong with a piston-aircraft ignition system, what to check next and why.",
+        description="Find what is probably wrong with a piston-aircraft ignition system,\nwhat to check next and why.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -60,7 +77,7 @@ def make_parser(first: str = "") -> argparse.ArgumentParser:
 
 
 if TYPE_CHECKING:
-    _Commands = argparse._SubParsersAction[argparse.ArgumentParser]
+    _Commands = argparse._SubParsersAction[_Parser]
 
 
 def _add(commands: _Commands, name: str, text: str, module: str, function: str) -> argparse.ArgumentParser:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING
 
+from diagnose.caselog import MAX_TEXT
 from diagnose.report import screens
 from diagnose.report.text import clean
 
@@ -24,9 +25,12 @@ def ask(out: Console, question: str, allowed: Collection[str] | None) -> str:
         out.print(clean(question) + " > ", end="", soft_wrap=True)
         try:
             text = input().strip()
-        except (EOFError, UnicodeDecodeError):
+        except EOFError:
             out.print()
             raise Leave from None
+        if len(text) > MAX_TEXT:
+            screens.line(out, f"That is {len(text)} characters; {MAX_TEXT} is the most. Nothing was recorded; shorten it.")
+            continue
         if text.lower() in ("q", "quit"):
             raise Leave
         if allowed is None or text in allowed:

@@ -6,7 +6,7 @@ import argparse
 import json
 
 from diagnose import access, session
-from diagnose.chase import Assessment
+from diagnose.chase import Assessment, gains
 from diagnose.explain import reasons, why_check
 from diagnose.network import Network
 from diagnose.problems import BadInput, did_you_mean
@@ -22,7 +22,7 @@ def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:
         case, network = session.case_at(args.case, overlay)
         for warning in case.warnings:
             say(f"note: {warning}")
-        return network, session.assessed(network, case.trouble)
+        return network, session.assessed(network, gains(case.trouble, access.read_access(args.access)))
     if not args.layout:
         raise BadInput("give a case file, or --layout LAYOUT with --result RESULT ...")
     base = session.rulebase(overlay)

@@ -71,7 +71,7 @@ def _cause_row(network: Network, ident: str, probability: float, responsible: fl
         "probability": _round(probability),
         "responsible": _round(responsible),
         "words": words(responsible),
-        "remedies": list(located.cause.remedies),
+        "remedy": list(located.cause.remedies),
     }
     if removed:
         row["removed"] = True

@@ -151,8 +151,8 @@ def _state_notes(out: Console, network: Network, assessment: Assessment) -> None
 
 def remedy_order(assessment: Assessment, count: int = 4) -> list[str]:
     """Return the repair groups in the order that costs least: share per minute, falling."""
-    shares = assessment.finding.group_shares
-    order = sorted(assessment.groups, key=lambda k: (-shares[k] / assessment.groups[k].remedy.minutes.value, k))
+    shares, costs = assessment.finding.group_shares, assessment.plan.remedy_minutes
+    order = sorted(assessment.groups, key=lambda k: (-shares[k] / costs[k], k))
     return [k for k in order if shares[k] > 0.01][:count]
 
 

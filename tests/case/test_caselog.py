@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
+import hashlib
+import json
 import os
 import signal
 import subprocess
@@ -149,3 +152,153 @@ def test_a_clock_that_goes_back_is_noted(path, monkeypatch):
     monkeypatch.setenv("DIAGNOSE_CLOCK", "2001-01-01T00:00:00Z")
     event = caselog.append(path, "note", "", {"text": "t"})
     assert event.data["clock"].startswith("went back from")
+
+
+def test_a_line_put_in_is_found_at_its_number(path):
+    """A well-formed event slipped in between two others breaks numbering and chain right there."""
+    enter(path, "rough@left=yes", "drop@left=excessive")
+    lines = path.read_bytes().splitlines(keepends=True)
+    lines.insert(2, lines[1])
+    path.write_bytes(b"".join(lines))
+    problems, _ = caselog.verify(path)
+    assert problems[0].line == 3
+    assert {p.code for p in problems} == {"sequence", "chain"}
+
+
+@pytest.mark.parametrize(("number", "breaks_at"), [(1, 2), (2, 3), (3, 4)])
+def test_an_edit_is_found_at_the_next_line(path, number, breaks_at):
+    """Every line but the last is held by the hash in the line after it, the opening line too."""
+    enter(path, "rough@left=yes", "drop@left=excessive", "drop_fast@left=yes")
+    lines = path.read_bytes().splitlines(keepends=True)
+    lines[number - 1] = lines[number - 1].replace(b'"person": "anna"', b'"person": "otto"')
+    path.write_bytes(b"".join(lines))
+    assert [(p.line, p.code) for p in caselog.verify(path)[0]] == [(breaks_at, "chain")]
+
+
+def test_prev_is_the_hash_of_the_line_before(path):
+    """Counted anew here with the plain hash function, not with the module's own."""
+    enter(path, "rough@left=yes", "drop@left=excessive")
+    before = "0" * 64
+    for number, line in enumerate(path.read_bytes().splitlines(), 1):
+        raw = json.loads(line)
+        assert (raw["seq"], raw["prev"]) == (number, before)
+        before = hashlib.sha256(line).hexdigest()
+    assert caselog.verify(path)[1] == before
+
+
+def test_nothing_already_written_is_touched(path):
+    """The file only ever grows at its end, whatever is entered."""
+    enter(path, "rough@left=yes")
+    for kind, data in [("correct", {"corrects": 2, "withdrawn": True, "reason": "r"}), ("note", {"text": "n"}),
+                       ("repair", {"remedy": "clean_plug@3-bottom"})]:  # fmt: skip
+        before = path.read_bytes()
+        caselog.append(path, kind, "", data)
+        assert path.read_bytes().startswith(before)
+
+
+@pytest.mark.parametrize("torn", [b'{"seq":2,"ti', b'{"note":"\xc3', b"\x00\x01", b"x" * 50_000])
+def test_every_torn_byte_is_kept(path, torn):
+    """Also half a character and a long fragment; `verify` names the torn line, then finds all whole."""
+    with path.open("ab") as file:
+        file.write(torn)
+    assert [(p.line, p.code) for p in caselog.verify(path)[0]] == [(2, "torn")]
+    assert load(path, session.rulebase()).warnings[0].startswith("the last line was torn off")
+    enter(path, "rough@left=yes")
+    assert caselog.read(path).events[1].data["text"] == torn.decode("utf-8", "backslashreplace")
+    assert caselog.verify(path)[0] == []
+    assert load(path, session.rulebase()).warnings == ()
+
+
+def test_a_full_disk_refuses_the_entry_and_leaves_the_file_as_it_was(path):
+    """A limit on the file's size stands in for the full disk."""
+    resource = pytest.importorskip("resource", reason="no file size limit on this system")
+    before = path.read_bytes()
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (len(before) + 100, hard))
+    try:
+        with pytest.raises(BadInput, match="not recorded"):
+            caselog.append(path, "note", "", {"text": "y" * 500})
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert path.read_bytes() == before
+
+
+def test_too_long_a_text_makes_no_file(tmp_path):
+    """Refused at opening too, in any field, and nothing is left behind."""
+    base = session.rulebase()
+    for person, words in (("p" * 20_001, ""), ("", "w" * 20_001)):
+        with pytest.raises(BadInput, match="20000 is the most"):
+            open_case(tmp_path / "b.case", base, base.layouts["opposed-4"], person, {"words": words})
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_case_is_never_opened_twice(path):
+    """The second opening is refused and the file stays byte for byte."""
+    base, before = session.rulebase(), path.read_bytes()
+    with pytest.raises(BadInput, match="exists already"):
+        open_case(path, base, base.layouts["opposed-6"], "otto", {})
+    assert path.read_bytes() == before
+
+
+def test_another_rule_base_is_told(path, tmp_path):
+    """A case opened under other numbers says so; under the same ones it says nothing."""
+    base = session.rulebase()
+    assert load(path, base).warnings == ()
+    other = dataclasses.replace(base, sha256="f" * 64)
+    (warning,) = load(path, other).warnings
+    assert base.sha256[:12] in warning
+    assert "f" * 12 in warning
+    assert "numbers can differ" in warning
+
+
+def test_a_correction_puts_the_right_result_in_its_place(path):
+    """The newest correction counts, and the complaint stays a complaint."""
+    enter(path, "rough@left=yes", complaint=True)
+    caselog.append(path, "correct", "bob", {"corrects": 2, "withdrawn": True, "reason": "r"})
+    caselog.append(path, "correct", "bob", {"corrects": 2, "result": "rough@right=yes", "reason": "wrong side"})
+    case = load(path, session.rulebase())
+    assert [str(r) for r in case.trouble.looks[0].complaint] == ["rough.runup@right=yes"]
+    assert case.events[1].data["result"] == "rough@left=yes"
+    assert case.corrected[2].data["reason"] == "wrong side"
+
+
+def test_a_remedy_starts_a_new_look(path):
+    """Results after it do not replace those before; two remedies with nothing seen between share a look."""
+    enter(path, "rough@left=yes", complaint=True)
+    for remedy in ("clean_plug@3-bottom", "clean_plug@1-bottom"):
+        caselog.append(path, "repair", "", {"remedy": remedy})
+    enter(path, "rough@left=no")
+    first, second = load(path, session.rulebase()).trouble.looks
+    assert [str(r) for r in first.results] == ["rough.runup@left=yes"]
+    assert [str(r) for r in second.repairs] == ["clean_plug@3-bottom", "clean_plug@1-bottom"]
+    assert [str(r) for r in second.results] == ["rough.runup@left=no"]
+    assert load(path, session.rulebase()).changed == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    [{"kind": "result"}, {"kind": "repair"}, {"kind": "access", "now": 5}, {"kind": "decline"}, {"kind": "correct", "corrects": "x"},
+     {"kind": "result", "result": "ruogh@left=yes"}, {"kind": ["x"]}, {"seq": "two"}, {"time": 5}, b"[" * 100_000, b"\xff\xfe", b""],
+)  # fmt: skip
+def test_a_spoilt_line_is_named(path, line):
+    """Whatever is in the file: one line with its number, never a trace."""
+    event = {"seq": 2, "time": "2030-01-01T00:00:00Z", "kind": "note", "person": "", "prev": "x"}
+    with path.open("ab") as file:
+        file.write((line if isinstance(line, bytes) else json.dumps({**event, **line}).encode()) + b"\n")
+    with pytest.raises(BadInput, match="a.case:2: ") as told:
+        load(path, session.rulebase())
+    assert "\n" not in str(told.value)
+    assert caselog.verify(path)[0][0].line == 2
+
+
+def test_half_a_character_from_the_command_line_is_kept(path):
+    """An argument that is not UTF-8 reaches Python as a lone surrogate; the file stays UTF-8."""
+    caselog.append(path, "note", "\udcff", {"text": "a\udcffb"})
+    path.read_bytes().decode("utf-8")
+    assert caselog.read(path).events[-1].data["text"] == "a\udcffb"
+
+
+def test_an_empty_file_is_no_whole_case(tmp_path):
+    """An emptied file must not pass as whole."""
+    (tmp_path / "e.case").write_bytes(b"")
+    assert [p.code for p in caselog.verify(tmp_path / "e.case")[0]] == ["empty"]

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
+import signal
 import subprocess
 import sys
 
 import pytest
 
+from diagnose import caselog
 from diagnose.__main__ import main
 
 TROUBLE = ["--layout", "opposed-4", "--complaint", "rough@left=yes", "--result", "drop@left=excessive", "--result", "drop_fast@left=yes"]
@@ -108,7 +112,8 @@ def test_check_and_show(capsys, tmp_path):
 
 @pytest.mark.parametrize(
     ("argv", "absent"),
-    [(["--help"], ["networkx", "numpy", "rich"]), (["--version"], ["networkx", "numpy", "rich"]), (["rank", *TROUBLE, "--json"], ["rich"])],
+    [(["--help"], ["networkx", "numpy", "rich"]), (["--version"], ["networkx", "numpy", "rich"]), (["rank", *TROUBLE, "--json"], ["rich"]),
+     (["next", *TROUBLE, "--json"], ["rich"])],
 )
 def test_what_costs_is_imported_late(argv, absent):
     """Heavy modules stay out of commands that do not need them."""
@@ -125,3 +130,271 @@ def test_demo_ends_confirmed_in_eighty_columns(capsys):
     assert "invented" in text
     assert max(len(line.rstrip()) for line in text.splitlines()) <= 80
     assert "\x1b" not in text
+
+
+def spawn(*argv, **env):
+    """Run the command in its own process, output piped."""
+    return subprocess.run([sys.executable, "-m", "diagnose", *argv], capture_output=True, text=True, env={**os.environ, **env})
+
+
+RANK_KEYS = {"schema", "rulebase", "layout", "complaint", "ignored", "exact", "state", "causes", "families", "unmodelled", "ambiguity", "next"}
+CAUSE_KEYS = {"id", "cause", "place", "family", "jasc", "probability", "responsible", "words"}
+CHECK_KEYS = {"check", "place", "minutes", "access", "people", "value", "why", "cautions"}
+
+
+def test_rank_rows_have_every_key(capsys):
+    """Other programs read these names; keys may be added, none may be missing."""
+    found = document(capsys, "rank", *TROUBLE, "--json")
+    assert set(found) >= RANK_KEYS
+    assert set(found["rulebase"]) == {"version", "sha256"}
+    for row in found["causes"]:
+        assert set(row) >= CAUSE_KEYS
+        assert row["id"] == f"{row['cause']}@{row['place']}"
+        assert row["responsible"] <= row["probability"] + 1e-9
+    for row in found["next"]:
+        assert set(row) >= CHECK_KEYS
+        assert "results" not in row
+
+
+def test_equal_causes_stand_in_the_order_of_their_ids(capsys):
+    """Falling share, ties by id."""
+    order = [(-c["responsible"], c["id"]) for c in document(capsys, "rank", *TROUBLE, "--json")["causes"]]
+    assert order == sorted(order)
+
+
+def test_cause_rows_name_their_remedies_under_the_key_others_read(capsys):
+    """`remedy: [ids]`, each one an id that `show remedies` lists."""
+    known = {r["id"] for r in document(capsys, "show", "remedies", "--json")["remedies"]}
+    for row in document(capsys, "rank", *TROUBLE, "--json")["causes"]:
+        assert row["remedy"]
+        assert set(row["remedy"]) <= known
+
+
+def test_next_rows_have_every_key(capsys):
+    """Each outcome lists results that `rank` accepts, its probability, and causes."""
+    found = document(capsys, "next", *TROUBLE, "--json")
+    assert set(found) >= {"schema", "next"}
+    for row in found["next"]:
+        assert set(row) >= CHECK_KEYS | {"results"}
+        for outcome in row["results"]:
+            assert set(outcome) >= {"results", "probability", "top"}
+            assert 0 < outcome["probability"] < 1
+            assert all(set(t) >= {"id", "responsible"} for t in outcome["top"])
+    first_three = document(capsys, "rank", *TROUBLE, "--json")["next"]
+    assert first_three == [{k: v for k, v in row.items() if k != "results"} for row in found["next"][:3]]
+
+
+def test_symptom_rows_have_every_key(capsys):
+    """Regimes hold their default; the first grade alone is normal."""
+    keys = {"id", "kind", "label", "regimes", "default_regime", "places", "grades", "synonyms", "some_kind"}
+    for row in document(capsys, "show", "symptoms", "--layout", "radial-7", "--json")["symptoms"]:
+        assert set(row) == keys
+        assert row["default_regime"] in row["regimes"]
+        assert [g["abnormal"] for g in row["grades"]] == [False] + [True] * (len(row["grades"]) - 1)
+        assert all(set(g) == {"id", "text", "abnormal"} for g in row["grades"])
+
+
+@pytest.mark.parametrize("what", ["symptoms", "causes", "checks", "remedies", "layouts", "limits", "sources"])
+def test_lists_and_documents_hold_the_same_entries(capsys, what):
+    """The text list has one line for every entry of the document, in its order."""
+    rows = document(capsys, "show", what, "--json")[what]
+    assert main(["show", what]) == 0
+    assert [line.split()[0] for line in capsys.readouterr().out.splitlines()] == [r["id"] for r in rows]
+
+
+@pytest.mark.parametrize("command", ["rank", "next", "why"])
+def test_a_case_gives_the_same_bytes_as_its_results(capsys, tmp_path, command):
+    """The same results from a file and from the command line, and the same bytes when asked twice."""
+    path = str(tmp_path / "a.case")
+    assert main(["open", path, "--layout", "opposed-4"]) == 0
+    assert main(["enter", path, "rough@left=yes", "--complaint"]) == 0
+    assert main(["enter", path, "drop@left=excessive", "drop_fast@left=yes"]) == 0
+    told = []
+    capsys.readouterr()
+    for argv in ([*TROUBLE], [path], [path]):
+        assert main([command, *argv, "--json"]) == 0
+        told.append(capsys.readouterr().out)
+    assert told[0] == told[1] == told[2]
+
+
+def test_two_processes_print_the_same_bytes():
+    """No order of a hash leaks into the output."""
+    first, second = (spawn("next", *TROUBLE, "--json", PYTHONHASHSEED=seed).stdout for seed in ("1", "2"))
+    assert first
+    assert first == second
+
+
+def test_stdout_is_for_results_and_stderr_for_talk(tmp_path):
+    """`open` and `enter` talk, `verify` prints problems and the head."""
+    path = str(tmp_path / "a.case")
+    for argv in (["open", path, "--layout", "opposed-4"], ["enter", path, "rough@left=yes"]):
+        done = spawn(*argv)
+        assert (done.returncode, done.stdout) == (0, "")
+        assert done.stderr
+    done = spawn("verify", path)
+    assert done.stdout.startswith("head ")
+    assert "only if this head differs" in done.stderr
+    with open(path, "ab") as file:
+        file.write(b"{}\n")
+    assert spawn("verify", path).returncode == 1
+
+
+def test_an_interrupt_ends_with_130(tmp_path):
+    """Ctrl-C at a question; what was answered is kept."""
+    path = str(tmp_path / "a.case")
+    spawn("open", path, "--layout", "opposed-4")
+    run = subprocess.Popen([sys.executable, "-m", "diagnose", "chase", path], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                           stderr=subprocess.PIPE, env={**os.environ, "DIAGNOSE_ASK": "1"})  # fmt: skip
+    seen = b""
+    while b"when this holds > " not in seen:
+        seen += run.stdout.read(1)
+    run.send_signal(signal.SIGINT)
+    _, told = run.communicate(timeout=30)
+    assert run.returncode == 130
+    assert b"Traceback" not in told
+    assert b"on disk" in told
+
+
+@pytest.mark.parametrize("argv", [["rank", *TROUBLE], ["next", *TROUBLE], ["why", *TROUBLE], ["--help"], ["rank", "--help"],
+                                  ["show", "drop"], ["show", "plug_lead_fouled"], ["show", "mag_check"], []])  # fmt: skip
+def test_piped_screens_fit_and_hold_no_escape(argv):
+    """Eighty columns, no colour, also where a wide colour terminal is claimed."""
+    done = spawn(*argv, COLUMNS="200", TERM="xterm-256color", FORCE_COLOR="1")
+    assert done.returncode == 0
+    assert "\x1b" not in done.stdout
+    assert max(len(line.rstrip()) for line in done.stdout.splitlines()) <= 80
+
+
+@pytest.mark.parametrize(("setting", "colour"), [({}, True), ({"NO_COLOR": "1"}, False), ({"TERM": "dumb"}, False)])
+def test_colour_only_on_a_terminal_that_wants_it(setting, colour):
+    """On a terminal: bold without NO_COLOR, nothing of the kind with it."""
+    pty = pytest.importorskip("pty", reason="no pseudo-terminal on this system")
+    ours, theirs = pty.openpty()
+    env = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")} | {"TERM": "xterm"} | setting
+    run = subprocess.Popen([sys.executable, "-m", "diagnose", "rank", *TROUBLE], stdout=theirs, env=env)
+    os.close(theirs)
+    seen = b""
+    with contextlib.suppress(OSError):  # how a pseudo-terminal says that the other end has gone
+        while part := os.read(ours, 4096):
+            seen += part
+    os.close(ours)
+    assert run.wait() == 0
+    assert (b"\x1b[" in seen) is colour
+
+
+STRANGE = ["", " ", "\x1b[31m", "a\nb", "[red]x[/red]", "‮", "é" * 5000, "\udcff", "drp@left=", "@=", "-"]
+
+
+@pytest.mark.parametrize("text", STRANGE)
+@pytest.mark.parametrize("place", [["rank", "--layout", "opposed-4", "--result"], ["rank", "--layout"], ["show"], ["nonsense"], ["verify"],
+                                   ["why", "--layout", "opposed-4", "--about"]])  # fmt: skip
+def test_strange_words_are_answered_in_one_line(capsys, monkeypatch, tmp_path, place, text):
+    """Wherever a word can stand: exit code 2, one line that fits a screen, nothing a terminal obeys."""
+    monkeypatch.chdir(tmp_path)
+    if place[0] == "why" and not text:
+        pytest.skip("an empty --about asks for the first causes")
+    assert main([*place, text]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err.startswith("diagnose: ")
+    assert told.err.count("\n") == 1
+    assert len(told.err) < 800
+    assert not set(told.err) & {"\x1b", "\u202e", "\udcff"}
+
+
+@pytest.mark.parametrize("command", ["rank", "next", "why", "verify", "log", "chase", "enter", "remedy", "correct"])
+@pytest.mark.parametrize("kind", ["missing", "folder", "binary", "empty", "foreign"])
+def test_what_is_no_case_is_refused(capsys, tmp_path, command, kind):
+    """Exit code 2 (`verify`: 1 for what it can read), one line naming the file, and the file untouched."""
+    path = tmp_path / "x.case"
+    content = {"binary": bytes(range(256)) * 20, "empty": b"", "foreign": b'{"a": 1}\n'}.get(kind)
+    if content is not None:
+        path.write_bytes(content)
+    elif kind == "folder":
+        path.mkdir()
+    more = {"enter": ["drop@left=normal"], "remedy": ["clean_plug@3-bottom"], "correct": ["2", "--reason", "r"]}.get(command, [])
+    code = main([command, str(path), *more])
+    told = capsys.readouterr()
+    if command == "verify" and content is not None:
+        assert code == 1
+        assert "x.case" in told.out
+    else:
+        assert (code, told.out, told.err.count("\n")) == (2, "", 1)
+        assert "x.case" in told.err
+    assert content is None or path.read_bytes() == content
+    assert kind != "missing" or not path.exists()
+
+
+@pytest.mark.parametrize(
+    ("argv", "hint"),
+    [(["remedy", "clean_plg@3-bottom"], "did you mean clean_plug"), (["remedy", "clean_plug@9-bottom"], "not done at '9-bottom'; did you mean"),
+     (["remedy", "clean_plug"], "the place is missing"), (["correct", "1", "--reason", "r"], "cannot be corrected"),
+     (["correct", "99", "--reason", "r"], "cannot be corrected"), (["correct", "2", "--reason", " "], "needs its reason"),
+     (["correct", "two", "--reason", "r"], "invalid int value"), (["correct", "2", "--reason", "r", "--result", "rough@left=bad"], "grades: no, yes"),
+     (["enter", "drop@left=normal", "ruogh@left=yes"], "did you mean rough"), (["enter", "rough@left=no", "--complaint"], "not abnormal"),
+     (["enter", "drop@left=normal", "--check", "clean_plg"], "check 'clean_plg' is not known"), (["enter", "drop@left=normal", "--note", "n" * 20_001], "too long"),
+     (["enter", "drop@left=normal", "--person", "p" * 20_001], "too long"), (["rank", "--access", "cowl"], "cowl_off"),
+     (["rank", "--layout", "opposed-4"], "not both"), (["open", "--layout", "opposed-4"], "exists already"), (["log", "--bogus"], "--bogus")],
+)  # fmt: skip
+def test_a_refused_entry_leaves_the_case_as_it_was(capsys, tmp_path, argv, hint):
+    """All or nothing: of two results with one wrong, none is recorded."""
+    path = tmp_path / "a.case"
+    assert main(["open", str(path), "--layout", "opposed-4"]) == 0
+    assert main(["enter", str(path), "rough@left=yes"]) == 0
+    before = path.read_bytes()
+    capsys.readouterr()
+    assert main([argv[0], str(path), *argv[1:]]) == 2
+    told = capsys.readouterr()
+    assert (told.out, told.err.count("\n")) == ("", 1)
+    assert hint in told.err
+    assert path.read_bytes() == before
+
+
+def test_folders_that_cannot_be_used(capsys, tmp_path):
+    """A file where a folder should be, and the other way round."""
+    (tmp_path / "f").write_text("")
+    for name, hint in (("f/a.case", "a file has that name"), ("", "is a folder")):
+        assert main(["open", str(tmp_path / name), "--layout", "opposed-4"]) == 2
+        assert hint in capsys.readouterr().err
+    for name, hint in (("f", "is a file"), ("g", "does not exist")):
+        assert main(["check", str(tmp_path / name)]) == 2
+        assert hint in capsys.readouterr().err
+
+
+def test_markup_of_a_person_is_text(capsys, tmp_path):
+    """What looks like markup or an escape is printed as text by `log`."""
+    path = str(tmp_path / "a.case")
+    assert main(["open", path, "--layout", "opposed-4", "--nickname", "[red]x[/red]", "--complaint", "bad \x1b[31m\u202e"]) == 0
+    capsys.readouterr()
+    assert main(["log", path]) == 0
+    told = capsys.readouterr().out
+    assert "[red]x[/red]" in told
+    assert "\x1b" not in told
+    assert "\u202e" not in told
+    assert main(["rank", path]) == 0
+
+
+def test_a_case_this_rule_base_lacks_words_for_can_still_be_read(capsys, tmp_path):
+    """`rank` refuses it in one line, `log` prints every entry and says why."""
+    path = tmp_path / "a.case"
+    assert main(["open", str(path), "--layout", "opposed-4"]) == 0
+    caselog.append(path, "result", "", {"result": "later_word@left=yes"})
+    assert main(["rank", str(path)]) == 2
+    capsys.readouterr()
+    assert main(["log", str(path)]) == 0
+    told = capsys.readouterr()
+    assert "later_word@left=yes" in told.out
+    assert "a.case:2: " in told.err
+
+
+def test_access_counts_for_a_case_too(capsys, tmp_path):
+    """With the cowl off already, no check that needs it costs more, and one costs less."""
+    path = str(tmp_path / "a.case")
+    assert main(["open", path, "--layout", "opposed-4"]) == 0
+    assert main(["enter", path, "rough@left=yes"]) == 0
+    capsys.readouterr()
+    plain, open_ = ({(c["check"], c["place"]): c["minutes"] for c in document(capsys, "next", path, *more, "--json")["next"]}
+                    for more in ([], ["--access", "cowl_off"]))  # fmt: skip
+    both = plain.keys() & open_.keys()
+    assert all(open_[k] <= plain[k] for k in both)
+    assert any(open_[k] < plain[k] for k in both)

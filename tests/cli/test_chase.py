@@ -1,0 +1,141 @@
+"""The interview, answered through a pipe: what is asked, what is kept, how one leaves."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+
+from diagnose import caselog, session
+from diagnose.case import load, open_case
+
+COMMAND = [sys.executable, "-m", "diagnose", "chase"]
+ENV = {**os.environ, "DIAGNOSE_ASK": "1"}
+TO_COMPLAINT = ["", "s", ""]  # safety read, history skipped, no words
+TO_CHECK = [*TO_COMPLAINT, "rough@left=yes", ""]
+
+
+@pytest.fixture
+def case(tmp_path):
+    """Return a fresh case file on opposed-4."""
+    base = session.rulebase()
+    path = tmp_path / "a.case"
+    open_case(path, base, base.layouts["opposed-4"], "", {})
+    return path
+
+
+def talk(case, *answers):
+    """Run the interview on these lines; what follows them is the end of input."""
+    text = "".join(f"{a}\n" for a in answers).encode("utf-8", "surrogateescape")
+    done = subprocess.run([*COMMAND, str(case)], input=text, capture_output=True, env=ENV, timeout=120)
+    assert b"Traceback" not in done.stderr + done.stdout
+    return done.returncode, done.stdout.decode(), done.stderr.decode()
+
+
+def live(case):
+    """Return the results that count now."""
+    return [str(r) for r in load(case, session.rulebase()).trouble.looks[-1].results]
+
+
+def test_every_answer_is_on_disk_before_the_next_question(case):
+    """Line by line: once the next prompt shows, the file holds the answer; a kill then loses nothing."""
+    run = subprocess.Popen([*COMMAND, str(case)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=ENV)
+
+    def until_prompt():
+        seen = b""
+        while not seen.endswith(b" > "):
+            seen += run.stdout.read(1)
+        return seen
+
+    until_prompt()
+    kept = []
+    for answer in ("", "1", "2", "u", "s", "odd noise", "rough@left=yes"):
+        run.stdin.write(answer.encode() + b"\n")
+        run.stdin.flush()
+        until_prompt()
+        kept.append(len(caselog.read(case).events))
+    run.kill()
+    run.communicate()
+    assert kept == [2, 3, 4, 5, 5, 6, 7]  # `s` skips and records nothing
+    assert caselog.verify(case)[0] == []
+    assert live(case)[-1] == "rough.runup@left=yes"
+    assert live(case)[2].endswith("=unknown")
+
+
+@pytest.mark.parametrize("before", [[], [""], TO_COMPLAINT, TO_CHECK, [*TO_CHECK, "d"], [*TO_CHECK, "o"], [*TO_CHECK, "f"]])
+@pytest.mark.parametrize("leave", ["q", "QUIT", None])
+def test_leaving_is_no_error(case, before, leave):
+    """At every prompt `q` and the end of input leave with 0, say where everything is, and keep the chain whole."""
+    code, out, err = talk(case, *before, *([leave] if leave else []))
+    assert (code, err) == (0, "")
+    assert "Left. Everything answered is in" in out
+    assert caselog.verify(case)[0] == []
+
+
+@pytest.mark.parametrize(
+    ("before", "wrong", "told"),
+    [([], "yes", "is not one of: Enter"), ([""], "maybe", "'maybe' is not one of"), (TO_COMPLAINT, "99", "result '99' is not readable"),
+     (TO_COMPLAINT, "ruogh@left=yes", "did you mean rough"), (TO_COMPLAINT, "²", "result '²' is not readable"),
+     ([*TO_COMPLAINT, "1"], "nowhere", "is not one of: Enter, b, engine, left, right"),
+     ([*TO_COMPLAINT, "1", "left"], "warm", "is not one of: Enter, altitude"), ([*TO_COMPLAINT, "2", "left", ""], "7", "'7' is not one of"),
+     (TO_CHECK, "x", "'x' is not one of: b, d, f, n, o, r, w"), ([*TO_CHECK, "d"], "lots", "'lots' is not one of"),
+     ([*TO_CHECK, "o"], "77", "'77' is not one of"), ([*TO_CHECK, "f"], "77", "'77' is not one of"),
+     ([*TO_CHECK, "r"], "drop@left=big", "grades: normal, excessive"), (TO_COMPLAINT[:2], "z" * 20_001, "20000 is the most"),
+     ([""], "\udcff\udcfe", "is not one of")],
+)  # fmt: skip
+def test_a_wrong_answer_is_explained_and_nothing_is_recorded(case, before, wrong, told):
+    """The next thing asked is the same again."""
+    assert talk(case, *before)[0] == 0
+    clean = case.read_bytes().count(b"\n")
+    case.unlink()
+    base = session.rulebase()
+    open_case(case, base, base.layouts["opposed-4"], "", {})
+    code, out, err = talk(case, *before, wrong, "q")
+    assert (code, err) == (0, "")
+    assert told in " ".join(out.split())
+    assert case.read_bytes().count(b"\n") == clean
+
+
+def test_back_takes_the_last_answer_back(case):
+    """In the history, at the complaint and at a check; the taken-back answers stay in the file."""
+    talk(case, "", "1", "b", "2", "s", "", "rough@left=yes", "b", "rough@right=yes", "", "q")
+    assert live(case) == ["recent_ignition_work@engine=no", "rough.runup@right=yes"]
+    kinds = [e.kind for e in caselog.read(case).events]
+    assert kinds.count("correct") == 2
+    talk(case, "b", "q")
+    assert live(case) == ["recent_ignition_work@engine=no"]
+    assert caselog.verify(case)[0] == []
+
+
+def test_going_on_asks_nothing_twice(case):
+    """Safety text, history and complaint are not asked again."""
+    talk(case, *TO_CHECK, "n", "q")
+    _, out, _ = talk(case, "q")
+    assert "Press Enter" not in out
+    assert "THE COMPLAINT" not in out
+    declined = [e.data["check"] for e in caselog.read(case).events if e.kind == "decline"]
+    assert len(declined) == 1
+    assert f"[{declined[0]}]" not in out
+
+
+def test_what_a_person_says_is_text(case):
+    """Markup and terminal escapes come out as text, never as colour or commands."""
+    words = "[red]rough[/red] \x1b[31m"
+    _, out, _ = talk(case, "", "s", words, "[bold]x\x1b]0;t\x07", "q")
+    assert "\x1b" not in out
+    assert "\x07" not in out
+    assert "[bold]x<001b>" in out
+    assert json.loads(case.read_bytes().splitlines()[2])["words"] == words.strip()
+
+
+def test_without_a_terminal_it_says_what_to_use(case):
+    """Exit code 2 and one line, and the case is left alone."""
+    before = case.read_bytes()
+    env = {k: v for k, v in ENV.items() if k != "DIAGNOSE_ASK"}
+    done = subprocess.run([*COMMAND, str(case)], input="", capture_output=True, text=True, env=env)
+    assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
+    assert "enter, next and remedy" in done.stderr
+    assert case.read_bytes() == before

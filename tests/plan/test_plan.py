@@ -1,0 +1,320 @@
+"""Laws of the plan: what a check is worth, what it can come out as, what it costs, and when it is offered."""
+
+from __future__ import annotations
+
+from functools import cache
+from itertools import permutations
+from math import exp, log1p, log2
+from random import Random
+from types import SimpleNamespace
+
+import pytest
+
+from diagnose import session
+from diagnose.belief import exact
+from diagnose.belief.model import Clause, Evidence, Look
+from diagnose.chase import Trouble, assess, done_nodes
+from diagnose.evidence import with_result
+from diagnose.groups import repair_groups
+from diagnose.plan import _Target, available
+from diagnose.report.screens import remedy_order
+from diagnose.results import read_result
+
+SQUAWKS = {
+    "rough on one side": ("opposed-4", ("rough.runup@left=yes", "drop@left=excessive")),
+    "rough somewhere": ("opposed-6", ("rough.runup@some=yes",)),
+    "smooth slow drop": ("opposed-4", ("drop_slow@left=yes", "rough.runup@left=no")),
+    "no start": ("opposed-4", ("no_start@engine=yes",)),
+}
+every_squawk = pytest.mark.parametrize("squawk", SQUAWKS)
+
+
+def trouble(layout, results, access=()):
+    """Return (network, trouble) with the complaint filled in."""
+    network = session.network_of((), layout)
+    told = session.trouble_from(network.base, network.layout, (), results, frozenset(access))
+    return network, session.completed(network.base, told)
+
+
+@cache
+def looked_at(squawk):
+    """Return (network, assessment) of a squawk."""
+    layout, results = SQUAWKS[squawk]
+    network, told = trouble(layout, results)
+    return network, assess(network, told)
+
+
+def group_shares(network, responsible):
+    """Return the target in plain Python: every group's summed responsibility, then "none", scaled to one."""
+    parts = [min(1 - 1e-12, sum(responsible.get(c, 0.0) for c in g.causes)) for g in repair_groups(network).values()]
+    none = exp(sum(log1p(-p) for p in parts))
+    whole = sum(parts) + none
+    return [p / whole for p in parts], none / whole
+
+
+def bits(parts, none):
+    """Return the entropy of the target in bits (Shannon 1948)."""
+    return -sum(p * log2(p) for p in (*parts, none) if p > 0)
+
+
+def minutes_to_fix(network, parts, none, gained=frozenset()):
+    """Return the expected minutes of the best way to a fixed engine, remedies by share per minute, or help."""
+    base = network.base
+    costs = []
+    for group in repair_groups(network).values():
+        reach = sum(base.access[a].minutes.value for a in group.remedy.access if a not in gained and a in base.access)
+        costs.append(group.remedy.minutes.value + reach + base.settings.retest_minutes)
+    line = sorted(zip(parts, costs, strict=True), key=lambda pc: -pc[0] / pc[1])
+    cost, left = base.settings.expert_minutes * none, none
+    for share, minutes in reversed(line):
+        left += share
+        cost = min(base.settings.expert_minutes * left, minutes * left + cost)
+    return cost
+
+
+def with_few_outcomes(seen, most=24):
+    """Return the first checks of a plan whose outcomes, all together, are few enough to run one by one."""
+    chosen, used = [], 0
+    for valued in seen.plan.checks:
+        count = len(valued.outcomes())
+        if used + count <= most:
+            chosen.append(valued)
+            used += count
+    return chosen
+
+
+def after(network, assessment, texts):
+    """Return the belief with results added as plain bounds and clauses to the newest look."""
+    evidence = assessment.prepared.evidence
+    now = evidence.looks[-1]
+    bounds, clauses = dict(now.bounds), list(now.clauses)
+    for text in texts:
+        (result,) = read_result(text, network.base, network.layout)
+        name = f"{result.symptom}.{result.regime}@{result.place}"
+        bounds[name] = min(bounds.get(name, 99), result.high)
+        if result.low:
+            clauses.append(Clause(((name, result.low),)))
+    look = Look(bounds, tuple(clauses), now.removed, now.quieted)
+    added = Evidence((*evidence.looks[:-1], look), evidence.odds, evidence.show_again, evidence.bad_repair, evidence.blame)
+    return exact.believe(network.model, added)
+
+
+@every_squawk
+def test_information_lies_between_nothing_and_all_there_is_to_know(squawk):
+    """0 <= I(target; check) <= H(target) (Cover & Thomas, Elements of Information Theory, 2.6.5; from memory)."""
+    network, seen = looked_at(squawk)
+    responsible = {r.id: r.responsible for r in seen.finding.causes}
+    most = bits(*group_shares(network, responsible))
+    assert seen.plan.checks
+    for valued in seen.plan.checks:
+        assert 0 <= valued.information <= most + 1e-9, valued.located.id
+    assert max(v.information for v in seen.plan.checks) > 0.01
+
+
+@every_squawk
+def test_outcomes_are_a_partition(squawk):
+    """The chances of everything a check can give sum to one, and their mean belief is the belief now."""
+    _, seen = looked_at(squawk)
+    now = {r.id: r.responsible for r in seen.finding.causes}
+    top = [r.id for r in seen.finding.causes[:5]]
+    for valued in seen.plan.checks:
+        outcomes = valued.outcomes()
+        assert sum(o.probability for o in outcomes) == pytest.approx(1, abs=1e-9), valued.located.id
+        assert all(0 <= o.probability <= 1 for o in outcomes)
+        assert len({o.results for o in outcomes}) == len(outcomes)
+        for cause in top:
+            mean = sum(o.probability * o.responsible.get(cause, 0.0) for o in outcomes)
+            assert mean == pytest.approx(now[cause], abs=2e-6), (valued.located.id, cause)
+
+
+@every_squawk
+def test_an_outcome_is_the_belief_with_those_results_added(squawk):
+    """Every outcome of the checks put first: same shares to 1e-9 as a fresh run with the results entered."""
+    network, seen = looked_at(squawk)
+    met = 0
+    for valued in with_few_outcomes(seen):
+        for outcome in valued.outcomes():
+            # Rarer than this, the difference of two nearly equal weights that an outcome is has lost its digits.
+            if outcome.probability < 1e-5:
+                continue
+            told = after(network, seen, outcome.results)
+            assert seen.prepared.evidence.looks[-1].clauses, "there is a complaint"
+            for cause, share in outcome.responsible.items():
+                assert share == pytest.approx(told.responsible[cause], abs=1e-9), (outcome.results, cause)
+            left_out = max((s for c, s in told.responsible.items() if c not in outcome.responsible), default=0.0)
+            assert left_out <= 1e-6 + 1e-9
+            met += 1
+    assert met >= 10
+
+
+@every_squawk
+def test_worth_is_what_running_every_outcome_gives(squawk):
+    """Bits and minutes saved, worked again from one fresh belief per outcome in plain Python."""
+    network, seen = looked_at(squawk)
+    responsible = {r.id: r.responsible for r in seen.finding.causes}
+    start = group_shares(network, responsible)
+    assert seen.plan.cost == pytest.approx(minutes_to_fix(network, *start), rel=1e-9)
+    for valued in with_few_outcomes(seen):
+        entropy, cost = bits(*start), minutes_to_fix(network, *start)
+        for outcome in valued.outcomes():
+            if outcome.probability < 1e-9:
+                continue
+            target = group_shares(network, after(network, seen, outcome.results).responsible)
+            entropy -= outcome.probability * bits(*target)
+            cost -= outcome.probability * minutes_to_fix(network, *target)
+        assert valued.information == pytest.approx(max(0.0, entropy), abs=1e-6), valued.located.id
+        assert valued.value * valued.minutes == pytest.approx(cost, abs=1e-4), valued.located.id
+
+
+@every_squawk
+def test_paying_checks_come_first_by_bits_per_minute(squawk):
+    """A check pays when it saves more minutes than it takes; those come first, by bits per minute."""
+    _, seen = looked_at(squawk)
+    checks = seen.plan.checks
+    paying = [v.value > 1 for v in checks]
+    assert paying == sorted(paying, reverse=True)
+    rates = [v.information / v.minutes for v in checks if v.value > 1]
+    assert rates == sorted(rates, reverse=True)
+    assert [v.located.id for v in seen.plan.paying] == [v.located.id for v in checks if v.value > 1]
+
+
+def test_a_check_already_done_is_not_proposed():
+    """Each result in turn, normal or `cannot` or `unknown`: what it was about is asked by no check again."""
+    network, told = trouble("opposed-4", ("rough.runup@left=yes",))
+    everything = available(network, done_nodes(told.looks[-1].results), ())
+    spot = next(n for c in everything for n in c.nodes if n.startswith("drop.runup@right"))
+    for grade in ("normal", "excessive", "cannot", "unknown"):
+        (result,) = read_result(f"drop@right={grade}", network.base, network.layout)
+        looks = with_result(told.looks, result)
+        left = available(network, done_nodes(looks[-1].results), ())
+        assert all(spot not in c.nodes for c in left), grade
+        assert {n for c in everything for n in c.nodes} - {n for c in left for n in c.nodes} == {spot}
+
+
+def test_doing_the_plan_never_meets_a_check_twice():
+    """Enter the likeliest outcome of the first check, six times over: no located check comes back."""
+    network, told = trouble("opposed-4", ("rough.runup@left=yes", "drop@left=excessive"))
+    done = set()
+    for _ in range(6):
+        plan = assess(network, told).plan
+        assert not done & {v.located.id for v in plan.checks}
+        first = plan.checks[0]
+        done.add(first.located.id)
+        likeliest = max(first.outcomes(), key=lambda o: o.probability)
+        looks = told.looks
+        for text in likeliest.results:
+            (result,) = read_result(text, network.base, network.layout)
+            looks = with_result(looks, result)
+        for name in first.located.nodes:  # what an abnormal result left unread
+            if name not in done_nodes(looks[-1].results):
+                (result,) = read_result(f"{name}=cannot", network.base, network.layout)
+                looks = with_result(looks, result)
+        told = Trouble(looks, told.access, told.declined)
+    assert len(done) == 6
+
+
+def test_access_already_gained_is_not_paid_for_again():
+    """Each check costs its own minutes plus those of every state still to be reached, and no more."""
+    network, seen = looked_at("rough on one side")
+    _, told = trouble(*SQUAWKS["rough on one side"])
+    dear = {v.located.id: v.minutes for v in seen.plan.checks}
+    base = network.base
+    for state, entry in base.access.items():
+        cheap = {v.located.id: v for v in assess(network, Trouble(told.looks, frozenset({state}))).plan.checks}
+        needing = [v for v in cheap.values() if state in v.located.check.access]
+        assert entry.minutes.value > 0
+        for ident in cheap.keys() & dear.keys():
+            drop = entry.minutes.value if state in cheap[ident].located.check.access else 0.0
+            assert dear[ident] - cheap[ident].minutes == pytest.approx(drop, abs=1e-9), (state, ident)
+        assert needing or not any(state in v.located.check.access for v in seen.plan.checks)
+
+
+@pytest.mark.parametrize("grade", ["unknown", "cannot"])
+def test_not_knowing_moves_nothing(grade):
+    """Belief, cost and the worth of every other check are the same to the last bit."""
+    network, seen = looked_at("rough on one side")
+    layout, results = SQUAWKS["rough on one side"]
+    _, told = trouble(layout, (*results, f"drop@right={grade}", f"plug_lead@3-bottom={grade}"))
+    again = assess(network, told)
+    assert [(r.id, r.responsible, r.probability) for r in again.finding.causes] == [
+        (r.id, r.responsible, r.probability) for r in seen.finding.causes
+    ]
+    assert again.plan.cost == seen.plan.cost
+    before = {v.located.id: v for v in seen.plan.checks}
+    same = [v for v in again.plan.checks if v.located.nodes == before[v.located.id].located.nodes]
+    assert len(same) > len(seen.plan.checks) / 2
+    for valued in same:
+        assert valued.information == pytest.approx(before[valued.located.id].information, abs=1e-12)
+
+
+def test_an_engine_that_will_not_start_is_not_run():
+    """With no start, no check needs it running or hot; without, some do (a rule, not a probability)."""
+    _, seen = looked_at("no start")
+    for valued in seen.plan.checks:
+        assert not {"engine_running", "engine_hot"} & set(valued.located.check.access), valued.located.id
+    _, other = looked_at("rough on one side")
+    assert any("engine_running" in v.located.check.access for v in other.plan.checks)
+
+
+def ordered_cost(shares, costs, expert=10_000.0):
+    """Return the program's expected cost for one column of exclusive shares that leave nothing over."""
+    import numpy as np
+
+    target = SimpleNamespace(np=np, costs=np.array(costs, dtype=float), expert=expert)
+    return float(_Target.repair_cost(target, np.array([*shares, 1 - sum(shares)])[:, None])[0])
+
+
+def by_order(order, shares, costs):
+    """Return the expected minutes of trying remedies in an order, each tried only if those before failed."""
+    left, cost = 1.0, 0.0
+    for i in order:
+        cost += left * costs[i]
+        left -= shares[i]
+    return cost
+
+
+def test_remedies_go_by_chance_over_cost():
+    """Chance-over-cost order of exclusive faults: 3, 2, 1, 5, 4 at 66.30 (Kadane & Simon 1977, from memory; recomputed)."""
+    shares, costs = (0.40, 0.25, 0.15, 0.12, 0.08), (60, 10, 5, 90, 30)
+    orders = {order: by_order(order, shares, costs) for order in permutations(range(5))}
+    best = min(orders, key=orders.__getitem__)
+    assert [i + 1 for i in best] == [3, 2, 1, 5, 4]
+    assert orders[best] == pytest.approx(66.30, abs=1e-9)
+    assert orders[tuple(range(5))] == pytest.approx(88.15, abs=1e-9)  # likeliest first
+    assert orders[tuple(sorted(range(5), key=lambda i: costs[i]))] == pytest.approx(73.50, abs=1e-9)  # cheapest first
+    assert ordered_cost(shares, costs) == pytest.approx(66.30, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_no_order_and_no_moment_to_call_for_help_is_cheaper(seed):
+    """Every run of remedies in every order, then help: the cheapest of them all is what the plan counts with."""
+    rng = Random(seed)
+    raw = [rng.uniform(0.01, 1) for _ in range(6)]
+    shares = [r / sum(raw) for r in raw[:5]]
+    costs, expert = [rng.uniform(5, 200) for _ in range(5)], rng.uniform(50, 400)
+    found = expert
+    for count in range(1, 6):
+        for order in permutations(range(5), count):
+            left = 1 - sum(shares[i] for i in order)
+            found = min(found, by_order(order, shares, costs) + left * expert)
+    assert ordered_cost(shares, costs, expert) == pytest.approx(found, rel=1e-9)
+
+
+@pytest.mark.parametrize("results", [("rough.runup@left=yes", "drop@left=excessive"), ("no_drop@left=yes",), ("drop@left=dies",)])
+def test_remedies_are_shown_in_the_order_the_plan_counts_with(results):
+    """Share over all the minutes of a try: the work, reaching it, and the run that looks at the complaint again."""
+    network, told = trouble("opposed-4", results)
+    seen = assess(network, told)
+    base = network.base
+
+    def rate(key):
+        remedy = seen.groups[key].remedy
+        reach = sum(base.access[a].minutes.value for a in remedy.access if a not in told.access and a in base.access)
+        return seen.finding.group_shares[key] / (remedy.minutes.value + reach + base.settings.retest_minutes)
+
+    shown = remedy_order(seen)
+    rates = [rate(key) for key in shown]
+    assert len(shown) == 4
+    assert rates == sorted(rates, reverse=True), list(zip(shown, rates, strict=True))
+    left_out = [rate(k) for k in seen.groups if k not in shown and seen.finding.group_shares[k] > 0.01]
+    assert max(left_out, default=0.0) <= rates[-1] + 1e-12
