@@ -140,9 +140,11 @@ class _Masker:
 
     def difference(self) -> None:
         """With both drops given, their difference is the same reading a second time."""
-        drops = {s.result.place for s in self.seen if self.role(s) == "mag_drop"}
-        if not set(SIDES) <= drops:
-            return
         for seen in [s for s in self.seen if self.role(s) == "drop_difference"]:
-            self.seen.remove(seen)
+            drops = [s for s in self.seen if self.role(s) == "mag_drop" and s.result.regime == seen.result.regime]
+            if not set(SIDES) <= {s.result.place for s in drops}:
+                continue
             self.ignored.append(Ignored(seen.result, "both drops are given: the difference is the same reading twice"))
+            self.seen.remove(seen)
+            if seen.complaint:  # the abnormal drop stands in its place
+                self.seen = [replace(s, complaint=True) if s in drops and s.result.abnormal else s for s in self.seen]

@@ -2,32 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import replace
+from typing import TypeVar
 
 from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.nodes import Mark, problem
 from diagnose.rulebase.records import REGIMES, Cause, Check, Entry, History, Levels, Ref, RuleBase, Symptom
 
+Kind = TypeVar("Kind", bound=Entry)
+ROUNDING = 1e-9  # .6 + .3 + .1 falls a hair short of 1
 
-def cross_problems(base: RuleBase) -> list[Problem]:
-    """Return every problem between entries of a rule base whose entries are each well formed."""
+
+def cross_problems(base: RuleBase, damaged: Collection[Mark] = ()) -> list[Problem]:
+    """Return every problem between entries of a rule base.
+
+    Entries at the marks `damaged` have problems of their own: what follows from those is not told.
+    """
+    whole = _whole(base, damaged)
     return [
-        *(p for s in base.symptoms.values() for p in _symptom(s)),
-        *(p for c in base.causes.values() for p in _cause(base, c)),
-        *(p for c in base.checks.values() for p in _check(base, c)),
-        *(p for h in base.history.values() for p in _history(base, h)),
-        *(p for r in base.remedies.values() for p in _ids(r, "may_quiet", r.may_quiet, base.causes)),
-        *(p for c in base.checks.values() for p in _ids(c, "cautions", c.cautions, base.cautions)),
-        *(p for r in base.remedies.values() for p in _ids(r, "cautions", r.cautions, base.cautions)),
-        *(p for a in base.access.values() for p in _ids(a, "cautions", a.cautions, base.cautions)),
-        *_unused(base),
+        *(p for s in whole.symptoms.values() for p in _symptom(s)),
+        *(p for c in whole.causes.values() for p in _cause(base, c)),
+        *(p for c in whole.checks.values() for p in _check(base, c)),
+        *(p for h in whole.history.values() for p in _history(base, h)),
+        *(p for r in whole.remedies.values() for p in _ids(r, "may_quiet", r.may_quiet, base.causes)),
+        *(p for c in whole.checks.values() for p in _ids(c, "cautions", c.cautions, base.cautions)),
+        *(p for r in whole.remedies.values() for p in _ids(r, "cautions", r.cautions, base.cautions)),
+        *(p for a in whole.access.values() for p in _ids(a, "cautions", a.cautions, base.cautions)),
+        *(_unused(base) if not damaged else ()),
     ]  # fmt: skip
+
+
+def _whole(base: RuleBase, damaged: Collection[Mark]) -> RuleBase:
+    """Return the entries that are not damaged and lean on no damaged symptom."""
+    def kept(entries: Mapping[str, Kind]) -> dict[str, Kind]:
+        return {k: e for k, e in entries.items() if e.mark not in damaged}
+
+    def leans(refs: Iterable[Ref]) -> bool:
+        return any(base.symptoms[r.symptom].mark in damaged for r in refs if r.symptom in base.symptoms)
+
+    causes = {k: c for k, c in kept(base.causes).items() if not leans(s.ref for e in c.effects for s in e.shows)}
+    checks = {k: c for k, c in kept(base.checks).items() if not leans(c.gives)}
+    return replace(base, symptoms=kept(base.symptoms), causes=causes, checks=checks, history=kept(base.history),
+                   remedies=kept(base.remedies), access=kept(base.access))  # fmt: skip
 
 
 def _ids(entry: Entry, key: str, names: Collection[str], known: Collection[str]) -> Iterator[Problem]:
     for name in names:
         if name not in known:
-            yield problem(entry.mark, "id", f"'{entry.id}' names '{name}' under {key}, which does not exist",
+            yield problem(entry.marks.get(key, entry.mark), "id", f"'{entry.id}' names '{name}' under {key}, which does not exist",
                           did_you_mean(name, known))  # fmt: skip
 
 
@@ -42,7 +65,7 @@ def _grades(mark: Mark, what: str, levels: Levels, symptom: Symptom) -> Iterator
                           did_you_mean(grade, abnormal))  # fmt: skip
     tables = [n.table for n in levels.values() if n.table is not None]
     sizes = sorted({count for table in tables for count in table}) or [4]
-    if any(sum(n.at(size) for n in levels.values()) >= 1 for size in sizes):
+    if any(sum(n.at(size) for n in levels.values()) > 1 - ROUNDING for size in sizes):
         yield problem(mark, "sum", f"{what}: the grades of '{symptom.id}' sum to 1 or more", "leave some for normal")
 
 
@@ -116,6 +139,7 @@ def _history(base: RuleBase, history: History) -> Iterator[Problem]:
     total = sum(n.value for n in history.probability.values())
     if abs(total - 1) > 0.01:
         yield problem(history.mark, "sum", f"the probabilities of '{history.id}' sum to {total:.3f}", "make them 1")
+        return
     for target, factors in history.acts_on.items():
         if set(factors) != answers:
             yield problem(history.mark, "answers", f"'{history.id}' lacks a factor for an answer on '{target}'",

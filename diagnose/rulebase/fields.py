@@ -8,10 +8,10 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 
 from diagnose.problems import Problem, did_you_mean
-from diagnose.rulebase.nodes import Node, problem
+from diagnose.rulebase.nodes import Mark, Node, problem
 from diagnose.rulebase.records import Number
 
-_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _ID = re.compile(r"[a-z][a-z0-9_]*")
 _WORDS = ("estimate", "common practice", "from memory")
 
@@ -24,6 +24,8 @@ class Context:
     words: dict[str, Number] = field(default_factory=dict)
     tables: dict[str, Number] = field(default_factory=dict)
     sources: set[str] = field(default_factory=set)
+    damaged: set[Mark] = field(default_factory=set)  # where entries stand that have a problem of their own
+    lost: bool = False  # text was refused that other entries may lean on
 
     def refuse(self, node: Node, code: str, message: str, fix: str) -> None:
         """Record a problem at a node."""
@@ -162,10 +164,11 @@ class Fields:
             self.context.refuse(node, "number", f"'{node.text if node.text is not None else node.kind}' is not usable",
                                 f"write a number {wanted}")  # fmt: skip
             value = 0.5
-        if not self.numbers:
+        source = self.numbers if node.numbers is None else node.numbers
+        if not source:
             self.context.refuse(node, "no-source", f"a number of {self.what} has no source",
                                 "add `numbers:` to the entry or the file (a citation or `estimate`)")  # fmt: skip
-        return Number(value, self.numbers)
+        return Number(value, source)
 
     def levels(self, node: Node, only: str = "") -> Mapping[str, Number]:
         """Return grade -> probability from a map, or from one value standing for grade `only`.

@@ -30,12 +30,16 @@ class Mark:
 
 @dataclass(frozen=True)
 class Node:
-    """One YAML node: a text (`text`), a list (`items`) or a map (`pairs`); the other two are None."""
+    """One YAML node: a text (`text`), a list (`items`) or a map (`pairs`); the other two are None.
+
+    `numbers` is the source of its numbers where layers lie over each other, else None (the entry says it).
+    """
 
     mark: Mark
     text: str | None = None
     items: tuple[Node, ...] | None = None
     pairs: tuple[tuple[Node, Node], ...] | None = None
+    numbers: str | None = None
 
     @property
     def kind(self) -> str:
@@ -105,7 +109,8 @@ class _Walker:
     def _allowed(self, source: Any, mark: Mark, depth: int) -> bool:
         tag = source.tag.removeprefix("tag:yaml.org,2002:")
         if id(source) in self.seen:
-            return self._refuse(mark, "alias", "an alias (*name) stands here", "write the value out")
+            return self._refuse(mark, "alias",
+                                "what stands here (&name) is used again by an alias (*name)", "write the value out")
         self.seen.add(id(source))
         if depth > MAX_DEPTH:
             return self._refuse(mark, "nesting", "nested too deeply", f"{MAX_DEPTH} levels are the most")

@@ -56,8 +56,8 @@ def read_rulebase(folders: Sequence[Path]) -> tuple[RuleBase, list[Problem]]:
         _read_folder(folder, layer, context, pool, digest, number)
     base = _build(pool, context)
     base = replace(base, sha256=digest.hexdigest())
-    if not context.problems:
-        context.problems.extend(cross_problems(base))
+    if not context.lost:
+        context.problems.extend(cross_problems(base, context.damaged))
     return base, sorted(set(context.problems))
 
 
@@ -126,27 +126,41 @@ def _gather_section(name: str, value: Node, raw: _Raw, context: Context, pool: _
             context.refuse(key, "duplicate-id", f"'{ident}' is in '{name}' twice (first {mark.file}:{mark.line})",
                            "rename or remove one")  # fmt: skip
             continue
-        merged = _overlaid(before.node, node) if before is not None else node
-        numbers = raw.numbers or (before.numbers if before is not None else "")
-        section[ident] = _Raw(merged, key, raw.layer, numbers)
+        mine = _Raw(node, key, raw.layer, raw.numbers)
+        section[ident] = mine if before is None else _overlaid(before, mine)
 
 
-def _overlaid(below: Node, above: Node) -> Node:
-    """Lay one entry over another, key by key."""
-    if below.pairs is None or above.pairs is None:
+def _overlaid(below: _Raw, above: _Raw) -> _Raw:
+    """Lay one entry over another, key by key; each number keeps the source of its own layer."""
+    low, high = _sourced(below.node, below.numbers), _sourced(above.node, above.numbers)
+    if low.pairs is None or high.pairs is None:
         return above
-    mine = {key.text for key, _ in above.pairs}
-    return Node(above.mark, pairs=tuple(p for p in below.pairs if p[0].text not in mine) + above.pairs)
+    named = {key.text for key, _ in high.pairs}
+    pairs = tuple(p for p in low.pairs if p[0].text not in named) + high.pairs
+    return replace(above, node=Node(high.mark, pairs=pairs), numbers=above.numbers or below.numbers)
+
+
+def _sourced(node: Node, numbers: str) -> Node:
+    """Write the source of its numbers on a node and all in it, unless a layer further down did so."""
+    if node.numbers is not None:
+        return node
+    if node.items is not None:
+        return replace(node, items=tuple(_sourced(item, numbers) for item in node.items), numbers=numbers)
+    if node.pairs is None:
+        return replace(node, numbers=numbers)
+    own = next((value.text for key, value in node.pairs if key.text == "numbers" and value.text), numbers)
+    return replace(node, pairs=tuple((key, _sourced(value, own)) for key, value in node.pairs), numbers=numbers)
 
 
 def _build(pool: _Pool, context: Context) -> RuleBase:
     context.sources.update(pool.entries.get("sources", {}))
     _read_words(pool, context)
+    templates = _templates(pool, context)
+    context.lost = bool(context.problems)  # ids that lead nowhere would be named for what was not read
     built: dict[str, Any] = {"settings": _settings(pool, context)}
     built["sources"] = _section(pool, context, "sources", sections.source)
     for name, builder in sections.BUILDERS.items():
         built[name] = _section(pool, context, name, builder)
-    templates = _templates(pool, context)
     built["causes"] = _section(pool, context, "causes", lambda f, i, layer: sections.cause(f, i, layer, templates))
     built["layouts"] = _layouts(pool, context)
     return RuleBase(**built)
@@ -156,9 +170,14 @@ def _section(pool: _Pool, context: Context, name: str, builder: sections.Builder
     found = {}
     for ident, raw in pool.entries.get(name, {}).items():
         fields = Fields(context, raw.node, f"'{ident}'", raw.numbers)
-        if raw.node.pairs is not None:
-            found[ident] = builder(fields, ident, raw.layer)
-            fields.done()
+        before = len(context.problems)
+        if raw.node.pairs is None:
+            context.lost = True
+            continue
+        found[ident] = builder(fields, ident, raw.layer)
+        fields.done()
+        if len(context.problems) > before:
+            context.damaged.add(raw.node.mark)
     return found
 
 
@@ -204,6 +223,7 @@ def _settings(pool: _Pool, context: Context) -> Settings:
 
 def _layouts(pool: _Pool, context: Context) -> Mapping[str, Layout]:
     found: dict[str, Layout] = {}
+    layer_of: dict[str, str] = {}
     for raw in pool.layouts:
         fields = Fields(context, raw.node, "the layout", raw.numbers)
         if raw.node.pairs is None:
@@ -213,6 +233,9 @@ def _layouts(pool: _Pool, context: Context) -> Mapping[str, Layout]:
         fields.done()
         if len(context.problems) == before:
             context.problems.extend(layout_problems(layout, raw.node))
+        if layer_of.get(layout.id) == raw.layer:
+            context.refuse(raw.key, "duplicate-id", f"layout '{layout.id}' stands twice", "rename or remove one")
+        layer_of[layout.id] = raw.layer
         found[layout.id] = layout
     return found
 

@@ -44,10 +44,11 @@ Levels = Mapping[str, Number]  # grade -> how often
 
 @dataclass(frozen=True)
 class Entry:
-    """What every entry has: its id, where it stands, the layer it came from and what it cites."""
+    """What every entry has: its id, where it and each of its keys stand, the layer it came from and what it cites."""
 
     id: str
     mark: Mark
+    marks: Mapping[str, Mark]
     layer: str
     label: str
     source: tuple[str, ...]

@@ -38,7 +38,8 @@ EACH = tuple(r for r in RELATIONS if r.startswith("each_"))
 def common(f: Fields, ident: str, layer: str, label_key: str = "label") -> dict[str, Any]:
     """Return the fields every entry has."""
     label = f.text(label_key, required=True)
-    return {"id": ident, "mark": f.node.mark, "layer": layer, "label": label, "source": f.citations()}
+    marks = {key: node.mark for key, node in f.map.items()}
+    return {"id": ident, "mark": f.node.mark, "marks": marks, "layer": layer, "label": label, "source": f.citations()}
 
 
 def texts_of(pairs: tuple[tuple[Node, Node], ...]) -> Mapping[str, str]:
@@ -115,7 +116,7 @@ def effect(f: Fields, templates: Mapping[str, tuple[Show, ...]]) -> EffectRule:
     own = shows_of(f)
     mine = {str(s.ref) for s in own}
     shows = tuple(s for s in base if str(s.ref) not in mine) + own
-    if not shows:
+    if not shows and (name or "use" not in f.map):  # a template that does not exist has been told already
         f.context.refuse(f.node, "empty-effect", "this effect shows nothing", "name a template with `use:` or add `shows:`")
     strength = f.probability("strength", required=True) or Number(0.5, f.numbers)
     f.text("note")
@@ -225,6 +226,17 @@ def limit(f: Fields, ident: str, layer: str) -> Limit:
                  document=f.text("document", required=True), revision=f.text("revision", required=True))  # fmt: skip
 
 
+def cylinders_of(f: Fields, key: str, required: bool = False) -> tuple[int, ...]:
+    """Return a list of cylinder numbers; anything else in it is a problem."""
+    found = []
+    for node in f.nodes(key, required):
+        if re.fullmatch(r"\d{1,3}", node.text or "", re.ASCII):
+            found.append(int(node.text or ""))
+        else:
+            f.context.refuse(node, "number", f"'{node.text}' in '{key}' is no cylinder", "write whole numbers: [1, 3, 2, 4]")
+    return tuple(found)
+
+
 def layout(f: Fields) -> Layout:
     """Build a layout; `layouts.layout_problems` judges whether it holds together."""
     fires = {}
@@ -244,7 +256,7 @@ def layout(f: Fields) -> Layout:
         label=f.text("label", required=True),
         kind=f.word("kind", ("opposed", "radial"), required=True, default="opposed"),
         cylinders=f.whole("cylinders", required=True, default=1, least=1),
-        firing_order=tuple(int(t) for t in f.texts("firing_order", required=True) if t.isascii() and t.isdigit()),
+        firing_order=cylinders_of(f, "firing_order", required=True),
         positions=f.texts("positions", required=True),
         fouls_first=f.text("fouls_first", required=True),
         fires={side: fires.get(side, ()) for side in SIDES},
@@ -252,7 +264,7 @@ def layout(f: Fields) -> Layout:
         poles={side: poles.get(side, 2) for side in SIDES},
         drive=f.word("drive", ("separate", "single"), required=True, default="separate"),
         pressurised=f.yes("pressurised"),
-        seen_right=tuple(int(t) for t in f.texts("seen_right") if t.isascii() and t.isdigit()),
+        seen_right=cylinders_of(f, "seen_right"),
         source=f.citations(),
     )
 
