@@ -69,6 +69,8 @@ def read_nodes(name: str, data: bytes) -> tuple[Node | None, list[Problem]]:
         line = data[: error.start].count(b"\n") + 1
         return None, [problem(Mark(name, line, 1), "encoding", "this is not UTF-8 text", "save the file as UTF-8")]
     try:
+        if _too_deep(text):
+            return None, [problem(start, "nesting", "nested too deeply", f"{MAX_DEPTH} levels are the most")]
         root = yaml.compose(text, Loader=_Loader)
     except yaml.YAMLError as error:
         return None, [_syntax_problem(name, error)]
@@ -78,6 +80,22 @@ def read_nodes(name: str, data: bytes) -> tuple[Node | None, list[Problem]]:
         return None, [problem(start, "empty", "the file is empty", "start it with `format: 1`, or delete it")]
     walker = _Walker(name)
     return walker.node(root, 0), walker.problems
+
+
+def _too_deep(text: str) -> bool:
+    """Return whether the text nests far past the limit; older parsers exhaust the stack and die on such text.
+
+    Events come one by one without recursion, so this is safe at any depth; the walker holds the exact limit.
+    """
+    depth = 0
+    for event in yaml.parse(text, Loader=_Loader):
+        if isinstance(event, yaml.CollectionStartEvent):
+            depth += 1
+            if depth > 2 * MAX_DEPTH:
+                return True
+        elif isinstance(event, yaml.CollectionEndEvent):
+            depth -= 1
+    return False
 
 
 def _syntax_problem(name: str, error: yaml.YAMLError) -> Problem:
