@@ -166,7 +166,7 @@ def _locked(path: Path) -> Iterator[int]:
         raise BadInput(f"case '{path}' cannot be written: {error.strerror}; this entry was not recorded") from None
     try:
         with contextlib.suppress(ImportError):
-            import fcntl  # noqa: PLC0415  not there on every system
+            import fcntl
 
             fcntl.flock(descriptor, fcntl.LOCK_EX)
         yield descriptor

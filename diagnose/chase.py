@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from diagnose.evidence import LookResults, Prepared, prepare
+from diagnose.evidence import LookResults, Prepared, Repair, prepare
 from diagnose.finding import Finding, conclude, rank
 from diagnose.groups import Group, repair_groups
-from diagnose.guards import barred_access
+from diagnose.guards import barred_access, both_sides_warning, part_change_warning
 from diagnose.network import Network
 from diagnose.plan import Plan, available, make_plan
 from diagnose.results import Result, node
@@ -57,20 +57,18 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
 
 def done_nodes(results: Sequence[Result]) -> frozenset[str]:
     """Return the located symptoms that have a result (also `unknown` or `cannot`) at a single place."""
-    return frozenset(
-        node(r.symptom, regime, place) for r in results if not r.history and not r.several
-        for place in r.places for regime in r.regimes
-    )  # fmt: skip
+    return frozenset(_single(results))
+
+
+def _single(results: Sequence[Result]) -> dict[str, Result]:
+    return {node(r.symptom, r.regimes[0], r.places[0]): r for r in results if not r.history and not r.several}
 
 
 def complaint_gone(network: Network, looks: Sequence[LookResults]) -> bool:
     """Return whether, after a remedy, every result of the complaint is normal in its own regime and places."""
     if not any(look.repairs for look in looks) or not looks[0].complaint:
         return False
-    newest = {
-        node(r.symptom, regime, place): r for r in looks[-1].results if not r.history and not r.several
-        for place in r.places for regime in r.regimes
-    }  # fmt: skip
+    newest = _single(looks[-1].results)
     return all(_gone(c, newest) for c in looks[0].complaint)
 
 
@@ -82,19 +80,21 @@ def _gone(complaint: Result, newest: Mapping[str, Result]) -> bool:
     return bool(wanted) and all(w in newest and newest[w].normal for w in wanted)
 
 
-def still_to_confirm(looks: Sequence[LookResults]) -> tuple[str, ...]:
-    """Return the located symptoms of the complaint not yet seen normal after the last repair."""
-    newest = {
-        node(r.symptom, regime, place): r for r in looks[-1].results if not r.history and not r.several
-        for place in r.places for regime in r.regimes
-    }  # fmt: skip
+def repair_warning(network: Network, repair: Repair, assessment: Assessment) -> str:
+    """Return what must be said before a repair is recorded; empty where nothing must."""
+    share = assessment.finding.group_shares.get(str(repair), 0.0)
+    places = [r.place for look in assessment.trouble.looks for r in look.repairs] + [repair.place]
+    found = (part_change_warning(network.base.remedies[repair.remedy], share, assessment.plan), both_sides_warning(network, places))
+    return " ".join(text for text in found if text)
+
+
+def still_to_look_at(looks: Sequence[LookResults]) -> tuple[str, ...]:
+    """Return the located symptoms of the complaint not yet looked at again after the last repair."""
+    if len(looks) == 1:
+        return ()
     wanted = [node(c.symptom, r, p) for c in looks[0].complaint for r in c.regimes for p in c.places]
-    return tuple(w for w in dict.fromkeys(wanted) if not (w in newest and newest[w].normal))
-
-
-def with_declined(trouble: Trouble, check: str) -> Trouble:
-    """Return the trouble with one located check not offered again."""
-    return Trouble(trouble.looks, trouble.access, trouble.declined | {check})
+    done = done_nodes(looks[-1].results)
+    return tuple(w for w in dict.fromkeys(wanted) if w not in done)
 
 
 def gains(trouble: Trouble, states: Collection[str]) -> Trouble:

@@ -11,7 +11,7 @@ from diagnose.masking import Ignored, Seen, mask
 from diagnose.network import Network
 from diagnose.places import inside
 from diagnose.results import Result, node
-from diagnose.rulebase.records import History, RuleBase
+from diagnose.rulebase.records import History
 
 
 @dataclass(frozen=True)
@@ -144,21 +144,9 @@ def _factor(network: Network, history: History, answers: Mapping[str, Result], c
     return factors[answers[innermost].grade].value
 
 
-def with_result(looks: Sequence[LookResults], result: Result) -> tuple[LookResults, ...]:
-    """Return the looks with one more result in the newest, taking the place of one on the same thing."""
-    last = looks[-1]
-    kept = tuple(r for r in last.results if r.subject != result.subject)
-    return (*looks[:-1], replace(last, results=(*kept, result)))
-
-
 def without_result(looks: Sequence[LookResults], number: int, subject: str) -> tuple[LookResults, ...]:
     """Return the looks with one result of look `number` taken out."""
     kept = tuple(r for r in looks[number].results if r.subject != subject)
     complaint = tuple(r for r in looks[number].complaint if r.subject != subject)
     changed = replace(looks[number], results=kept, complaint=complaint)
     return (*looks[:number], changed, *looks[number + 1 :])
-
-
-def known_remedy(base: RuleBase, name: str) -> bool:
-    """Return whether a remedy exists."""
-    return name in base.remedies

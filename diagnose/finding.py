@@ -26,7 +26,6 @@ WORDS = (
     (0.01, "unlikely"),
     (0.0, "hardly"),
 )
-STATES = ("confirmed", "unexplained", "isolated", "ambiguous", "unsettled")
 
 
 def words(probability: float) -> str:

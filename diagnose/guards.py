@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 
-from diagnose.groups import Group
 from diagnose.network import Network
 from diagnose.places import SIDES
-from diagnose.plan import Plan, Valued
-from diagnose.results import Result
+from diagnose.plan import Plan
+from diagnose.results import Result, side_of_place
 from diagnose.rulebase.records import Remedy, RuleBase
 
 ALWAYS = (
@@ -16,6 +15,7 @@ ALWAYS = (
     "The current manual of the manufacturer, local rules and licensed people decide. "
     "This tool advises; it releases nothing and signs nothing.",
 )
+SETTLED = 0.9  # a part may be changed without a word from here on
 RUNS_IN_OFF = (
     "It fires with the switch OFF: a magneto is live. Tag the propeller, keep everybody out of its arc, stop the engine "
     "by mixture, and do not move the propeller until the cause is found and the OFF check has passed."
@@ -46,26 +46,24 @@ def cautions_of(base: RuleBase, cautions: Collection[str], access: Collection[st
     return tuple(base.cautions[c].label for c in dict.fromkeys(ids) if c in base.cautions)
 
 
-def part_change_warning(remedy: Remedy, place: str, shares: Mapping[str, float], groups: Mapping[str, Group], plan: Plan) -> str:
+def part_change_warning(remedy: Remedy, share: float, plan: Plan) -> str:
     """Return a warning where a part would be changed while a check that pays could still tell; else an empty text."""
-    key = f"{remedy.id}@{place}"
-    share = shares.get(key, 0.0)
-    cheaper = _telling(plan, groups.get(key))
-    if not remedy.parts or share >= 0.9 or cheaper is None:
+    if not remedy.parts or share >= SETTLED or not plan.paying:
         return ""
+    first = plan.paying[0]
     return (
         f"A part would be changed at {share:.0%} with no result that settles it. "
-        f"First: {cheaper.located.check.label} ({cheaper.located.place}), {cheaper.minutes:.0f} min. "
+        f"First: {first.located.check.label} ({first.located.place}), {first.minutes:.0f} min. "
         "You may go on; the reason is kept in the record."
     )
 
 
-def _telling(plan: Plan, group: Group | None) -> Valued | None:
-    del group  # the best paying check is the one to name, whichever group it splits
-    return plan.paying[0] if plan.paying else None
-
-
-def both_sides_disturbed(network: Network, places: Sequence[str]) -> bool:
-    """Return whether work at these places touches both magnetos or their leads."""
-    sides = {p if p in SIDES else network.layout.side_of.get(p, "") for p in places}
-    return set(SIDES) <= sides
+def both_sides_warning(network: Network, places: Sequence[str]) -> str:
+    """Return a warning where the repairs of a case, at these places, have touched both ignition systems."""
+    sides = {side_of_place(place, network.layout) for place in places}
+    if not set(SIDES) <= sides:
+        return ""
+    return (
+        "Repairs of this case have now touched both magnetos or their circuits. Do not let one person disturb both in one go; "
+        "check each on its own, by a second person where it can be had."
+    )

@@ -74,10 +74,6 @@ class Network:
             )
             yield Effect(self.graph.edges[cause, effect]["strength"], links)
 
-    def causes_of(self, symptom: str) -> set[str]:
-        """Return the located causes that can produce a located symptom."""
-        return {cause for effect in self.graph.predecessors(symptom) for cause in self.graph.predecessors(effect)}
-
 
 def build(base: RuleBase, layout: Layout) -> Network:
     """Return the network of a rule base on a layout."""

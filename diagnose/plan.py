@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
 
 from diagnose import access
@@ -139,7 +139,10 @@ def make_plan(
         spans.append((len(rows), mine))
         rows += [row for row, _ in mine]
     answers = ask(network.model, prepared.evidence, rows)
-    target = _Target(network, groups, answers, gained)
+    every = frozenset(network.causes)
+    mute = [Row(row.bounds, every) for row in rows]
+    nobody = ask(network.model, prepared.evidence, mute, posteriors=False).likelihood
+    target = _Target(network, groups, answers, nobody, gained)
     valued = [_value(network, check, start, mine, target, gained) for check, (start, mine) in zip(checks, spans, strict=True)]
     valued.sort(key=lambda v: (not v.pays, -v.rate if v.pays else -v.value, v.located.id))
     minutes = {key: float(m) for key, m in zip(groups, target.costs, strict=True)}
@@ -161,11 +164,14 @@ def _rows(network: Network, check: LocatedCheck) -> list[tuple[Row, str]]:
 class _Target:
     """Responsibility by repair group for every row, and the expected cost of repair that follows."""
 
-    def __init__(self, network: Network, groups: Mapping[str, Group], answers: Answers, gained: Collection[str]) -> None:
+    def __init__(
+        self, network: Network, groups: Mapping[str, Group], answers: Answers, nobody: Array, gained: Collection[str]
+    ) -> None:
         import numpy as np
 
         self.np = np
         self.answers = answers
+        self.nobody = nobody
         self.groups = list(groups.values())
         zero = answers.likelihood * 0.0
         self.joint = np.array([
@@ -177,7 +183,7 @@ class _Target:
             for g in self.groups
         ])  # fmt: skip
         self.expert = base.settings.expert_minutes
-        first = self.shares(self.joint[:, :1], answers.likelihood[:1])
+        first = self.shares(self.joint[:, :1], nobody[:1], answers.likelihood[:1])
         self.cost, self.entropy = self.repair_cost(first), self.bits(first)
 
     @cached_property
@@ -190,15 +196,16 @@ class _Target:
         weights: Array = self.np.array([self.answers.responsible[c] for c in self.causes])
         return weights
 
-    def shares(self, joint: Array, likelihood: Array) -> Array:
-        """Return one distribution per column: every group, then "none of these"."""
+    def shares(self, joint: Array, nobody: Array, likelihood: Array) -> Array:
+        """Return one distribution per column: every group, then "none of these".
+
+        "None" is exact. The groups, which can be responsible together, share the rest in proportion.
+        """
         np = self.np
-        safe = np.where(likelihood > 0, likelihood, 1.0)
-        shares = np.clip(joint / safe, 0.0, 1.0 - 1e-12)
-        none = np.exp(np.log1p(-shares).sum(axis=0, keepdims=True))
-        whole = np.vstack([shares, none])
-        scaled: Array = whole / whole.sum(axis=0, keepdims=True)
-        return scaled
+        none = np.clip(nobody / np.where(likelihood > 0, likelihood, 1.0), 0.0, 1.0)
+        total = joint.sum(axis=0)
+        shares: Array = np.vstack([joint * ((1.0 - none) / np.where(total > 0, total, 1.0)), none])
+        return shares
 
     def bits(self, shares: Array) -> Array:
         np = self.np
@@ -232,15 +239,16 @@ def _value(
     weights = target.answers.likelihood[columns]
     joint = target.joint[:, columns]
     # Column k minus column k+1 is "read as far as step k, abnormal there"; the last column is "all normal".
-    likelihood = np.append(weights[:-1] - weights[1:], weights[-1])
-    likelihood = np.clip(likelihood, 0.0, None)
-    split = np.clip(np.hstack([joint[:, :-1] - joint[:, 1:], joint[:, -1:]]), 0.0, None)
+    likelihood, split, nobody = (
+        np.clip(np.concatenate([w[..., :-1] - w[..., 1:], w[..., -1:]], axis=-1), 0.0, None)
+        for w in (weights, joint, target.nobody[columns])
+    )
     chances = likelihood / weights[0]
-    after = target.shares(split, likelihood)
+    after = target.shares(split, nobody, likelihood)
     information = max(0.0, float(target.entropy[0] - (chances * target.bits(after)).sum()))
     saved = float(target.cost[0] - (chances * target.repair_cost(after)).sum())
     return Valued(check, minutes, information, saved / minutes,
-                  lambda: tuple(_outcomes(network, check, mine, columns, target)))  # fmt: skip
+                  cache(lambda: tuple(_outcomes(network, check, mine, columns, target))))  # fmt: skip
 
 
 def _outcomes(

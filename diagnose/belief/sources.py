@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     import numpy as np
 
 Mass = dict[int, Any]  # clause mask -> weight (float, or one per row)
+ALL = object()  # muted in every row
 
 
 @dataclass(frozen=True)
@@ -104,14 +105,19 @@ class Builder:
                 if links:
                     mass = self._effect(cause.id, effect.strength, links, first, end)
                     present = join(present, mass)
-            if muted is not None:
+            if muted is ALL:
+                present = {m: w for m, w in present.items() if not m & self.blamed}
+            elif muted is not None:
                 present = {m: w * muted if m & self.blamed else w for m, w in present.items()}
             yield Source(cause.id, first, end - 1, 1.0 - prior, present)
 
-    def _muted(self, cause: str) -> np.ndarray[Any, Any] | None:
+    def _muted(self, cause: str) -> Any:
+        """Return None, ALL, or one factor per row (0 where this cause is muted)."""
         import numpy as np
 
         flags = [cause in row.muted for row in self.rows]
+        if all(flags):
+            return ALL
         return 1.0 - np.array(flags, dtype=float) if any(flags) else None
 
     def _effect(self, cause: str, strength: float, links: list[Link], first: int, end: int) -> Mass:

@@ -26,75 +26,56 @@ def _cube(table: Array, width: int) -> Array:
     return table.reshape((2,) * width + (table.shape[1],))
 
 
-def _stack(parts: tuple[Array, Array, Array], axis: int) -> Array:
-    import numpy as np
-
-    return np.stack(parts, axis=axis)
-
-
-def _halves(cube: Array, axis: int) -> tuple[Array, Array]:
-    import numpy as np
-
-    return np.take(cube, 0, axis=axis), np.take(cube, 1, axis=axis)
-
-
 def _spread(table: Array, bits: tuple[int, ...], width: int) -> Array:
     """Return a small table as a cube over all clauses, length 1 along those it does not reach."""
     shape = [2 if b in bits else 1 for b in reversed(range(width))]
     return table.reshape((*shape, table.shape[1]))
 
 
+def _thirds(cube: Array, axis: int, plan: tuple[str, str, str]) -> Array:
+    """Return three parts of a cube along one axis: "0" without the clause, "1" with it, "+" both added."""
+    import numpy as np
+
+    low, high = np.take(cube, 0, axis=axis), np.take(cube, 1, axis=axis)
+    return np.stack([{"0": low, "1": high}.get(part, low + high) for part in plan], axis=axis)
+
+
+def _product(first: Array, second: Array, plans: tuple[tuple[str, str, str], ...], bits: tuple[int, ...], width: int) -> Array:
+    """Return the cube of three products per clause, put back into two: the middle one joins where `plans` says."""
+    import numpy as np
+
+    axes = [width - 1 - bit for bit in bits]
+    for axis in axes:
+        first, second = _thirds(first, axis, plans[0]), _thirds(second, axis, plans[1])
+    made = first * second
+    for axis in axes:
+        x0, x1, x2 = (made.take(i, axis=axis) for i in range(3))
+        made = np.stack((x0 + x1, x2) if plans[2] == LOW else (x0, x1 + x2), axis=axis)
+    return made
+
+
+# What stands in the three products for one clause, in the order of the formulas above.
+LOW, HIGH = ("low", "low", "high"), ("low", "high", "high")
+FORWARD = (("0", "1", "0"), ("0", "+", "1"), HIGH)
+BACKWARD = (("0", "1", "1"), ("0", "1", "+"), LOW)
+DUAL = (("0", "1", "+"), ("0", "1", "1"), LOW)
+
+
 def forward_join(table: Array, small: Array, bits: tuple[int, ...], width: int) -> Array:
     """Return the table of unions of both; `small` has its clauses `bits` in rising order."""
-    big, part = _cube(table, width), _spread(small, bits, width)
-    for bit in bits:
-        axis = width - 1 - bit
-        f0, f1 = _halves(big, axis)
-        g0, g1 = _halves(part, axis)
-        big, part = _stack((f0, f1, f0), axis), _stack((g0, g0 + g1, g1), axis)
-    made = big * part
-    for bit in bits:
-        axis = width - 1 - bit
-        x0, x1, x2 = (made.take(i, axis=axis) for i in range(3))
-        made = _pair(x0, x1 + x2, axis)
+    made = _product(_cube(table, width), _spread(small, bits, width), FORWARD, bits, width)
     return made.reshape(1 << width, made.shape[-1])
 
 
 def backward_join(table: Array, small: Array, bits: tuple[int, ...], width: int) -> Array:
     """Return, for every set, the weight of what `small` and then `table` still supply."""
-    big, part = _cube(table, width), _spread(small, bits, width)
-    for bit in bits:
-        axis = width - 1 - bit
-        b0, b1 = _halves(big, axis)
-        g0, g1 = _halves(part, axis)
-        big, part = _stack((b0, b1, b1), axis), _stack((g0, g1, g0 + g1), axis)
-    made = big * part
-    for bit in bits:
-        axis = width - 1 - bit
-        x0, x1, x2 = (made.take(i, axis=axis) for i in range(3))
-        made = _pair(x0 + x1, x2, axis)
+    made = _product(_cube(table, width), _spread(small, bits, width), BACKWARD, bits, width)
     return made.reshape(1 << width, made.shape[-1])
 
 
 def dual(before: Array, after: Array, bits: tuple[int, ...], width: int) -> Array:
     """Return, for every set m of the clauses `bits`, the sum over sets S of before[S] after[S joined with m]."""
-    first, last = _cube(before, width), _cube(after, width)
-    for bit in bits:
-        axis = width - 1 - bit
-        f0, f1 = _halves(first, axis)
-        b0, b1 = _halves(last, axis)
-        first, last = _stack((f0, f1, f0 + f1), axis), _stack((b0, b1, b1), axis)
-    made = first * last
-    for bit in bits:
-        axis = width - 1 - bit
-        x0, x1, x2 = (made.take(i, axis=axis) for i in range(3))
-        made = _pair(x0 + x1, x2, axis)
+    made = _product(_cube(before, width), _cube(after, width), DUAL, bits, width)
     others = tuple(width - 1 - b for b in range(width) if b not in bits)
     summed: Array = made.sum(axis=others).reshape(1 << len(bits), made.shape[-1])
     return summed
-
-
-def _pair(low: Array, high: Array, axis: int) -> Array:
-    import numpy as np
-
-    return np.stack((low, high), axis=axis)

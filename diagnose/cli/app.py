@@ -36,10 +36,10 @@ def run(argv: Sequence[str]) -> int:
         return code
     except BadInput as error:
         broken = type(error).__name__ == "BrokenRuleBase"
-        print(f"diagnose: {clean(str(error)) if broken else one_line(str(error))}", file=sys.stderr)  # noqa: T201
+        print(f"diagnose: {clean(str(error)) if broken else one_line(str(error))}", file=sys.stderr)
         return PROBLEMS if broken else BAD_INPUT
     except KeyboardInterrupt:
-        print("\ndiagnose: stopped; everything answered so far is on disk", file=sys.stderr)  # noqa: T201
+        print("\ndiagnose: stopped; everything answered so far is on disk", file=sys.stderr)
         return INTERRUPT
     except BrokenPipeError:
         # The reader of our output has gone (`| head`): nothing is left to say to it.
@@ -47,14 +47,14 @@ def run(argv: Sequence[str]) -> int:
         return OK
     except OSError as error:
         where = f"'{error.filename}'" if error.filename else "the output"
-        print(f"diagnose: {one_line(f'{where} cannot be used: {error.strerror}')}; what was recorded before is kept",  # noqa: T201
+        print(f"diagnose: {one_line(f'{where} cannot be used: {error.strerror}')}; what was recorded before is kept",
               file=sys.stderr)  # fmt: skip
         return PROBLEMS
     except SystemExit as stop:
         return int(stop.code or 0)
-    except Exception as error:  # noqa: BLE001  the last line of defence: one line, not a trace
+    except Exception as error:
         if os.environ.get("DIAGNOSE_TRACE"):
             raise
-        print(f"diagnose: internal error: {type(error).__name__}: {one_line(str(error))}; "  # noqa: T201
+        print(f"diagnose: internal error: {type(error).__name__}: {one_line(str(error))}; "
               "set DIAGNOSE_TRACE=1 to see where, and report it", file=sys.stderr)  # fmt: skip
         return INTERNAL

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from diagnose import caselog, session
 from diagnose.case import corrections, load, open_case, read_repair
-from diagnose.guards import part_change_warning
+from diagnose.chase import repair_warning
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.text import clean, say, write
 from diagnose.results import as_complaint, read_result, read_results
@@ -45,8 +45,7 @@ def remedy(args: argparse.Namespace) -> int:
     case, network = session.case_at(args.case, tuple(args.rulebase))
     repair = read_repair(args.remedy, network.base, network.layout)
     assessment = session.assessed(network, case.trouble)
-    warning = part_change_warning(network.base.remedies[repair.remedy], repair.place, assessment.finding.group_shares,
-                                  assessment.groups, assessment.plan)  # fmt: skip
+    warning = repair_warning(network, repair, assessment)
     if warning:
         say(f"note: {warning}")
     event = caselog.append(case.path, "repair", args.person, {

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,10 +13,11 @@ from typing import TYPE_CHECKING, Any
 from diagnose import caselog, session
 from diagnose.access import after
 from diagnose.case import Case, load
-from diagnose.chase import Assessment, assess, still_to_confirm
+from diagnose.chase import Assessment, assess, repair_warning, still_to_look_at
 from diagnose.cli.prompt import Leave, ask, ask_choice
+from diagnose.evidence import Repair
 from diagnose.explain import reasons, why_check
-from diagnose.guards import ALWAYS, part_change_warning
+from diagnose.guards import ALWAYS
 from diagnose.network import Network
 from diagnose.plan import Valued
 from diagnose.problems import BadInput
@@ -177,21 +179,15 @@ def _step(talk: _Chase) -> bool:
     if assessment.finding.state == "confirmed":
         screens.line(talk.out, "The complaint is gone under its own conditions. Write the record; a licensed person decides.")
         return False
-    waiting = still_to_confirm(case.trouble.looks) if len(case.trouble.looks) > 1 else ()
-    fresh = [w for w in waiting if not any(w in _nodes_seen(case) for _ in (0,))]
-    if fresh:
-        return _confirming_run(talk, fresh)
+    waiting = still_to_look_at(case.trouble.looks)
+    if waiting:
+        return _confirming_run(talk, waiting)
     if assessment.plan.paying:
         return _do_check(talk, assessment, assessment.plan.paying[0])
     return _repair(talk, assessment)
 
 
-def _nodes_seen(case: Case) -> set[str]:
-    return {f"{r.symptom}.{regime}@{place}" for r in case.trouble.looks[-1].results if not r.history and not r.several
-            for place in r.places for regime in r.regimes}  # fmt: skip
-
-
-def _confirming_run(talk: _Chase, waiting: list[str]) -> bool:
+def _confirming_run(talk: _Chase, waiting: Sequence[str]) -> bool:
     screens.heading(talk.out, "CONFIRMING RUN: look at the complaint again under its own conditions")
     for caution in ("run_area", "prop_live"):
         screens.line(talk.out, f"! {talk.network.base.cautions[caution].label}", "bold")
@@ -296,7 +292,7 @@ def _repair(talk: _Chase, assessment: Assessment) -> bool:
         _enter(talk, ask(talk.out, "Result", None))
         return True
     group = assessment.groups[order[int(text) - 1]]
-    warning = part_change_warning(group.remedy, group.place, assessment.finding.group_shares, assessment.groups, assessment.plan)
+    warning = repair_warning(talk.network, Repair(group.remedy.id, group.place), assessment)
     reason = ""
     if warning:
         screens.line(talk.out, f"! {warning}", "bold")

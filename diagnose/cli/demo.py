@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import argparse
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from diagnose import caselog, session
 from diagnose.access import after
 from diagnose.case import load, open_case
-from diagnose.chase import Assessment, assess, still_to_confirm
+from diagnose.chase import Assessment, assess, still_to_look_at
 from diagnose.demo import Demo, answer, read_demo
 from diagnose.network import Network
 from diagnose.problems import BadInput
@@ -84,9 +85,7 @@ def _follow(run: _Run) -> str:
         if assessment.finding.state == "confirmed":
             _end(run)
             return "confirmed"
-        looks = assessment.trouble.looks
-        seen = {f"{r.symptom}.{r.regime}@{r.place}" for r in looks[-1].results}
-        waiting = [w for w in still_to_confirm(looks) if w not in seen] if len(looks) > 1 else []
+        waiting = still_to_look_at(assessment.trouble.looks)
         if waiting:
             _confirm(run, waiting)
         elif path and path[0] != "repair":
@@ -133,7 +132,7 @@ def _repair(run: _Run, assessment: Assessment) -> bool:
     return True
 
 
-def _confirm(run: _Run, waiting: list[str]) -> None:
+def _confirm(run: _Run, waiting: Sequence[str]) -> None:
     screens.heading(run.out, "CONFIRMING RUN under the conditions of the complaint")
     screens.line(run.out, f"! {run.network.base.cautions['run_area'].label}", "bold")
     for node in waiting:

@@ -54,7 +54,7 @@ class _Version(argparse.Action):
     def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
         from diagnose.rulebase.locate import shipped_version
 
-        print(f"diagnose {__version__} (rule base {shipped_version()}, rule-base format 1)")  # noqa: T201
+        print(f"diagnose {__version__} (rule base {shipped_version()}, rule-base format 1)")
         parser.exit(0)
 
 

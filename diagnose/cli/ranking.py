@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Callable
 
 from diagnose import access, session
 from diagnose.chase import Assessment, gains
@@ -32,28 +33,25 @@ def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:
     return network, session.assessed(network, trouble)
 
 
-def rank(args: argparse.Namespace) -> int:
-    """Print the ranking."""
+def _print(args: argparse.Namespace, document: Callable[[Network, Assessment], object], screen: str) -> int:
     network, assessment = _assessed(args)
     if args.json:
-        write(json.dumps(documents.rank_document(network, assessment), ensure_ascii=False, indent=1))
+        write(json.dumps(document(network, assessment), ensure_ascii=False, indent=1))
         return 0
     from diagnose.report import screens
 
-    screens.show_ranking(screens.console(), network, assessment)
+    getattr(screens, screen)(screens.console(), network, assessment)
     return 0
+
+
+def rank(args: argparse.Namespace) -> int:
+    """Print the ranking."""
+    return _print(args, documents.rank_document, "show_ranking")
 
 
 def next(args: argparse.Namespace) -> int:  # noqa: A001  the command's name
     """Print the next checks."""
-    network, assessment = _assessed(args)
-    if args.json:
-        write(json.dumps(documents.next_document(network, assessment), ensure_ascii=False, indent=1))
-        return 0
-    from diagnose.report import screens
-
-    screens.show_next(screens.console(), network, assessment)
-    return 0
+    return _print(args, documents.next_document, "show_next")
 
 
 def why(args: argparse.Namespace) -> int:

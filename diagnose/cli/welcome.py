@@ -19,5 +19,5 @@ decide; it releases nothing and signs nothing. Treat every propeller as live.
 
 def welcome() -> int:
     """Print what to do next."""
-    print(TEXT, end="")  # noqa: T201
+    print(TEXT, end="")
     return 0

@@ -215,6 +215,8 @@ def show_check(out: Console, network: Network, valued: Valued, runner_up: Valued
     if check.tools:
         line(out, f"Tools: {', '.join(check.tools)}.")
     line(out, f"How: {check.how}")
+    if check.not_here:
+        line(out, f"Not here: {check.not_here}")
     for caution in cautions_of(network.base, check.cautions, check.access):
         line(out, f"! {caution}", "bold")
     line(out, "What each result would do:")

@@ -24,12 +24,12 @@ def one_line(text: str) -> str:
 
 def write(text: str) -> None:
     """Write a result to stdout."""
-    print(text)  # noqa: T201
+    print(text)
 
 
 def say(text: str) -> None:
     """Write talk to stderr."""
-    print(clean(text), file=sys.stderr)  # noqa: T201
+    print(clean(text), file=sys.stderr)
 
 
 def wrapped(lines: Sequence[str], width: int = 80) -> str:

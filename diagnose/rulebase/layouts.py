@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from diagnose.places import SIDES, Layout
 from diagnose.problems import Problem
-from diagnose.rulebase.nodes import Mark, Node, problem
+from diagnose.rulebase.nodes import Node, problem
 
 
 def layout_problems(layout: Layout, node: Node) -> list[Problem]:
@@ -17,11 +17,6 @@ def layout_problems(layout: Layout, node: Node) -> list[Problem]:
         problem(marks.get(key, node.mark), "layout", message, fix)
         for key, message, fix in (*_order(layout), *_positions(layout), *_fires(layout))
     ]
-
-
-def layout_mark(node: Node, key: str) -> Mark:
-    """Return where a key of the layout stands."""
-    return next((value.mark for name, value in node.pairs or () if name.text == key), node.mark)
 
 
 def _order(layout: Layout) -> Iterator[tuple[str, str, str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -238,8 +238,3 @@ def _layouts(pool: _Pool, context: Context) -> Mapping[str, Layout]:
         layer_of[layout.id] = raw.layer
         found[layout.id] = layout
     return found
-
-
-def files_of(folders: Iterable[Path]) -> list[Path]:
-    """Return every rule base file of some folders."""
-    return [path for folder in folders for path in sorted(folder.rglob("*.yaml"))]

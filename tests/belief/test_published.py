@@ -29,7 +29,7 @@ def chance(engine, strengths, leak, present):
     return engine.believe(noisy_or(priors, strengths, leak), YES).likelihood
 
 
-both_engines = pytest.mark.parametrize("engine", (exact, reference), ids=("fast", "reference"))
+both_engines = pytest.mark.parametrize("engine", [exact, reference], ids=("fast", "reference"))
 
 # Russell & Norvig, Artificial Intelligence: A Modern Approach, fever table (where it stands: from memory); no leak.
 FEVER = {(0, 0, 0): 0.0, (0, 0, 1): 0.9, (0, 1, 0): 0.8, (0, 1, 1): 0.98, (1, 0, 0): 0.4, (1, 0, 1): 0.94, (1, 1, 0): 0.88, (1, 1, 1): 0.988}

@@ -32,7 +32,7 @@ def believe(model: Model, evidence: Evidence):
             responsible[cause] = responsible.get(cause, 0) + weight
         if not guilty:
             nobody += weight
-    share = lambda found: {c.id: found.get(c.id, Fraction(0)) / z for c in model.causes}  # noqa: E731
+    share = lambda found: {c.id: found.get(c.id, Fraction(0)) / z for c in model.causes}
     return z, share(present), share(responsible), nobody / z
 
 

@@ -209,7 +209,7 @@ def test_floor_rule_imports_nothing_above():
 def test_no_heavy_library_is_loaded():
     heavy = "{'numpy', 'networkx', 'rich', 'pint', 'yaml'}"
     code = f"import sys, diagnose.calc.command; print(sorted({heavy} & set(sys.modules)))"
-    done = subprocess.run(  # noqa: S603
+    done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=FOLDER.parent.parent
     )
     assert done.stdout.strip() == "[]"

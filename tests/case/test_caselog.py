@@ -285,7 +285,7 @@ def test_a_spoilt_line_is_named(path, line):
     event = {"seq": 2, "time": "2030-01-01T00:00:00Z", "kind": "note", "person": "", "prev": "x"}
     with path.open("ab") as file:
         file.write((line if isinstance(line, bytes) else json.dumps({**event, **line}).encode()) + b"\n")
-    with pytest.raises(BadInput, match="a.case:2: ") as told:
+    with pytest.raises(BadInput, match=r"a\.case:2: ") as told:
         load(path, session.rulebase())
     assert "\n" not in str(told.value)
     assert caselog.verify(path)[0][0].line == 2

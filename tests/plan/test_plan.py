@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from itertools import permutations
-from math import exp, log1p, log2
+from math import log2
 from random import Random
 from types import SimpleNamespace
 
@@ -14,7 +15,6 @@ from diagnose import session
 from diagnose.belief import exact
 from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.chase import Trouble, assess, done_nodes
-from diagnose.evidence import with_result
 from diagnose.groups import repair_groups
 from diagnose.plan import _Target, available
 from diagnose.report.screens import remedy_order
@@ -44,12 +44,16 @@ def looked_at(squawk):
     return network, assess(network, told)
 
 
-def group_shares(network, responsible):
-    """Return the target in plain Python: every group's summed responsibility, then "none", scaled to one."""
-    parts = [min(1 - 1e-12, sum(responsible.get(c, 0.0) for c in g.causes)) for g in repair_groups(network).values()]
-    none = exp(sum(log1p(-p) for p in parts))
-    whole = sum(parts) + none
-    return [p / whole for p in parts], none / whole
+def group_shares(network, responsible, none):
+    """Return the target in plain Python: "none" exactly, and every group's summed responsibility scaled to the rest."""
+    parts = [sum(responsible.get(c, 0.0) for c in g.causes) for g in repair_groups(network).values()]
+    whole = sum(parts) or 1.0
+    return [p / whole * (1 - none) for p in parts], none
+
+
+def with_result(looks, result):
+    """Return the looks with one more result in the newest."""
+    return (*looks[:-1], replace(looks[-1], results=(*looks[-1].results, result)))
 
 
 def bits(parts, none):
@@ -104,7 +108,7 @@ def test_information_lies_between_nothing_and_all_there_is_to_know(squawk):
     """0 <= I(target; check) <= H(target) (Cover & Thomas, Elements of Information Theory, 2.6.5; from memory)."""
     network, seen = looked_at(squawk)
     responsible = {r.id: r.responsible for r in seen.finding.causes}
-    most = bits(*group_shares(network, responsible))
+    most = bits(*group_shares(network, responsible, seen.finding.unmodelled))
     assert seen.plan.checks
     for valued in seen.plan.checks:
         assert 0 <= valued.information <= most + 1e-9, valued.located.id
@@ -152,14 +156,15 @@ def test_worth_is_what_running_every_outcome_gives(squawk):
     """Bits and minutes saved, worked again from one fresh belief per outcome in plain Python."""
     network, seen = looked_at(squawk)
     responsible = {r.id: r.responsible for r in seen.finding.causes}
-    start = group_shares(network, responsible)
+    start = group_shares(network, responsible, seen.finding.unmodelled)
     assert seen.plan.cost == pytest.approx(minutes_to_fix(network, *start), rel=1e-9)
     for valued in with_few_outcomes(seen):
         entropy, cost = bits(*start), minutes_to_fix(network, *start)
         for outcome in valued.outcomes():
             if outcome.probability < 1e-9:
                 continue
-            target = group_shares(network, after(network, seen, outcome.results).responsible)
+            later = after(network, seen, outcome.results)
+            target = group_shares(network, later.responsible, later.unexplained)
             entropy -= outcome.probability * bits(*target)
             cost -= outcome.probability * minutes_to_fix(network, *target)
         assert valued.information == pytest.approx(max(0.0, entropy), abs=1e-6), valued.located.id

@@ -135,7 +135,7 @@ def test_the_same_thing_twice(base, layout):
     """One grade counts once, two are refused, and spellings are one before duplicates are judged."""
     assert len(read_results(["plug_lead@3/left=yes", "plug_lead.static@3-bottom=yes"], base, layout)) == 1
     for other in ("plug_lead@3-bottom=no", "plug_lead@all=no", "plug_lead@3-bottom=unknown"):
-        with pytest.raises(BadInput, match="plug_lead.static@3-bottom is given as 'yes' and as"):
+        with pytest.raises(BadInput, match=r"plug_lead\.static@3-bottom is given as 'yes' and as"):
             read_results(["plug_lead@3/left=yes", other], base, layout)
     kept = read_results(["drop.runup@left=excessive", "drop.idle@left=normal", "drop@right=normal"], base, layout)
     assert [str(r) for r in kept] == ["drop.runup@left=excessive", "drop.idle@left=normal", "drop.runup@right=normal"]

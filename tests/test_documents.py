@@ -1,0 +1,39 @@
+"""What the documents say of the tool is what the tool does."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from diagnose.__main__ import main
+from diagnose.cli.parser import make_parser
+from diagnose.session import rulebase
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text("utf-8")
+
+
+def test_readme_counts_are_those_of_the_rule_base():
+    """Causes, symptoms, checks and remedies."""
+    base = rulebase()
+    counts = [int(n) for n in re.search(r"(\d+) causes, (\d+) symptoms, (\d+) checks and (\d+) remedies", README).groups()]
+    assert counts == [len(base.causes), len(base.symptoms), len(base.checks), len(base.remedies)]
+    assert len(base.layouts) == 12
+    assert "twelve engine layouts" in README
+
+
+def test_readme_names_only_commands_that_exist():
+    """Every `diagnose COMMAND` of the README, and every command of the tool in it."""
+    known = set(next(a for a in make_parser("calc")._actions if a.choices).choices)
+    named = set(re.findall(r"diagnose ([a-z]+)", README))
+    assert named <= known
+    assert known <= named | {"demo"}
+
+
+def test_the_screen_in_the_readme_is_one_of_the_demo(capsys):
+    """Line by line, apart from the dots where something is left out."""
+    assert main(["demo"]) == 0
+    shown = {line.rstrip() for line in capsys.readouterr().out.splitlines()}
+    screen = README.split("```\n", 5)
+    block = next(part for part in screen if part.startswith("UNSETTLED"))
+    assert [line for line in block.splitlines() if line and line != "..." and line.rstrip() not in shown] == []
