@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -198,13 +198,13 @@ def _confirming_run(talk: _Chase, waiting: Sequence[str]) -> bool:
     return True
 
 
-def _ask_symptom(talk: _Chase, name: str, check: str) -> str:
+def _ask_symptom(talk: _Chase, name: str, check: str, extra: Mapping[str, str] | None = None) -> str:
     located = talk.network.symptoms[name]
     symptom = located.symptom
     where = screens.place_words(talk.network, located.place)
     when = "" if located.regime == "static" else f", {located.regime.replace('_', ' ')}"
-    answer = ask_choice(talk.out, f"{symptom.ask} [{where}{when}]", dict(symptom.grades))
-    if answer != "back":
+    answer = ask_choice(talk.out, f"{symptom.ask} [{where}{when}]", dict(symptom.grades), extra)
+    if answer not in ("back", *(extra or {})):
         talk.record("result", {"result": f"{name}={answer}", "check": check})
     return answer
 
@@ -237,25 +237,23 @@ def _do_check(talk: _Chase, assessment: Assessment, valued: Valued) -> bool:
 
 
 def _results_of(talk: _Chase, valued: Valued) -> bool:
-    """Ask for the results of a check; the first abnormal one can end it."""
+    """Ask for the results of a check, one by one; at any of them the rest can be called normal or left."""
     check = valued.located.check
     gained = after(talk.network.base, check.access, talk.case().trouble.access)
     talk.record("access", {"now": sorted(gained), "check": valued.located.id})
-    for position, name in enumerate(valued.located.nodes):
-        answer = _ask_symptom(talk, name, valued.located.id)
+    nodes = valued.located.nodes
+    for position, name in enumerate(nodes):
+        left = len(nodes) - position
+        rest = {"a": f"this and the rest normal ({left})", "e": "enough"} if left > 1 else {}
+        answer = _ask_symptom(talk, name, valued.located.id, rest)
         if answer == "back":
             return _withdraw_last(talk)
-        left = len(valued.located.nodes) - position - 1
-        symptom = talk.network.symptoms[name].symptom
-        if left and answer in symptom.names[1:]:
-            rest = ask(talk.out, f"{left} more of this check: Enter go on, a all the rest normal, e enough", {"", "a", "e"})
-            if rest == "a":
-                for other in valued.located.nodes[position + 1 :]:
-                    normal = talk.network.symptoms[other].symptom.names[0]
-                    talk.record("result", {"result": f"{other}={normal}", "check": valued.located.id})
-                return True
-            if rest == "e":
-                return True
+        if answer == "a":
+            for other in nodes[position:]:
+                normal = talk.network.symptoms[other].symptom.names[0]
+                talk.record("result", {"result": f"{other}={normal}", "check": valued.located.id})
+        if answer in ("a", "e"):
+            break
     return True
 
 

@@ -219,7 +219,8 @@ def show_check(out: Console, network: Network, valued: Valued, runner_up: Valued
         line(out, f"Not here: {check.not_here}")
     for caution in cautions_of(network.base, check.cautions, check.access):
         line(out, f"! {caution}", "bold")
-    line(out, "What each result would do:")
+    order = " (read in this order; the first abnormal one decides)" if len(valued.located.nodes) > 1 else ""
+    line(out, f"What each result would do{order}:")
     for outcome in _telling(valued.outcomes()):
         _outcome_line(out, network, outcome)
 

@@ -139,3 +139,14 @@ def test_without_a_terminal_it_says_what_to_use(case):
     assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
     assert "enter, next and remedy" in done.stderr
     assert case.read_bytes() == before
+
+
+def test_the_rest_of_a_check_can_be_called_normal_at_any_question(case):
+    """`e` records nothing further of a check; `a` at its first question records all of it as normal."""
+    caselog.append(case, "note", "", {"safety": "read"})
+    caselog.append(case, "result", "", {"result": "rough@left=yes", "complaint": True})
+    talk(case, "d", "e", "d", "a", "q")
+    told = [e.data for e in caselog.read(case).events if e.kind == "result"][1:]
+    assert len(told) > 3
+    assert all(d["result"].endswith(("=no", "=normal")) for d in told)
+    assert len({d["check"] for d in told}) == 1
