@@ -139,10 +139,7 @@ def make_plan(
         spans.append((len(rows), mine))
         rows += [row for row, _ in mine]
     answers = ask(network.model, prepared.evidence, rows)
-    every = frozenset(network.causes)
-    mute = [Row(row.bounds, every) for row in rows]
-    nobody = ask(network.model, prepared.evidence, mute, posteriors=False).likelihood
-    target = _Target(network, groups, answers, nobody, gained)
+    target = _Target(network, groups, answers, gained)
     valued = [_value(network, check, start, mine, target, gained) for check, (start, mine) in zip(checks, spans, strict=True)]
     valued.sort(key=lambda v: (not v.pays, -v.rate if v.pays else -v.value, v.located.id))
     minutes = {key: float(m) for key, m in zip(groups, target.costs, strict=True)}
@@ -164,14 +161,11 @@ def _rows(network: Network, check: LocatedCheck) -> list[tuple[Row, str]]:
 class _Target:
     """Responsibility by repair group for every row, and the expected cost of repair that follows."""
 
-    def __init__(
-        self, network: Network, groups: Mapping[str, Group], answers: Answers, nobody: Array, gained: Collection[str]
-    ) -> None:
+    def __init__(self, network: Network, groups: Mapping[str, Group], answers: Answers, gained: Collection[str]) -> None:
         import numpy as np
 
         self.np = np
         self.answers = answers
-        self.nobody = nobody
         self.groups = list(groups.values())
         zero = answers.likelihood * 0.0
         self.joint = np.array([
@@ -183,7 +177,7 @@ class _Target:
             for g in self.groups
         ])  # fmt: skip
         self.expert = base.settings.expert_minutes
-        first = self.shares(self.joint[:, :1], nobody[:1], answers.likelihood[:1])
+        first = self.shares(self.joint[:, :1], answers.nobody[:1], answers.likelihood[:1])
         self.cost, self.entropy = self.repair_cost(first), self.bits(first)
 
     @cached_property
@@ -241,7 +235,7 @@ def _value(
     # Column k minus column k+1 is "read as far as step k, abnormal there"; the last column is "all normal".
     likelihood, split, nobody = (
         np.clip(np.concatenate([w[..., :-1] - w[..., 1:], w[..., -1:]], axis=-1), 0.0, None)
-        for w in (weights, joint, target.nobody[columns])
+        for w in (weights, joint, target.answers.nobody[columns])
     )
     chances = likelihood / weights[0]
     after = target.shares(split, nobody, likelihood)

@@ -27,9 +27,10 @@ _MAX_CELLS = 12_000_000  # table cells kept at once: about 100 MB
 
 @dataclass(frozen=True)
 class Answers:
-    """For each row (question): `likelihood[r]`, and `responsible[cause][r]`, both joint with the evidence."""
+    """For each row (question), joint with the evidence: its likelihood, what each cause has in it, and nobody's part."""
 
     likelihood: Array
+    nobody: Array
     responsible: dict[str, Array]
     present: dict[str, Array]
 
@@ -39,19 +40,18 @@ def believe(model: Model, evidence: Evidence) -> Belief:
 
     Raises `Contradiction` where the evidence cannot occur, `OverflowError` past `MAX_CLAUSES` clauses.
     """
-    every = frozenset(cause.id for cause in model.causes)
-    answers = ask(model, evidence, [Row(), Row(muted=every)], posteriors=True)
+    answers = ask(model, evidence, [Row()])
     z = float(answers.likelihood[0])
     return Belief(
         z,
         {cause: float(w[0]) / z for cause, w in answers.present.items()},
         {cause: float(w[0]) / z for cause, w in answers.responsible.items()},
-        float(answers.likelihood[1]) / z,
+        float(answers.nobody[0]) / z,
     )
 
 
 def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool = True) -> Answers:
-    """Return the joint weights of every row; without `posteriors` only the likelihoods."""
+    """Return the joint weights of every row; without `posteriors` only the likelihoods (and nobody's part is left 0)."""
     import numpy as np
 
     clauses = sum(len(look.clauses) for look in evidence.looks)
@@ -63,31 +63,23 @@ def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool 
         return parts[0]
     return Answers(
         np.concatenate([p.likelihood for p in parts]),
+        np.concatenate([p.nobody for p in parts]),
         {k: np.concatenate([p.responsible[k] for p in parts]) for k in parts[0].responsible},
         {k: np.concatenate([p.present[k] for p in parts]) for k in parts[0].present},
     )
 
 
 def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> Answers:
-    import numpy as np
-
     builder = Builder(model, evidence, rows)
     sources = builder.sources()
-    scale = np.ones(len(rows))
-    for source in sources:
-        if not source.masks:
-            scale = scale * source.whole()[0]
-    groups = _grouped(sources)
-    tables = [group.table() for group in groups]
-    before = [_unit(builder.width)]
-    for group, table in zip(groups, tables, strict=True):
-        before.append(forward_join(before[-1], table, group.bits, builder.width))
+    scale, groups, tables, before = _forward_sweep(sources, builder.width, len(rows))
     z = scale * before[-1][-1]
     if not posteriors:
-        return Answers(z, {}, {})
+        return Answers(z, z * 0.0, {}, {})
     if not z[0] > 0.0:
         raise Contradiction("the results cannot occur together in this model")
-    answers = Answers(z, {}, {})
+    free, _, _, alone = _forward_sweep([s.innocent(builder.blamed) for s in sources], builder.width, len(rows))
+    answers = Answers(z, free * alone[-1][-1], {}, {})
     for source in sources:
         if source.cause and not source.masks:
             _add_free(answers, source, builder, evidence)
@@ -99,6 +91,22 @@ def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool
             _add_coupled(answers, source, weights, builder, evidence)
         after = backward_join(after, tables[index], group.bits, builder.width)
     return answers
+
+
+def _forward_sweep(sources: list[Source], width: int, rows: int) -> tuple[Array, list[_Group], list[Array], list[Array]]:
+    """Return the factor of the sources that meet nothing, the groups of the others, their tables, and the table before each."""
+    import numpy as np
+
+    scale = np.ones(rows)
+    for source in sources:
+        if not source.masks:
+            scale = scale * source.whole()[0]
+    groups = _grouped(sources)
+    tables = [group.table() for group in groups]
+    before = [_unit(width)]
+    for group, table in zip(groups, tables, strict=True):
+        before.append(forward_join(before[-1], table, group.bits, width))
+    return scale, groups, tables, before
 
 
 def _add_free(answers: Answers, source: Source, builder: Builder, evidence: Evidence) -> None:

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     import numpy as np
 
 Mass = dict[int, Any]  # clause mask -> weight (float, or one per row)
-ALL = object()  # muted in every row
 
 
 @dataclass(frozen=True)
@@ -42,6 +41,12 @@ class Source:
     def masks(self) -> set[int]:
         """Return the masks this source can meet, without the empty one."""
         return {m for m in self.present if m}
+
+    def innocent(self, blamed: int) -> Source:
+        """Return this source without the masks that meet a blamed clause; a leak meets it all the same."""
+        if not self.cause:
+            return self
+        return Source(self.cause, self.first, self.last, self.absent, {m: w for m, w in self.present.items() if not m & blamed})
 
     def whole(self) -> Mass:
         """Return the weights of absent and present together."""
@@ -105,19 +110,14 @@ class Builder:
                 if links:
                     mass = self._effect(cause.id, effect.strength, links, first, end)
                     present = join(present, mass)
-            if muted is ALL:
-                present = {m: w for m, w in present.items() if not m & self.blamed}
-            elif muted is not None:
+            if muted is not None:
                 present = {m: w * muted if m & self.blamed else w for m, w in present.items()}
             yield Source(cause.id, first, end - 1, 1.0 - prior, present)
 
-    def _muted(self, cause: str) -> Any:
-        """Return None, ALL, or one factor per row (0 where this cause is muted)."""
+    def _muted(self, cause: str) -> np.ndarray[Any, Any] | None:
         import numpy as np
 
         flags = [cause in row.muted for row in self.rows]
-        if all(flags):
-            return ALL
         return 1.0 - np.array(flags, dtype=float) if any(flags) else None
 
     def _effect(self, cause: str, strength: float, links: list[Link], first: int, end: int) -> Mass:
