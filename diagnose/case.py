@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -55,7 +55,7 @@ def load(path: Path, base: RuleBase) -> Case:
     if name not in base.layouts:
         raise BadInput(f"case '{path}' is about layout '{name}', which this rule base lacks; {did_you_mean(name, base.layouts)}")
     layout = base.layouts[name]
-    corrected = corrections(text)
+    corrected = corrections(text.events)
     replay = _Replay(base, layout, corrected)
     for number, event in enumerate(text.events, 1):
         try:
@@ -67,10 +67,18 @@ def load(path: Path, base: RuleBase) -> Case:
     return Case(path, text, layout, replay.trouble(), opening, corrected, tuple(replay.changed), _warnings(text, base, opening))
 
 
-def corrections(text: CaseText) -> Mapping[int, Event]:
+def corrections(events: Iterable[Event]) -> Mapping[int, Event]:
     """Return number of a corrected entry -> its newest correction."""
-    found = {e.data.get("corrects"): e for e in text.events if e.kind == "correct"}
+    found = {e.data.get("corrects"): e for e in events if e.kind == "correct"}
     return {number: e for number, e in found.items() if isinstance(number, int)}
+
+
+def trouble_after(events: Sequence[Event], base: RuleBase, layout: Layout) -> Trouble:
+    """Return the trouble as it stood after these events: a later correction of one of them does not act."""
+    replay = _Replay(base, layout, corrections(events))
+    for event in events:
+        replay.take(event)
+    return replay.trouble()
 
 
 def _warnings(text: CaseText, base: RuleBase, opening: Mapping[str, Any]) -> tuple[str, ...]:

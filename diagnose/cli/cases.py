@@ -92,7 +92,7 @@ def verify(args: argparse.Namespace) -> int:
 def log(args: argparse.Namespace) -> int:
     """Print the entries of a case, also of one that this rule base cannot replay."""
     text = caselog.read(Path(args.case))
-    corrected = corrections(text)
+    corrected = corrections(text.events)
     for event in text.events:
         mark = " (corrected below)" if event.seq in corrected else ""
         data = {k: v for k, v in event.data.items() if v not in ("", False, None)}

@@ -1,0 +1,32 @@
+"""What each kind of case entry holds, in one place; every field beside the first ones may be missing in an older file.
+
+open      schema, layout, rulebase {version, sha256}, software, nickname, words (the complaint as told), told_by, units {name: text}
+result    result, complaint, check (CHECK@PLACE), note, from (number of the `reading` entry), and the fields of MEASURED
+reading   calculation, inputs [{name, value, unit, also, note}], values, limits [{name, value, unit, document, revision, entered,
+          source, standing}], says [text], results [text], and the fields of MEASURED
+repair    remedy (REMEDY@PLACE), reason (why, against a warning), warning, note, found, left (as found, as left), off [text], on [text],
+          procedure
+note      any of: note; safety; words; told_by; chosen, offered, reason (a check taken instead of the offered one); open (True: an open
+          item); closes (number of the open item this ends); confirming (True: what was seen on the confirming run)
+unit      unit (one of UNITS, or the reader's own word), text (part number, serial, times)
+state     state {what: how it is now} (cowl, plugs, leads, P-lead, switch, propeller, ...)
+advice    state, top [[cause, responsible]], unmodelled, check, place, minutes, information, value, why; runner_up (what the tool said)
+access    now [access states]            decline   check, reason
+correct   corrects (number), reason, result or withdrawn
+recovered text (a torn last line)
+"""
+
+from __future__ import annotations
+
+# How a value was come by: what the inspector asks of every number.
+MEASURED = {
+    "reading": "the raw reading with its unit",
+    "conditions": "rpm, mixture, engine and outside temperature at the reading",
+    "procedure": "document, section and revision the check was done by",
+    "tool": "the tool used, with its identity",
+    "calibration": "when its calibration falls due",
+    "limit": "the limit used, with its unit",
+    "limit_document": "the document of the limit, with its revision",
+}
+UNITS = ("aircraft", "engine", "propeller", "left magneto", "right magneto", "harness", "plugs")
+STATES = ("cowl", "plugs", "leads", "P-lead left", "P-lead right", "switch", "propeller tag", "tools")
