@@ -12,7 +12,7 @@ import contextlib
 import hashlib
 import json
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -21,6 +21,7 @@ from typing import Any
 from diagnose.problems import BadInput, Problem
 
 FIRST = "0" * 64
+FROM_FIRST = object()
 MAX_TEXT = 20_000
 
 
@@ -80,7 +81,16 @@ def append(path: Path, kind: str, person: str, data: Mapping[str, Any]) -> Event
 
     Raises BadInput where a text is too long or the file cannot be written; the file is then as before.
     """
-    _check_texts((person, data))
+    return append_all(path, person, [(kind, data)])[0]
+
+
+def append_all(path: Path, person: str, entries: Sequence[tuple[str, Mapping[str, Any]]]) -> tuple[Event, ...]:
+    """Add events that belong together in one write and return them once they are on disk; a value FROM_FIRST
+    becomes the number of the first of them.
+
+    Raises BadInput where a text is too long or the file cannot be written; the file is then as before.
+    """
+    _check_texts((person, *(data for _, data in entries)))
     with _locked(path) as descriptor:
         text = _read_all(descriptor)
         events, torn, head = _split(path, text)
@@ -91,13 +101,17 @@ def append(path: Path, kind: str, person: str, data: Mapping[str, Any]) -> Event
             event, line = _line(events, head, "recovered", "", {"text": torn, "note": "torn last line set aside"})
             _write(descriptor, size, line)
             events, head, size = (*events, event), _hash(line[:-1]), size + len(line)
-        event, line = _line(events, head, kind, person, data)
+        added, lines = events[:0], b""
+        for kind, data in entries:
+            numbered = {key: len(events) + 1 if value is FROM_FIRST else value for key, value in data.items()}
+            event, line = _line((*events, *added), head, kind, person, numbered)
+            added, lines, head = (*added, event), lines + line, _hash(line[:-1])
         try:
-            _write(descriptor, size, line)
+            _write(descriptor, size, lines)
         except OSError:
             os.ftruncate(descriptor, size)
             raise
-    return event
+    return added
 
 
 def read(path: Path) -> CaseText:

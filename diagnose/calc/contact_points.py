@@ -9,17 +9,16 @@ from dataclasses import dataclass
 from diagnose.calc.layout import EngineLayout
 from diagnose.calc.magneto_speed import magnet_to_crank, magneto_ratio, retard_plate_reading
 from diagnose.calc.problem import CalcError
-from diagnose.calc.record import Answer, Limit, Step, Value, near, shown
+from diagnose.calc.record import Answer, Limit, Step, Value, above, below, near, result, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 
 SCHEMA = "calc-points/1"
 CLEARANCE_SPAN = (0.001, 0.06, "in")
 CLEARANCE_LOW = Limit(
-    "contact clearance, from", 0.012, "in", source="0.018 +/- 0.006 on one model, H-8083-32B p4-29"
-)
+    "contact clearance, from", 0.012, "in", source="0.018 +/- 0.006 on one model, H-8083-32B p4-29", ident="point_clearance_min")
 CLEARANCE_HIGH = Limit(
-    "contact clearance, to", 0.024, "in", source="0.018 +/- 0.006 on one model, H-8083-32B p4-29"
-)
+    "contact clearance, to", 0.024, "in", source="0.018 +/- 0.006 on one model, H-8083-32B p4-29", ident="point_clearance_max")
+RETARD_BAND = 1.0  # a timing plate is read to about a degree: estimate
 FEELER_BAND_IN = 0.0005  # a feeler gauge tells about half a thousandth of an inch: estimate
 
 
@@ -43,6 +42,7 @@ class PointsReadings:
     main_plate: float | None = None
     retard: float | None = None
     retard_found: float | None = None
+    magneto: str = ""
 
 
 def clearance_move(clearance_in: float, low: float, high: float, e_gap: EGap | None) -> str:
@@ -78,7 +78,26 @@ def points_answer(
         cautions=(
             "A magneto off its harness, or with its P-lead off, is live: one turn by hand can give a shock.",
         ),
+        results=points_results(readings, low.value, high.value) if readings.magneto else (),
     )
+
+
+def points_results(readings: PointsReadings, low: float, high: float) -> tuple[str, ...]:
+    """Results for the magneto the points are in; a reading within its own error of a limit is ``no|yes``."""
+    found: list[tuple[str, str]] = []
+    if readings.clearance is not None:
+        inches = value_in(readings.clearance, "in")
+        found += [
+            ("points_gap_narrow", below(inches, low, FEELER_BAND_IN)),
+            ("points_gap_wide", above(inches, high, FEELER_BAND_IN)),
+        ]
+    gap = readings.e_gap
+    if gap is not None and gap.found is not None:
+        found.append(("e_gap_wrong", above(abs(gap.found - gap.specified), gap.tolerance, 0)))
+    if readings.retard_found is not None and readings.retard is not None and readings.main_plate is not None:
+        off = abs(readings.retard_found - retard_plate_reading(readings.main_plate, readings.retard))
+        found.append(("retard_points_wrong", above(off, RETARD_BAND, 0)))
+    return tuple(result(symptom, "static", readings.magneto, grade) for symptom, grade in found)
 
 
 def _check(readings: PointsReadings, low: Limit, high: Limit) -> None:

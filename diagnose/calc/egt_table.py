@@ -19,8 +19,8 @@ ALIKE_F = 25.0  # cylinders whose changes differ by less than this move alike: e
 DEAD_PROBE_F = 400.0  # no running cylinder shows less on both: estimate
 COLD_CHT_F = 50.0  # CHT this far below its own reading on both has cooled: estimate
 
-RISE_LOW = Limit("healthy EGT rise, from", 50, "degF of difference", source="trade text, Sep/Oct 2010")
-RISE_HIGH = Limit("healthy EGT rise, to", 100, "degF of difference", source="trade text, Sep/Oct 2010")
+RISE_LOW = Limit("healthy EGT rise, from", 50, "degF of difference", source="trade text, Sep/Oct 2010", ident="egt_rise_low")
+RISE_HIGH = Limit("healthy EGT rise, to", 100, "degF of difference", source="trade text, Sep/Oct 2010", ident="egt_rise_high")
 
 
 @dataclass(frozen=True)

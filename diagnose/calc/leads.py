@@ -8,9 +8,8 @@ from diagnose.calc.units import Quantity, finite, plausible, value_in
 
 SCHEMA = "calc-lead/1"
 INSULATION = Limit(
-    "insulation, at least", 100, "Mohm", source="10 kV DC to shield, an airframe manual, Feb 1989"
-)
-CONTINUITY = Limit("continuity, up to", 10, "ohm", source="estimate; a sound wire-cored lead showed under 2")
+    "insulation, at least", 100, "Mohm", source="10 kV DC to shield, an airframe manual, Feb 1989", ident="lead_insulation_min")
+CONTINUITY = Limit("continuity, up to", 10, "ohm", source="estimate; a sound wire-cored lead showed under 2", ident="lead_continuity_max")
 METER_SHARE = 0.05  # a leakage tester reads to about 5 %: estimate
 ENOUGH_KV = 5.0  # an ordinary ohmmeter's few volts prove nothing about insulation: estimate
 

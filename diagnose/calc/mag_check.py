@@ -19,8 +19,8 @@ SCHEMA = "calc-mag-check/1"
 TACH_BAND = 25.0
 # The handbook's usual drop starts at 25 rpm (FAA-H-8083-32B p4-31); less than that may be no drop at all.
 SMALLEST_USUAL_DROP = 25.0
-TYPICAL_DROP = Limit("drop on each side", 150, "rpm", source="published figures run from 125 to 175")
-TYPICAL_DIFFERENCE = Limit("difference between sides", 50, "rpm", source="the usual published figure")
+TYPICAL_DROP = Limit("drop on each side", 150, "rpm", source="published figures run from 125 to 175", ident="mag_drop_max")
+TYPICAL_DIFFERENCE = Limit("difference between sides", 50, "rpm", source="the usual published figure", ident="mag_drop_difference")
 
 
 @dataclass(frozen=True)

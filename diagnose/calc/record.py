@@ -20,7 +20,10 @@ class Value:
 
 @dataclass(frozen=True)
 class Limit:
-    """A number a reading is graded against. ``entered`` is False for the shipped typical ones."""
+    """A number a reading is graded against. ``entered`` is False for the shipped typical ones.
+
+    ``ident`` is the id under which a shop's own file of limits may replace it.
+    """
 
     name: str
     value: float
@@ -29,6 +32,7 @@ class Limit:
     revision: str = ""
     entered: bool = False
     source: str = ""
+    ident: str = ""
 
     @property
     def standing(self) -> str:

@@ -16,11 +16,9 @@ SCHEMA = "calc-timing/1"
 # A protractor and a pointer are read to about half a degree: estimate.
 BAND = 0.5
 TOLERANCE = Limit(
-    "off the specified angle", 1, "crank deg", source="makers' usual +/- 1, from memory; trade 1 to 2"
-)
+    "off the specified angle", 1, "crank deg", source="makers' usual +/- 1, from memory; trade 1 to 2", ident="timing_tolerance")
 SYNCHRONY = Limit(
-    "between the two magnetos", 1, "crank deg", source="estimate; open together unless staggered"
-)
+    "between the two magnetos", 1, "crank deg", source="estimate; open together unless staggered", ident="timing_synchrony")
 CAUTIONS = (
     "Switch on BOTH while timing with a light: the propeller is live. Plugs out or leads off, nobody in "
     "the arc, "

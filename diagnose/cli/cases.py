@@ -4,21 +4,30 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Sequence
 from pathlib import Path
 
 from diagnose import caselog, session
 from diagnose.case import corrections, load, open_case, read_repair
+from diagnose.casestate import open_items
 from diagnose.chase import repair_warning
+from diagnose.events import MEASURED
 from diagnose.problems import BadInput, did_you_mean
+from diagnose.readings import read_measured
 from diagnose.report.text import clean, say, write
 from diagnose.results import as_complaint, read_result, read_results
+
+REPAIR_TOLD = ("note", "found", "left", "off", "on", "procedure")
+CORRECTED = ("result", "reading", "repair", "decline", "note", "unit", "state")
 
 
 def open_(args: argparse.Namespace) -> int:
     """Start a case file."""
     base = session.rulebase(tuple(args.rulebase))
     layout = session.layout_named(base, args.layout)
-    open_case(Path(args.case), base, layout, args.person, {"nickname": args.nickname, "words": args.words})
+    data = {"nickname": args.nickname, "words": args.words, "told_by": args.told_by, "units": _pairs("unit", args.unit)}
+    kept = {key: value for key, value in data.items() if value or key in ("nickname", "words")}
+    open_case(Path(args.case), base, layout, args.person, kept)
     say(f"opened {args.case} ({layout.label}); go on with: diagnose chase {args.case}")
     return 0
 
@@ -32,7 +41,7 @@ def enter(args: argparse.Namespace) -> int:
         raise BadInput(f"check '{args.check}' is not known; {did_you_mean(check, network.base.checks)}")
     if args.complaint:
         as_complaint(found)
-    extra = {"note": args.note} if args.note else {}
+    extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})
     for result in found:
         event = caselog.append(case.path, "result", args.person, {
             "result": str(result), "complaint": bool(args.complaint), "check": args.check, **extra})  # fmt: skip
@@ -48,17 +57,50 @@ def remedy(args: argparse.Namespace) -> int:
     warning = repair_warning(network, repair, assessment)
     if warning:
         say(f"note: {warning}")
+    told = {key: value for key in REPAIR_TOLD if (value := getattr(args, key))}
     event = caselog.append(case.path, "repair", args.person, {
-        "remedy": str(repair), "reason": args.reason, "note": args.note, "warning": warning})  # fmt: skip
+        "remedy": str(repair), "reason": args.reason, "warning": warning, **told})  # fmt: skip
     say(f"{event.seq}: {repair}; now repeat the run under the conditions of the complaint and enter what you see")
     return 0
+
+
+def note(args: argparse.Namespace) -> int:
+    """Record a remark, an open item or its end, units on the aircraft, or its state now; all or nothing."""
+    events = load(Path(args.case), session.rulebase(tuple(args.rulebase))).events
+    rows: list[tuple[str, dict[str, object]]] = [("unit", {"unit": k, "text": v}) for k, v in _pairs("unit", args.unit).items()]
+    state = _pairs("state", args.state)
+    if state:
+        rows.append(("state", {"state": state}))
+    if args.closes is not None and args.closes not in open_items(events):
+        raise BadInput(f"entry {args.closes} is no open item; open are: {', '.join(map(str, open_items(events))) or 'none'}")
+    if args.open and not args.text.strip():
+        raise BadInput("an open item needs its text; say what is still to be done")
+    if args.text or args.closes is not None:
+        extra = {"open": True} if args.open else {}
+        rows.append(("note", {"note": args.text, **extra, **({"closes": args.closes} if args.closes is not None else {})}))
+    if not rows:
+        raise BadInput("nothing to record; give a text, --state, --unit or --closes")
+    for event in caselog.append_all(Path(args.case), args.person, rows):
+        say(f"{event.seq}: {event.kind}")
+    return 0
+
+
+def _pairs(what: str, given: Sequence[str]) -> dict[str, str]:
+    """Return NAME=TEXT options as a map; BadInput for one without either."""
+    found = {}
+    for item in given:
+        name, equals, text = item.partition("=")
+        if not (name.strip() and equals and text.strip()):
+            raise BadInput(f"--{what} '{item}' cannot be read; write it as NAME=TEXT")
+        found[name.strip()] = text.strip()
+    return found
 
 
 def correct(args: argparse.Namespace) -> int:
     """Correct or withdraw an earlier entry; the original stays in the file."""
     case, network = session.case_at(args.case, tuple(args.rulebase))
     target = next((e for e in case.events if e.seq == args.seq), None)
-    if target is None or target.kind not in ("result", "repair", "decline", "note"):
+    if target is None or target.kind not in CORRECTED:
         raise BadInput(f"entry {args.seq} cannot be corrected; `diagnose log {args.case}` lists the entries")
     if not args.reason.strip():
         raise BadInput("a correction needs its reason; say in --reason what was wrong")
@@ -70,7 +112,10 @@ def correct(args: argparse.Namespace) -> int:
         change["result"] = args.result
     else:
         change["withdrawn"] = True
-    event = caselog.append(case.path, "correct", args.person, change)
+    # A reading withdrawn takes its results along: they came from its numbers.
+    also = [e.seq for e in case.events if target.kind == "reading" and e.data.get("from") == args.seq]
+    rows = [("correct", change), *(("correct", {**change, "corrects": seq}) for seq in also)]
+    event = caselog.append_all(case.path, args.person, rows)[0]
     say(f"{event.seq}: entry {args.seq} {'now reads ' + args.result if args.result else 'withdrawn'}; the original stays readable")
     return 0
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from diagnose import caselog, session
 from diagnose.access import after
+from diagnose.advice import advice
 from diagnose.case import load, open_case
 from diagnose.chase import Assessment, assess, still_to_look_at
 from diagnose.demo import Demo, answer, read_demo
@@ -81,6 +82,7 @@ def _follow(run: _Run) -> str:
     path = list(run.demo.path)
     for _ in range(MOST_STEPS):
         assessment = run.assessed()
+        run.record("advice", **advice(assessment))
         screens.show_ranking(run.out, run.network, assessment, count=4)
         if assessment.finding.state == "confirmed":
             _end(run)
@@ -103,6 +105,7 @@ def _check(run: _Run, assessment: Assessment, wanted: str) -> None:
     valued = next((v for v in offered if v.located.id == wanted), offered[0])
     others = [v for v in offered if v is not valued]
     if valued is not offered[0]:
+        run.record("note", chosen=wanted, offered=offered[0].located.id, reason="the story's own path (invented)")
         screens.line(run.out, f"Offered first: {screens.check_words(run.network, offered[0])}. Chosen in this story:", "dim")
     screens.show_check(run.out, run.network, valued, others[0] if others else None)
     check = valued.located.check

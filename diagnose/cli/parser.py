@@ -92,7 +92,7 @@ def _json(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--json", action="store_true", help="one JSON document on stdout")
 
 
-def _person(sub: argparse.ArgumentParser) -> None:
+def _person(sub: argparse._ActionsContainer) -> None:
     sub.add_argument("--person", default="", help="who does this (kept in the record)")
 
 
@@ -107,6 +107,9 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("--layout", required=True, help="engine layout (see `diagnose show layouts`)")
     sub.add_argument("--nickname", default="", help="what this aircraft is called on the ramp")
     sub.add_argument("--complaint", default="", dest="words", help="the complaint in the reporter's own words")
+    sub.add_argument("--told-by", default="", help="who reported it, and when")
+    sub.add_argument("--unit", action="append", default=[], metavar="NAME=TEXT",
+                     help="what is on the aircraft: engine, left magneto, ... = part number, serial, times (may repeat)")  # fmt: skip
     _person(sub)
     sub = _add(commands, "chase", "be led from question to question until a finding", "chase", "chase")
     sub.add_argument("case", metavar="CASE")
@@ -117,12 +120,31 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("--complaint", action="store_true", help="these results are what was complained of")
     sub.add_argument("--check", default="", help="the check that gave them (CHECK@PLACE)")
     sub.add_argument("--note", default="")
+    sub.add_argument("--reading", default="", help="the raw reading with its unit, as read")
+    sub.add_argument("--limit", default="", help="the limit it was held against, with its unit")
+    sub.add_argument("--limit-document", default="", help="document and revision of that limit")
+    _measured(sub)
     _person(sub)
     sub = _add(commands, "remedy", "record a remedy done; the complaint is then looked at again", "cases", "remedy")
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("remedy", metavar="REMEDY@PLACE")
     sub.add_argument("--reason", default="", help="why, where the tool warned against it")
-    sub.add_argument("--note", default="", help="as found, as left, parts off and on")
+    sub.add_argument("--note", default="")
+    sub.add_argument("--found", default="", help="as found")
+    sub.add_argument("--left", default="", help="as left")
+    sub.add_argument("--off", action="append", default=[], metavar="TEXT", help="part off: number, serial, condition, where it is now")
+    sub.add_argument("--on", action="append", default=[], metavar="TEXT", help="part on: number, serial, its paper")
+    sub.add_argument("--procedure", default="", help="document, section and revision the work was done by")
+    _person(sub)
+    sub = _add(commands, "note", "record a remark, an open item, what is on the aircraft, or how it stands now", "cases", "note")
+    sub.add_argument("case", metavar="CASE")
+    sub.add_argument("text", nargs="?", default="", help="the remark")
+    sub.add_argument("--open", action="store_true", help="it is an open item")
+    sub.add_argument("--closes", type=int, metavar="SEQ", help="it closes the open item of this number")
+    sub.add_argument("--state", action="append", default=[], metavar="WHAT=NOW",
+                     help="how the aircraft stands now, such as 'P-lead left=off, tagged' (may repeat)")  # fmt: skip
+    sub.add_argument("--unit", action="append", default=[], metavar="NAME=TEXT",
+                     help="what is on the aircraft, such as 'left magneto=serial 12, 480 h' (may repeat)")  # fmt: skip
     _person(sub)
     sub = _add(commands, "correct", "correct or withdraw an earlier entry; both stay in the record", "cases", "correct")
     sub.add_argument("case", metavar="CASE")
@@ -173,4 +195,24 @@ def _calc(commands: _Commands, wanted: bool) -> None:
         # Sixteen calculations with their options: read only when one of them is called for.
         from diagnose.calc.command import add_arguments
 
-        add_arguments(sub)
+        add_arguments(sub, _into_case)
+
+
+def _into_case(sub: argparse.ArgumentParser) -> None:
+    """Add what puts the results of a calculation into a case."""
+    case = sub.add_argument_group("into a case")
+    case.add_argument("--into", default="", metavar="CASE", help="record the readings and their results in this case")
+    case.add_argument("--complaint", action="store_true", help="the abnormal ones are what was complained of")
+    case.add_argument("--check", default="", metavar="CHECK@PLACE", help="the check these readings were taken for")
+    case.add_argument("--rulebase", action="append", default=[], metavar="DIR",
+                      help="folder laid over the shipped rule base, such as your own limits (may repeat)")  # fmt: skip
+    _measured(case)
+    _person(case)
+
+
+def _measured(sub: argparse._ActionsContainer) -> None:
+    """Add how a value was come by."""
+    sub.add_argument("--conditions", default="", help="engine and outside temperature, wind, what was set")
+    sub.add_argument("--procedure", default="", help="document, section and revision the check is done by")
+    sub.add_argument("--tool", default="", help="tool used, with its identity")
+    sub.add_argument("--calibration", default="", metavar="DATE", help='its calibration due, 2026-11-30 or "none needed"')

@@ -81,7 +81,7 @@ def test_leaving_is_no_error(case, before, leave):
      (TO_COMPLAINT, "ruogh@left=yes", "did you mean rough"), (TO_COMPLAINT, "²", "result '²' is not readable"),
      ([*TO_COMPLAINT, "1"], "nowhere", "is not one of: Enter, b, engine, left, right"),
      ([*TO_COMPLAINT, "1", "left"], "warm", "is not one of: Enter, altitude"), ([*TO_COMPLAINT, "2", "left", ""], "7", "'7' is not one of"),
-     (TO_CHECK, "x", "'x' is not one of: b, d, f, n, o, r, w"), ([*TO_CHECK, "d"], "lots", "'lots' is not one of"),
+     (TO_CHECK, "x", "'x' is not one of: b, d, f, m, n, o, r, w"), ([*TO_CHECK, "d"], "lots", "'lots' is not one of"),
      ([*TO_CHECK, "o"], "77", "'77' is not one of"), ([*TO_CHECK, "f"], "77", "'77' is not one of"),
      ([*TO_CHECK, "r"], "drop@left=big", "grades: normal, excessive"), (TO_COMPLAINT[:2], "z" * 20_001, "20000 is the most"),
      ([""], "\udcff\udcfe", "is not one of")],

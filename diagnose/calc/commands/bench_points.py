@@ -19,6 +19,7 @@ from diagnose.calc.contact_points import (
     PointsReadings,
     points_answer,
 )
+from diagnose.calc.layout import SIDES
 from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer
 from diagnose.calc.units import value_in
@@ -29,6 +30,7 @@ HELP = "internal timing: E-gap, contact clearance and which way to move, retard 
 def add(parser: argparse.ArgumentParser) -> None:
     """Options of the points check."""
     add_layout(parser)
+    parser.add_argument("--magneto", choices=SIDES, default="", help="which magneto; needed for results for a case")
     parser.add_argument("--clearance", metavar="D", help='contact clearance with unit: "0.018 in"')
     parser.add_argument("--clearance-low", metavar="D", help="your manual's lower limit, with unit")
     parser.add_argument("--clearance-high", metavar="D", help="your manual's upper limit, with unit")
@@ -64,8 +66,9 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
         number(args.main_plate, "main points on the plate"),
         number(args.retard, "retard angle"),
         number(args.retard_found, "retard points on the plate"),
+        args.magneto,
     )
-    if readings == PointsReadings():
+    if readings == PointsReadings(magneto=args.magneto):
         raise CalcError("points", "nothing was given", "give --clearance, --e-gap or --retard")
     low = entered(CLEARANCE_LOW, _inches(args.clearance_low, "clearance limit, lower"), args)
     high = entered(CLEARANCE_HIGH, _inches(args.clearance_high, "clearance limit, upper"), args)

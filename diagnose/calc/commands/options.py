@@ -10,19 +10,22 @@ from diagnose.calc.record import Limit
 from diagnose.calc.units import Quantity, read_number, read_plausible, read_quantity
 
 FindLayout = Callable[[str], EngineLayout]
+FindLimit = Callable[[Limit], Limit | None]
 # Conditions a running-engine result can be seen in.
 REGIMES = ("idle", "runup", "cruise_lean", "high_power", "hot", "wet", "altitude", "cold")
 
 
 def add_layout(parser: argparse.ArgumentParser) -> None:
     """--layout, with another firing order or magnet where the built-in one does not fit."""
-    parser.add_argument("--layout", required=True, help=f"engine layout: {', '.join(BUILT_IN)}")
+    parser.add_argument("--layout", help=f"engine layout (that of the case with --into): {', '.join(BUILT_IN)}")
     parser.add_argument("--firing-order", metavar="1-3-2-4", help="another firing order for that layout")
     parser.add_argument("--poles", metavar="N", help="poles of the magneto's magnet: 2, 4 or 8")
 
 
 def read_layout(args: argparse.Namespace, find_layout: FindLayout) -> EngineLayout:
     """The layout the options name. Raises CalcError."""
+    if args.layout is None:
+        raise CalcError("layout", "not given", "give --layout, such as opposed-4")
     layout = find_layout(args.layout)
     if args.firing_order is None and args.poles is None:
         return layout
@@ -57,10 +60,19 @@ def add_document(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--revision", default="", help="its revision or date")
 
 
+def no_limit(_: Limit) -> Limit | None:
+    """No shop file of limits."""
+    return None
+
+
 def entered(typical: Limit, value: float | None, args: argparse.Namespace) -> Limit:
-    """``typical``, or the user's own value in its place with document and revision."""
+    """``typical``, or in its place the user's own value, or the shop's from its file of limits.
+
+    Raises CalcError where the shop's limit is in a unit that is none of this limit's kind.
+    """
     if value is None:
-        return typical
+        find_limit: FindLimit = getattr(args, "find_limit", no_limit)
+        return (find_limit(typical) if typical.ident else None) or typical
     own = replace(typical, value=value, document=args.document, revision=args.revision, entered=True)
     return replace(own, source="")
 

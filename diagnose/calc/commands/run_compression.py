@@ -2,12 +2,15 @@
 
 import argparse
 
-from diagnose.calc.commands.options import FindLayout, add_document, quantity, whole_numbers
+from diagnose.calc.commands.options import FindLayout, add_document, entered, quantity, whole_numbers
 from diagnose.calc.compression import REGULATED, WHERE, CompressionReading, compression_answer
-from diagnose.calc.record import Answer
-from diagnose.calc.units import read_quantity
+from diagnose.calc.record import Answer, Limit
+from diagnose.calc.units import Quantity, read_quantity
 
 HELP = "differential compression: leakage, the rule it is judged by, and where the air goes"
+
+# The maker's figure has no typical value: only a shop's own file can give one.
+MAKER = Limit("cylinder reading, at least", 0, "psi", ident="compression_min")
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -25,6 +28,10 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
     """The compression check. Raises CalcError."""
+    own = entered(MAKER, None, args)
+    lowest = quantity(args.maker_limit, "pressure", "maker's limit")
+    if lowest is None and own.entered:
+        lowest = Quantity(own.value, "psi", "pressure")
     return compression_answer(
         CompressionReading(
             cylinder=int(whole_numbers(args.cylinder, ",", "cylinder")[0]),
@@ -34,8 +41,8 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
             recheck=args.recheck,
             air=args.air,
             bore=quantity(args.bore, "length", "bore"),
-            maker_limit=quantity(args.maker_limit, "pressure", "maker's limit"),
-            document=args.document,
-            revision=args.revision,
+            maker_limit=lowest,
+            document=args.document or own.document,
+            revision=args.revision or own.revision,
         )
     )

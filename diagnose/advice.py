@@ -1,0 +1,53 @@
+"""What the tool said at a moment, as a case entry: so that a reader later sees why a check or a repair was chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from diagnose.caselog import Event
+from diagnose.chase import Assessment
+from diagnose.explain import why_check
+from diagnose.finding import Ranked
+
+TOP = 5
+# An entry of one of these kinds can change what would be advised.
+CHANGES = ("open", "result", "repair", "correct", "access", "decline")
+
+
+def advice(assessment: Assessment) -> dict[str, Any]:
+    """Return the fields of an `advice` entry: state, the first causes with their shares, and the check or repair offered."""
+    finding = assessment.finding
+    said: dict[str, Any] = {
+        "state": finding.state,
+        "top": [[row.id, _share(assessment, row)] for row in finding.causes[:TOP]],
+        "unmodelled": finding.unmodelled,
+        "cost": round(assessment.plan.cost, 3),
+    }
+    paying = assessment.plan.paying
+    if not paying:
+        return {**said, "check": ""}
+    first, second = paying[0], paying[1] if len(paying) > 1 else None
+    return {
+        **said,
+        "check": first.located.id,
+        "minutes": round(first.minutes, 3),
+        "information": round(first.information, 6),
+        "value": round(first.value, 6),
+        "why": why_check(first, second),
+        "runner_up": second.located.id if second else "",
+    }
+
+
+def _share(assessment: Assessment, row: Ranked) -> float:
+    return round(row.responsible if assessment.complaint else row.probability, 12)
+
+
+def due(events: Sequence[Event]) -> bool:
+    """Return whether something has been recorded since the last advice that could change it."""
+    for event in reversed(events):
+        if event.kind == "advice":
+            return False
+        if event.kind in CHANGES:
+            return True
+    return False

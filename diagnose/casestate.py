@@ -1,0 +1,46 @@
+"""What the entries of a case say of the aircraft now: units, state, open items; withdrawn entries do not count."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose.case import corrections
+from diagnose.caselog import Event
+
+
+def standing_entries(events: Sequence[Event]) -> list[Event]:
+    """Return the entries that were not withdrawn, oldest first."""
+    changed = corrections(events)
+    return [e for e in events if e.seq not in changed or not changed[e.seq].data.get("withdrawn")]
+
+
+def open_items(events: Sequence[Event]) -> dict[int, str]:
+    """Return number of an open item -> its text, those not yet closed."""
+    found: dict[int, str] = {}
+    for event in standing_entries(events):
+        if event.kind == "note" and event.data.get("open"):
+            found[event.seq] = str(event.data.get("note", ""))
+        closed = event.data.get("closes")
+        if event.kind == "note" and isinstance(closed, int):
+            found.pop(closed, None)
+    return found
+
+
+def units(events: Sequence[Event]) -> dict[str, str]:
+    """Return what is on the aircraft -> its part number, serial and times, as last recorded."""
+    found: dict[str, str] = {}
+    for event in standing_entries(events):
+        if event.kind == "open" and isinstance(event.data.get("units"), dict):
+            found |= {str(k): str(v) for k, v in event.data["units"].items()}
+        if event.kind == "unit":
+            found[str(event.data.get("unit"))] = str(event.data.get("text"))
+    return found
+
+
+def state(events: Sequence[Event]) -> dict[str, tuple[str, str]]:
+    """Return what -> (how it stands, since when), as last recorded; what was never recorded is not there."""
+    found: dict[str, tuple[str, str]] = {}
+    for event in standing_entries(events):
+        if event.kind == "state" and isinstance(event.data.get("state"), dict):
+            found |= {str(k): (str(v), event.time) for k, v in event.data["state"].items()}
+    return found

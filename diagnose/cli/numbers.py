@@ -1,0 +1,79 @@
+"""Numbers asked for one by one: a calculation as questions, its results into the case."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from diagnose.calc.command import compute
+from diagnose.calc.commands.asked import QUESTIONS, Asked
+from diagnose.calc.record import Answer
+from diagnose.case import Case
+from diagnose.cli.bench import record
+from diagnose.cli.parser import make_parser
+from diagnose.cli.prompt import ask
+from diagnose.network import Network
+from diagnose.problems import BadInput
+from diagnose.readings import engine_layout, shop_limit
+from diagnose.report import screens
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+TOOL = (Asked("--tool", "Tool and its identity"), Asked("--calibration", 'Its calibration due: 2026-11-30, or "none needed"'))
+
+
+def ask_numbers(out: Console, case: Case, network: Network, name: str, person: str, check: str = "",
+                place: str = "", regime: str = "", complaint: bool = False) -> bool:  # fmt: skip
+    """Ask for the numbers of one calculation, show what they say and record them; False where they were given up.
+
+    A number that cannot be used is explained, and the questions come again with what was given before.
+    """
+    given: dict[str, str] = {}
+    screens.line(out, "Numbers. Enter: not read, or as before; b gives up.", "dim")
+    while True:
+        if not _ask_all(out, network, name, place, given):
+            return False
+        try:
+            answer = _answer(network, name, given, regime, person, check, complaint, case)
+        except BadInput as error:
+            screens.line(out, str(error))
+            continue
+        if answer is not None:
+            for text in (*answer.says, *answer.results):
+                screens.line(out, text, "", 2)
+            return True
+
+
+def _ask_all(out: Console, network: Network, name: str, place: str, given: dict[str, str]) -> bool:
+    for question in (*QUESTIONS[name], *TOOL):
+        known = given.get(question.option) or (place if question.place and _fits(network, place) else "")
+        shown = f" [{known}]" if known else ""
+        text = ask(out, f"{question.words}{shown}", None)
+        if text.lower() == "b":
+            return False
+        if text or known:
+            given[question.option] = text or known
+    return True
+
+
+def _fits(network: Network, place: str) -> bool:
+    return place in network.layout.places("circuit") or place in network.layout.places("side") or place.isdigit()
+
+
+def _answer(network: Network, name: str, given: dict[str, str], regime: str, person: str, check: str,
+            complaint: bool, case: Case) -> Answer | None:  # fmt: skip
+    """Return the recorded answer; None where the calculation refused its numbers and has said why."""
+    words = [f"{option}={text}" for option, text in given.items()]
+    args = make_parser("calc").parse_args(["calc", name, *words])
+    if hasattr(args, "layout"):
+        args.layout = network.layout.id
+    if regime and hasattr(args, "regime"):
+        args.regime = regime
+    if regime == "hot" and hasattr(args, "hot"):
+        args.hot = True
+    args.person, args.check, args.complaint = person, check, complaint
+    answer = compute(args, lambda _: engine_layout(network.layout), shop_limit(network.base))
+    if isinstance(answer, int):
+        return None
+    record(case, network, answer, args)
+    return answer

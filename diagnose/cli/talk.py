@@ -1,0 +1,64 @@
+"""One interview under way: its case, what is recorded, what is taken back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from diagnose import caselog
+from diagnose.case import Case, load
+from diagnose.network import Network
+from diagnose.problems import BadInput
+from diagnose.report import screens
+from diagnose.results import read_results
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+@dataclass
+class Talk:
+    """A case being asked about."""
+
+    path: Path
+    person: str
+    network: Network
+    out: Console
+
+    def case(self) -> Case:
+        """Return the case as it stands on disk."""
+        return load(self.path, self.network.base)
+
+    def record(self, kind: str, data: dict[str, Any]) -> None:
+        """Put one entry on disk."""
+        caselog.append(self.path, kind, self.person, data)
+
+
+def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bool:
+    """Record results written in one line; a wrong one is explained and nothing is recorded."""
+    try:
+        found = read_results(text.split(), talk.network.base, talk.network.layout)
+    except BadInput as error:
+        screens.line(talk.out, str(error))
+        return False
+    for result in found:
+        talk.record("result", {"result": str(result), "complaint": complaint and result.abnormal, "check": check})
+        screens.line(talk.out, f"recorded: {screens.result_words(talk.network, str(result))}", "dim")
+    return True
+
+
+def withdraw_last(talk: Talk) -> bool:
+    """Take back the newest answer: it stays in the file, marked withdrawn."""
+    case = talk.case()
+    live = [e for e in case.events if e.kind in ("result", "repair", "decline") and e.seq not in case.corrected]
+    if not live:
+        screens.line(talk.out, "Nothing to take back.")
+        return True
+    last = live[-1]
+    reading = last.data.get("from")  # numbers are taken back as they were given: all results of one reading
+    for event in [e for e in live if reading is not None and e.data.get("from") == reading] or [last]:
+        talk.record("correct", {"corrects": event.seq, "withdrawn": True, "reason": "taken back in the interview"})
+    told = last.data.get("result") or last.data.get("remedy") or last.data.get("check")
+    screens.line(talk.out, f"taken back (kept in the file): {told}", "dim")
+    return True
