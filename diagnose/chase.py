@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from diagnose.calc.confirming import parts_missing
 from diagnose.evidence import LookResults, Prepared, Repair, prepare
 from diagnose.finding import Finding, conclude, rank
 from diagnose.groups import Group, repair_groups
@@ -95,6 +96,12 @@ def still_to_look_at(looks: Sequence[LookResults]) -> tuple[str, ...]:
     wanted = [node(c.symptom, r, p) for c in looks[0].complaint for r in c.regimes for p in c.places]
     done = done_nodes(looks[-1].results)
     return tuple(w for w in dict.fromkeys(wanted) if w not in done)
+
+
+def confirming_rest(looks: Sequence[LookResults]) -> tuple[str, ...]:
+    """Return what the run after the last repair still lacks besides the complaint itself, in words."""
+    given = (r for r in looks[-1].results if not r.history and not r.several)
+    return parts_missing(tuple(f"{node(r.symptom, r.regimes[0], r.places[0])}={r.grade}" for r in given))
 
 
 def gains(trouble: Trouble, states: Collection[str]) -> Trouble:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 from diagnose.__main__ import main
@@ -28,6 +29,26 @@ def test_readme_names_only_commands_that_exist():
     named = set(re.findall(r"diagnose ([a-z]+)", README))
     assert named <= known
     assert known <= named | {"demo"}
+
+
+def commands_of_the_readme():
+    """Return every `diagnose ...` line of the README's shell blocks, in order, as words."""
+    blocks = re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
+    lines = [line for block in blocks for line in block.splitlines() if line.startswith("diagnose ")]
+    return [shlex.split(line, comments=True)[1:] for line in lines]
+
+
+def test_every_command_of_the_readme_runs_as_it_stands(tmp_path, monkeypatch, capsys):
+    """In one folder, in the README's order; `chase` asks for a terminal, and a rule base of one's own is made first."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "my-rules").mkdir()
+    (tmp_path / "my-rules" / "mine.yaml").write_text("format: 1\nscale: {perhaps: {value: .3, numbers: estimate}}\n")
+    codes = {}
+    for words in commands_of_the_readme():
+        codes[" ".join(words)] = main(words)
+    odd = {told: code for told, code in codes.items() if code != 0}
+    assert {told.split()[0]: code for told, code in odd.items()} == {"chase": 2}, (odd, capsys.readouterr().err)
+    assert len([told for told in codes if told.startswith("calc ")]) >= 9
 
 
 def test_the_screen_in_the_readme_is_one_of_the_demo(capsys):

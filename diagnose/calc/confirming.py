@@ -29,11 +29,20 @@ def _read(results: tuple[str, ...]) -> list[tuple[str, str, str, str]]:
 
 def missing(results: tuple[str, ...], complaint_regime: str) -> tuple[str, ...]:
     """Parts of the run without an answer, in words; "unknown" is no answer. Raises CalcError."""
-    answered = [(s, r, p) for s, r, p, grade in _read(results) if grade not in _NO_ANSWER]
-    out = [words for words, symptom, regime, place in _PARTS if (symptom, regime, place) not in answered]
-    if not any(regime == complaint_regime for _, regime, _ in answered):
-        out.append(f"the complaint's own condition: {complaint_regime}")
-    return tuple(out)
+    parts = parts_missing(results)
+    if any(regime == complaint_regime for _, regime, _ in _answered(results)):
+        return parts
+    return (*parts, f"the complaint's own condition: {complaint_regime}")
+
+
+def parts_missing(results: tuple[str, ...]) -> tuple[str, ...]:
+    """Parts that every confirming run has, still without an answer, in words. Raises CalcError."""
+    answered = _answered(results)
+    return tuple(words for words, symptom, regime, place in _PARTS if (symptom, regime, place) not in answered)
+
+
+def _answered(results: tuple[str, ...]) -> list[tuple[str, str, str]]:
+    return [(s, r, p) for s, r, p, grade in _read(results) if grade not in _NO_ANSWER]
 
 
 def confirm_answer(results: tuple[str, ...], complaint_regime: str) -> Answer:

@@ -11,6 +11,7 @@ from diagnose.calc.layout import EngineLayout
 from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer
 from diagnose.case import Case
+from diagnose.caselog import Event
 from diagnose.network import Network
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.readings import engine_layout, entries, read_measured, shop_limit
@@ -31,7 +32,10 @@ def calc(args: argparse.Namespace) -> int:
     if isinstance(answer, int):
         return answer
     if found is not None:
-        record(found[0], found[1], answer, args)
+        for event in record(found[0], found[1], answer, args):
+            say(f"{event.seq}: {event.data.get('result') or event.data.get('title')}")
+        if not answer.results:
+            say("kept as a reading; it came to no result")
     show(args, answer)
     return 0
 
@@ -54,14 +58,11 @@ def _check_case_options(args: argparse.Namespace, network: Network) -> None:
         raise BadInput(f"check '{args.check}' is not known; {did_you_mean(check, network.base.checks)}")
 
 
-def record(case: Case, network: Network, answer: Answer, args: argparse.Namespace) -> None:
-    """Record an answer in a case: the reading and every result in one write."""
+def record(case: Case, network: Network, answer: Answer, args: argparse.Namespace) -> tuple[Event, ...]:
+    """Record an answer in a case: the reading and every result in one write. Returns their entries."""
     measured = read_measured({key: getattr(args, key) for key in MEASURED})
     rows = entries(answer, network.base, network.layout, args.complaint, args.check, measured)
-    for event in caselog.append_all(case.path, args.person, rows):
-        say(f"{event.seq}: {event.data.get('result') or event.data.get('title')}")
-    if not answer.results:
-        say("kept as a reading; it came to no result")
+    return caselog.append_all(case.path, args.person, rows)
 
 
 def _layout(name: str, overlay: tuple[str, ...]) -> EngineLayout:

@@ -11,7 +11,8 @@ from diagnose import session
 from diagnose.access import after
 from diagnose.advice import advice, due
 from diagnose.calc.commands.asked import calculation_for
-from diagnose.chase import Assessment, assess, repair_warning, still_to_look_at
+from diagnose.case import Case
+from diagnose.chase import Assessment, assess, confirming_rest, repair_warning, still_to_look_at
 from diagnose.cli.intake import before, complaint, safety
 from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.prompt import Leave, ask, ask_choice
@@ -22,6 +23,7 @@ from diagnose.plan import Valued
 from diagnose.problems import BadInput
 from diagnose.report import screens
 
+CONFIRMING = "confirming_run"
 # The first asks whether there is anything to tell; skipped, the others are not asked.
 REPAIR_ASKED = (
     ("found", "As found"), ("left", "As left"), ("off", "Part off: number, serial, condition, where it is now"),
@@ -56,8 +58,7 @@ def _step(talk: Talk) -> bool:
         talk.record("advice", advice(assessment))
     screens.show_ranking(talk.out, talk.network, assessment, count=5)
     if assessment.finding.state == "confirmed":
-        screens.line(talk.out, "The complaint is gone under its own conditions. Write the record; a licensed person decides.")
-        return False
+        return _end(talk, case)
     waiting = still_to_look_at(case.trouble.looks)
     if waiting:
         return _confirming_run(talk, waiting)
@@ -66,12 +67,33 @@ def _step(talk: Talk) -> bool:
     return _repair(talk, assessment)
 
 
+def _end(talk: Talk, case: Case) -> bool:
+    """Ask for the rest of the confirming run; what is left out stays an open item. Return whether to go on."""
+    rest = confirming_rest(case.trouble.looks)
+    if rest and not _left_open(case):
+        screens.line(talk.out, f"The complaint is gone. A confirming run is all of it; still to do: {'; '.join(rest)}.")
+        text = ask(talk.out, "m mag check in rpm, s static rpm and OFF check, b back, Enter: leave it as an open item", {"", "m", "s", "b"})
+        if text == "b":
+            return withdraw_last(talk)
+        if text:
+            ask_numbers(talk.out, case, talk.network, {"m": "mag-check", "s": "static"}[text], talk.person, CONFIRMING, regime="runup")
+            return True
+        talk.record("note", {"note": f"Confirming run, still to do: {'; '.join(rest)}", "open": True, "confirming": True})
+    screens.line(talk.out, "The complaint is gone under its own conditions. Write the record; a licensed person decides.")
+    return False
+
+
+def _left_open(case: Case) -> bool:
+    last = max((e.seq for e in case.events if e.kind in ("repair", "result")), default=0)
+    return any(e.kind == "note" and e.data.get("confirming") and e.seq > last for e in case.events)
+
+
 def _confirming_run(talk: Talk, waiting: Sequence[str]) -> bool:
     screens.heading(talk.out, "CONFIRMING RUN: look at the complaint again under its own conditions")
     for caution in ("run_area", "prop_live"):
         screens.line(talk.out, f"! {talk.network.base.cautions[caution].label}", "bold")
     for name in waiting:
-        answer = _ask_symptom(talk, name, check="confirming_run")
+        answer = _ask_symptom(talk, name, check=CONFIRMING)
         if answer == "back":
             return withdraw_last(talk)
     return True

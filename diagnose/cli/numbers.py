@@ -39,8 +39,10 @@ def ask_numbers(out: Console, case: Case, network: Network, name: str, person: s
             screens.line(out, str(error))
             continue
         if answer is not None:
-            for text in (*answer.says, *answer.results):
+            for text in answer.says:
                 screens.line(out, text, "", 2)
+            for text in answer.results:
+                screens.line(out, f"recorded: {screens.result_words(network, text)}", "dim")
             return True
 
 
