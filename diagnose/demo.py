@@ -17,6 +17,17 @@ class DemoLook:
 
     after: str
     abnormal: tuple[str, ...]
+    readings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class DemoRepair:
+    """What the record tells of one repair."""
+
+    found: str
+    left: str
+    off: tuple[str, ...]
+    on: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -32,6 +43,9 @@ class Demo:
     complaint: tuple[str, ...]
     looks: tuple[DemoLook, ...]
     path: tuple[str, ...]
+    repairs: tuple[DemoRepair, ...] = ()
+    units: tuple[str, ...] = ()
+    run: tuple[str, ...] = ()
 
 
 def read_demo(path: Path) -> Demo:
@@ -56,7 +70,14 @@ def _read(context: Context, root: object) -> Iterator[Demo]:
     listed = fields.take("looks", required=True)
     for item in (listed.items or ()) if listed is not None else ():
         inner = Fields(context, item, "a look")
-        looks.append(DemoLook(inner.text("after", required=True), inner.texts("abnormal", required=True)))
+        looks.append(DemoLook(inner.text("after", required=True), inner.texts("abnormal", required=True), inner.texts("readings")))
+        inner.done()
+    repairs = []
+    listed = fields.take("repairs")
+    for item in (listed.items or ()) if listed is not None else ():
+        inner = Fields(context, item, "a repair")
+        found, left = inner.text("found", required=True), inner.text("left", required=True)
+        repairs.append(DemoRepair(found, left, inner.texts("off"), inner.texts("on")))
         inner.done()
     yield Demo(
         title=fields.text("title", required=True),
@@ -68,8 +89,20 @@ def _read(context: Context, root: object) -> Iterator[Demo]:
         complaint=fields.texts("complaint", required=True),
         looks=tuple(looks),
         path=fields.texts("path", required=True),
+        repairs=tuple(repairs),
+        units=fields.texts("units"),
+        run=fields.texts("run"),
     )
     fields.done()
+
+
+def reading(demo: Demo, repaired: list[str], node: str) -> str:
+    """Return the raw numbers read at a located symptom after repairs at these places; empty where none are told."""
+    told = ""
+    for look in demo.looks:
+        if look.after == "start" or look.after in repaired:
+            told = next((text.split(": ", 1)[1] for text in look.readings if text.split(": ", 1)[0] == node), "")
+    return told
 
 
 def answer(demo: Demo, repaired: list[str], node: str, normal: str) -> str:

@@ -13,7 +13,7 @@ from diagnose.access import after
 from diagnose.advice import advice
 from diagnose.case import load, open_case
 from diagnose.chase import Assessment, assess, still_to_look_at
-from diagnose.demo import Demo, answer, read_demo
+from diagnose.demo import Demo, answer, read_demo, reading
 from diagnose.network import Network
 from diagnose.problems import BadInput
 from diagnose.report import screens
@@ -42,7 +42,8 @@ class _Run:
     def result(self, node: str, check: str) -> str:
         symptom = self.network.symptoms[node].symptom
         grade = answer(self.demo, self.repaired, node, symptom.names[0])
-        self.record("result", result=f"{node}={grade}", check=check)
+        told = reading(self.demo, self.repaired, node)
+        self.record("result", result=f"{node}={grade}", check=check, **({"reading": told} if told else {}))
         return grade
 
 
@@ -67,13 +68,15 @@ def _begin(run: _Run) -> None:
     screens.heading(out, f"DEMO - {story.title}")
     screens.line(out, "Everything here is invented: aircraft, people, readings.", "dim")
     screens.line(out, f'{story.nickname}. Reported: "{story.words}"')
-    data = {"nickname": story.nickname, "words": story.words, "invented": True}
+    data = {"nickname": story.nickname, "words": story.words, "invented": True,
+            "units": dict(text.split(": ", 1) for text in story.units)}
     open_case(run.path, run.network.base, run.network.layout, PERSON, data)
     for text in story.history:
         run.record("result", result=text)
         screens.line(out, f"- {screens.result_words(run.network, text)}", "", 2)
     for text in story.complaint:
-        run.record("result", result=text, complaint=True)
+        told = reading(story, [], text.partition("=")[0])
+        run.record("result", result=text, complaint=True, **({"reading": told} if told else {}))
         screens.line(out, f"- {screens.result_words(run.network, text)}", "", 2)
 
 
@@ -129,7 +132,9 @@ def _repair(run: _Run, assessment: Assessment) -> bool:
         return False
     screens.show_repair(run.out, run.network, assessment)
     group = assessment.groups[order[0]]
-    run.record("repair", remedy=group.key, note="done as described (invented)")
+    told = run.demo.repairs[len(run.repaired)] if len(run.repaired) < len(run.demo.repairs) else None
+    more = {key: value for key, value in vars(told).items() if value} if told else {}
+    run.record("repair", remedy=group.key, note="done as described (invented)", **more)
     run.repaired.append(group.place)
     screens.line(run.out, f"Done (invented): {group.remedy.label}, {screens.place_words(run.network, group.place)}", "bold")
     return True
@@ -144,6 +149,9 @@ def _confirm(run: _Run, waiting: Sequence[str]) -> None:
 
 
 def _end(run: _Run) -> None:
+    for text in run.demo.run:
+        run.result(text.partition("=")[0], "confirming_run")
+        screens.line(run.out, screens.result_words(run.network, text), "", 2)
     screens.line(run.out, f"What was really wrong in this invented story: {run.demo.hidden}.")
     screens.line(run.out, "Now the record: what was found, what was done, the confirming numbers. "
                  "A licensed person decides about the aircraft; this tool releases nothing.")  # fmt: skip

@@ -15,6 +15,7 @@ from diagnose.network import Network
 from diagnose.problems import BadInput
 from diagnose.readings import engine_layout, shop_limit
 from diagnose.report import screens
+from diagnose.results import read_results
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -39,11 +40,21 @@ def ask_numbers(out: Console, case: Case, network: Network, name: str, person: s
             screens.line(out, str(error))
             continue
         if answer is not None:
-            for text in answer.says:
-                screens.line(out, text, "", 2)
-            for text in answer.results:
-                screens.line(out, f"recorded: {screens.result_words(network, text)}", "dim")
+            _show(out, network, answer)
             return True
+
+
+def _show(out: Console, network: Network, answer: Answer) -> None:
+    """Print what the numbers say and which results they came to: the normal ones only as a count."""
+    for text in answer.says:
+        screens.line(out, text, "", 2)
+    found = read_results(answer.results, network.base, network.layout)
+    told = [r for r in found if not r.normal]
+    for result in told:
+        screens.line(out, f"recorded: {screens.result_words(network, str(result))}", "dim")
+    rest = len(found) - len(told)
+    if rest:
+        screens.line(out, f"recorded: {'the other ' if told else ''}{rest} normal", "dim")
 
 
 def _ask_all(out: Console, network: Network, name: str, place: str, given: dict[str, str]) -> bool:

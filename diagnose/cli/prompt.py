@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from textwrap import fill
 from typing import TYPE_CHECKING
 
 from diagnose.caselog import MAX_TEXT
@@ -22,7 +23,7 @@ class Leave(Exception):
 def ask(out: Console, question: str, allowed: Collection[str] | None) -> str:
     """Return a line; `allowed` None takes any text. `q` and end of input leave."""
     while True:
-        out.print(clean(question) + " > ", end="", soft_wrap=True)
+        out.print(fill(f"{clean(question)} >", out.width - 1) + " ", end="", soft_wrap=True)
         try:
             text = input().strip()
         except EOFError:
