@@ -22,9 +22,13 @@ class BrokenRuleBase(BadInput):
     """The rule base has problems; the text holds them all, a line each."""
 
 
-@cache
 def rulebase(overlay: tuple[str, ...] = ()) -> RuleBase:
-    """Return the shipped rule base with overlay folders on top; BrokenRuleBase lists every problem."""
+    """Return the shipped rule base with overlay folders on top, read once; BrokenRuleBase lists every problem."""
+    return _read(overlay)
+
+
+@cache
+def _read(overlay: tuple[str, ...]) -> RuleBase:
     base, problems = read_rulebase([shipped("rulebase"), *(Path(folder) for folder in overlay)])
     if problems:
         raise BrokenRuleBase("\n".join(str(p) for p in problems))
