@@ -11,7 +11,7 @@ from diagnose.rulebase.nodes import Mark
 REGIMES = (
     "static", "start", "cold", "idle", "runup", "cruise_lean", "high_power", "hot", "wet", "altitude", "shutdown",
 )  # fmt: skip
-ACCESS = ("cowl_off", "plugs_out", "leads_off", "engine_running", "engine_cold", "engine_hot", "second_person")
+ACCESS = ("cowl_off", "plugs_out", "leads_off", "engine_running", "engine_cold", "engine_damp", "engine_hot", "second_person")
 FEATURES = (
     "impulse", "vibrator", "start_aid", "single_drive", "separate_drive", "pressurised", "unpressurised", "opposed",
     "radial",
