@@ -71,6 +71,7 @@ def make_parser(first: str = "") -> argparse.ArgumentParser:
     _demo(commands)
     _case_commands(commands)
     _reading_commands(commands)
+    _library_commands(commands)
     _knowledge_commands(commands)
     _calc(commands, first == "calc")
     return parser
@@ -175,6 +176,14 @@ def _trouble(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--result", action="append", default=[], metavar="RESULT")
     sub.add_argument("--access", default="", metavar="A,B", help="access already gained, such as cowl_off")
     _json(sub)
+
+
+def _library_commands(commands: _Commands) -> None:
+    sub = _add(commands, "picture", "draw a case: the engine, how belief moved, or which result speaks of which cause", "picturing",
+               "picture")  # fmt: skip
+    sub.add_argument("case", metavar="CASE")
+    sub.add_argument("--what", choices=("engine", "belief", "causes"), default="engine", help="which picture (default: engine)")
+    sub.add_argument("--out", default="", metavar="FILE.svg", help="write it here (must not exist) instead of stdout")
 
 
 def _knowledge_commands(commands: _Commands) -> None:
