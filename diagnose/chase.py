@@ -51,7 +51,7 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
     clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
     checks = screened(network, checks, shares, clauses, trouble.access)
     plan = make_plan(network, prepared, groups, checks, trouble.access)
-    gone = complaint_gone(network, trouble.looks)
+    gone = complaint_gone(trouble.looks)
     finding = conclude(network, prepared, ranking, groups, plan, gone)
     return Assessment(trouble, prepared, groups, plan, finding, tuple(str(s.result) for s in prepared.complaint))
 
@@ -65,7 +65,7 @@ def _single(results: Sequence[Result]) -> dict[str, Result]:
     return {node(r.symptom, r.regimes[0], r.places[0]): r for r in results if not r.history and not r.several}
 
 
-def complaint_gone(network: Network, looks: Sequence[LookResults]) -> bool:
+def complaint_gone(looks: Sequence[LookResults]) -> bool:
     """Return whether, after a remedy, every result of the complaint is normal in its own regime and places."""
     if not any(look.repairs for look in looks) or not looks[0].complaint:
         return False

@@ -77,4 +77,4 @@ def standing(network: Network, trouble: Trouble) -> Standing:
     except Contradiction:
         return Standing(impossible=True)
     has_complaint = bool(prepared.complaint)
-    return Standing(causes, belief.unexplained if has_complaint else None, complaint_gone(network, filled.looks))
+    return Standing(causes, belief.unexplained if has_complaint else None, complaint_gone(filled.looks))

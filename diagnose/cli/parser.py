@@ -184,6 +184,24 @@ def _library_commands(commands: _Commands) -> None:
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("--what", choices=("engine", "belief", "causes"), default="engine", help="which picture (default: engine)")
     sub.add_argument("--out", default="", metavar="FILE.svg", help="write it here (must not exist) instead of stdout")
+    sub = _add(commands, "replay", "go through a case entry by entry and hold the numbers against those recorded", "replaying", "replay")
+    sub.add_argument("case", metavar="CASE")
+    _json(sub)
+    sub = _add(commands, "compare", "what differs between two cases, or in one case under two rule bases", "replaying", "compare")
+    sub.add_argument("case", metavar="CASE")
+    sub.add_argument("other", nargs="?", default="", metavar="OTHER", help="the other case; left out: the same one, with --against")
+    sub.add_argument("--against", action="append", default=[], metavar="DIR",
+                     help="folder laid over the shipped rule base for the second reading (may repeat)")  # fmt: skip
+    _json(sub)
+    sub = _add(commands, "list", "list and search the case files of folders, newest first", "library", "list_")
+    sub.add_argument("dirs", nargs="+", metavar="DIR", help="folders that hold case files, or case files")
+    sub.add_argument("--nickname", default="", help="only cases of the aircraft called this")
+    sub.add_argument("--cause", default="", metavar="ID",
+                     help="only cases this cause leads or whose repair ended it: CAUSE or CAUSE@PLACE")  # fmt: skip
+    sub.add_argument("--serial", default="", metavar="TEXT", help="only cases naming this on a unit or a part taken off or fitted")
+    sub.add_argument("--open", action="store_true", help="only cases with an open item or a complaint not yet confirmed gone")
+    sub.add_argument("--text", default="", metavar="WORDS", help="only cases in which all these words stand")
+    _json(sub)
 
 
 def _knowledge_commands(commands: _Commands) -> None:
