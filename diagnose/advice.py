@@ -9,16 +9,18 @@ from diagnose.caselog import Event
 from diagnose.chase import Assessment
 from diagnose.explain import why_check
 from diagnose.finding import Ranked
+from diagnose.rulebase.records import RuleBase
 
 TOP = 5
 # An entry of one of these kinds can change what would be advised.
 CHANGES = ("open", "result", "repair", "correct", "access", "decline")
 
 
-def advice(assessment: Assessment) -> dict[str, Any]:
-    """Return the fields of an `advice` entry: state, the first causes with their shares, and the check or repair offered."""
+def advice(assessment: Assessment, base: RuleBase) -> dict[str, Any]:
+    """Return the fields of an `advice` entry: rule base, state, the first causes with their shares, the check or repair offered."""
     finding = assessment.finding
     said: dict[str, Any] = {
+        "rulebase": {"version": base.settings.version, "sha256": base.sha256},
         "state": finding.state,
         "top": [[row.id, _share(assessment, row)] for row in finding.causes[:TOP]],
         "unmodelled": finding.unmodelled,

@@ -65,7 +65,8 @@ class Earlier:
 
 
 def case_files(places: Iterable[Path]) -> list[Path]:
-    """Return every file that may be a case: those named, and those of named folders and what lies in them, by name.
+    """Return every file that may be a case: those named, and those of named folders and what lies in them, by name;
+    hidden ones are passed over.
 
     Raises BadInput where a place does not exist.
     """
@@ -73,9 +74,14 @@ def case_files(places: Iterable[Path]) -> list[Path]:
     for place in places:
         if not place.exists():
             raise BadInput(f"'{place}' does not exist; give a folder that holds case files")
-        inner = sorted(p for p in place.rglob("*") if p.is_file()) if place.is_dir() else [place] * place.is_file()
+        inner = sorted(p for p in place.rglob("*") if _seen(p)) if place.is_dir() else [place] * place.is_file()
         found.update(dict.fromkeys(inner))
     return list(found)
+
+
+def _seen(path: Path) -> bool:
+    """Return whether a file counts in a folder: hidden ones are what a kill left while a case was being opened."""
+    return path.is_file() and not path.name.startswith(".")
 
 
 def is_case(path: Path) -> bool:
@@ -186,7 +192,7 @@ def earlier_cases(
         return []
     found = []
     own = but.resolve() if but is not None else None
-    paths = [p for p in folder.iterdir() if p.is_file() and p.resolve() != own and _named(p, nickname)]
+    paths = [p for p in folder.iterdir() if _seen(p) and p.resolve() != own and _named(p, nickname)]
     for row in shelf(sorted(paths), base):
         if isinstance(row, Shelved) and (causes is None or any(repaired_cause(row, base, c) for c in causes)):
             found += list(_earlier(row, base, causes))

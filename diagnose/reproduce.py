@@ -14,8 +14,8 @@ from diagnose.network import Network
 from diagnose.replay import Step
 
 CLOSE = 1e-9  # how far two numbers of one rule base may lie apart
-# Kept in an entry for the reader; said in other words by another version without meaning anything else.
-WORDING = frozenset({"why"})
+# Not held against what is said now: words of another version, and the rule base, which decides how a difference is taken.
+WORDING = frozenset({"why", "rulebase"})
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ def differences(step: Step, network: Network) -> list[Difference]:
     """
     recorded = {k: v for k, v in step.event.data.items() if k not in WORDING}
     try:
-        given = advice(session.assessed(network, step.trouble))
+        given = advice(session.assessed(network, step.trouble), network.base)
     except Contradiction:
         return [Difference(step.event.seq, "state", recorded.get("state"), "the results cannot all be true")]
     found: list[Difference] = []

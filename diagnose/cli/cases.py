@@ -12,6 +12,7 @@ from diagnose.case import corrections, load, open_case, read_repair
 from diagnose.casestate import open_items
 from diagnose.chase import repair_warning
 from diagnose.events import MEASURED
+from diagnose.library import earlier_cases
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.readings import read_measured
 from diagnose.report.text import clean, say, write
@@ -29,6 +30,8 @@ def open_(args: argparse.Namespace) -> int:
     kept = {key: value for key, value in data.items() if value or key in ("nickname", "words")}
     open_case(Path(args.case), base, layout, args.person, kept)
     say(f"opened {args.case} ({layout.label}); go on with: diagnose chase {args.case}")
+    for told in earlier_cases(Path(args.case).parent, args.nickname, base, but=Path(args.case)):
+        say(f"repaired before on this aircraft: {told}")
     return 0
 
 

@@ -55,7 +55,7 @@ def _step(talk: Talk) -> bool:
     case = talk.case()
     assessment = assess(talk.network, session.completed(talk.network.base, case.trouble))
     if due(case.events):
-        talk.record("advice", advice(assessment))
+        talk.record("advice", advice(assessment, talk.network.base))
     screens.show_ranking(talk.out, talk.network, assessment, count=5)
     if assessment.finding.state == "confirmed":
         return _end(talk, case)

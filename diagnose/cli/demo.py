@@ -85,7 +85,7 @@ def _follow(run: _Run) -> str:
     path = list(run.demo.path)
     for _ in range(MOST_STEPS):
         assessment = run.assessed()
-        run.record("advice", **advice(assessment))
+        run.record("advice", **advice(assessment, run.network.base))
         screens.show_ranking(run.out, run.network, assessment, count=4)
         if assessment.finding.state == "confirmed":
             _end(run)
