@@ -212,6 +212,8 @@ def test_the_chart_holds_the_numbers_of_every_step(tmp_path):
         told = [after[int(text.split("-")[-1])] for text in numbers]
         wanted = [(s.unmodelled or 0) if cause == "outside" else s.share(cause) for s in told]
         assert values[1:] == pytest.approx(wanted, abs=1e-6)
+        if cause != "outside":
+            assert values[0] == pytest.approx(network.graph.nodes[cause]["prior"], abs=1e-6), "starts at the prior"
     dashes = [(e.get("stroke-dasharray"), e.get("stroke-width")) for e in root.iter() if e.get("data-cause")]
     assert len(set(dashes)) == len(dashes)
     labels = {e.get("data-of"): e.text for e in root.iter() if e.get("data-of")}

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from diagnose.chase import Trouble
 from diagnose.network import Network
-from diagnose.replay import Standing, Step
+from diagnose.replay import Standing, Step, standing
 from diagnose.report.pictures.columns import OUTSIDE, Column, columns, mattered, share
 from diagnose.report.pictures.levels import short_percent
 from diagnose.report.pictures.svg import INK, NORMAL, PALE, PAPER, SMALL, Canvas, broken
@@ -33,7 +34,7 @@ def belief_chart(steps: Iterable[Step], network: Network | None = None, prefix: 
         canvas.text(10, 24, "Nothing recorded has moved belief yet.")
         return canvas.document(title, "Nothing recorded has moved belief yet.", 40)
     _axis(canvas, found)
-    start = next(s.before if s.before.causes else s.after for s in every if s.moved)
+    start = _start(next(s for s in every if s.moved), network)
     for number, cause in enumerate(causes):
         _curve(canvas, number, cause, start, found)
     _labels(canvas, causes, found[-1].after, network)
@@ -41,6 +42,13 @@ def belief_chart(steps: Iterable[Step], network: Network | None = None, prefix: 
     told = "Under the axis: the entry's number and what it says; DONE is a repair. 9-13 x +4: five entries that moved little, x most."
     bottom = canvas.paragraph(6, bottom + 12, told)
     return canvas.document(title, _says(causes, found, network), bottom - 6)
+
+
+def _start(first: Step, network: Network | None) -> Standing:
+    """Return what was believed before the first entry: the priors, where the network is known to tell them."""
+    if first.before.causes:
+        return first.before
+    return standing(network, Trouble()) if network is not None else first.after
 
 
 def _x(number: int, count: int) -> float:
@@ -53,7 +61,8 @@ def _y(value: float) -> float:
 
 
 def _axis(canvas: Canvas, found: Sequence[Column]) -> None:
-    canvas.text(6, 15, "How likely it causes the complaint, in percent", NORMAL, style="bold")
+    what = "it causes the complaint" if found[-1].after.unmodelled is not None else "it is there (no complaint yet)"
+    canvas.text(6, 15, f"How likely {what}, in percent", NORMAL, style="bold")
     for value in (0.0, 0.25, 0.5, 0.75, 1.0):
         canvas.line([(LEFT, _y(value)), (RIGHT, _y(value))], 0.6, "" if value == 0 else "1 3", INK if value == 0 else PALE)
         canvas.text(LEFT - 5, _y(value) + 4, f"{value * 100:.0f}", NORMAL, "end")

@@ -83,7 +83,7 @@ def _observed(network: Network, assessment: Assessment, causes: Sequence[tuple[s
         kept = {c: s for c, s in links.items() if s >= LEAST}
         symptom = network.base.symptoms[result.symptom]
         when = "" if result.regime in ("", "static") else f", {result.regime.replace('_', ' ')}"
-        where = f"{place_words(network, result.place)}{when}"
+        where = f"{'which one unknown' if result.several else place_words(network, result.place)}{when}"
         if kept and (result.abnormal or result.normal):
             found.append(Observed(result.subject, symptom.label, where, result.grade, result.abnormal, kept))
     weight = dict(causes)
@@ -98,6 +98,8 @@ def _results(
     numbers = {cause: n for n, (cause, _) in enumerate(causes, 1)}
     ports = []
     y = 22.0
+    if not observed:
+        canvas.text(RESULT_X, 34, "nothing yet", SMALL)
     for one in observed:
         lines = broken(one.label, RESULT_WIDE - 16, SMALL, 2) + broken(one.where, RESULT_WIDE - 16, SMALL, 2)
         high = LINE * (len(lines) + 1 + len(one.links)) + 8
