@@ -125,7 +125,7 @@ def _magnetos(made: _Map) -> None:
                                (x - wide / 2, y + high / 2)])  # fmt: skip
         canvas.box(x - 16, y - 7.5, 32, 15, PAPER, 0.6)
         canvas.text(x, y + 4.2, short_percent(share), NORMAL, "middle", "bold", of=side)
-        canvas.text(x, y + high / 2 + 13, f"{side} magneto" if opposed else side, NORMAL, "middle")
+        canvas.text(x, y + high / 2 + 13, f"{side} magneto" if opposed else side, NORMAL, "middle", "halo")
 
 
 def _outlined(made: _Map, place: str, points: list[Point]) -> None:
@@ -180,7 +180,7 @@ def _notes(made: _Map) -> list[str]:
         sides = {layout.side_of[f"1-{p}"]: p for p in layout.positions}
         rows = " Outer ring: front row (even numbers)." if two_rows(layout) else ""
         found.append(f"Hexagon: a plug with its lead; left of the cylinder's number the {sides['left']} plug, right of it the "
-                     f"{sides['right']} one. Seen from behind.{rows}")  # fmt: skip
+                     f"{sides['right']} one. Boxes in the middle: the magnetos. Seen from behind.{rows}")  # fmt: skip
     if made.repaired:
         found.append("Double outline: repaired.")
     found.append("Firing order " + "-".join(str(c) for c in layout.firing_order) + ".")

@@ -58,10 +58,13 @@ class Canvas:
         self.parts.append(shape)
 
     def text(self, x: float, y: float, text: str, size: float = NORMAL, anchor: str = "start", style: str = "", **data: str) -> None:
-        """Add a text on the line `y`; `anchor` is start, middle or end; `data` becomes data- attributes."""
+        """Add a text on the line `y`; `anchor` is start, middle or end; `style` bold or halo (paper around it).
+
+        `data` becomes data- attributes.
+        """
         bold = ' font-weight="700"' if style == "bold" else ""
-        fill = PAPER if style == "reversed" else INK
-        self.add(f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}" fill="{fill}"{bold}{attributes(data)}>'
+        halo = f' stroke="{PAPER}" stroke-width="3" paint-order="stroke"' if style == "halo" else ""
+        self.add(f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}" fill="{INK}"{bold}{halo}{attributes(data)}>'
                  f'{safe(text)}</text>')  # fmt: skip
         self.height = max(self.height, y + 6)
 
