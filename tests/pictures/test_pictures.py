@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from functools import cache
 from itertools import pairwise
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -44,11 +47,19 @@ def trouble(name):
     return ["rough.runup@left=yes", "drop.runup@left=excessive", "drop_fast.runup@left=yes", f"egt_low.runup@{circuit}=yes"], circuit
 
 
-def every(tmp_path, name):
+@cache
+def known(name):
+    """Return case, network and assessment of the trouble on a layout, worked out once."""
+    with TemporaryDirectory() as folder:
+        case, network = made(Path(folder), name, trouble(name)[0])
+    return case, network, session.assessed(network, case.trouble)
+
+
+@cache
+def every(name):
     """Return the three pictures of a case on a layout."""
-    case, network = made(tmp_path, name, trouble(name)[0])
-    assessment = session.assessed(network, case.trouble)
-    return [engine_map(network, assessment), belief_chart(steps(case, network), network), cause_map(network, assessment)]
+    case, network, assessment = known(name)
+    return engine_map(network, assessment), belief_chart(steps(case, network), network), cause_map(network, assessment)
 
 
 def texts(picture):
@@ -68,11 +79,10 @@ def texts(picture):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_circuit_and_magneto_stands_once(tmp_path, name):
+def test_every_circuit_and_magneto_stands_once(name):
     """On every layout: each place drawn once, with the number of the finding beside it and the filling of its band."""
-    case, network = made(tmp_path, name, trouble(name)[0])
-    assessment = session.assessed(network, case.trouble)
-    root = ET.fromstring(engine_map(network, assessment))
+    _, network, assessment = known(name)
+    root = ET.fromstring(every(name)[0])
     drawn = [e.get("data-place") for e in root.iter() if e.get("data-place")]
     assert sorted(drawn) == sorted([*network.layout.circuits, *SIDES])
     shares = place_shares(network, assessment)
@@ -85,10 +95,9 @@ def test_every_circuit_and_magneto_stands_once(tmp_path, name):
     assert sorted(map(int, cylinders)) == list(range(1, network.layout.cylinders + 1))
 
 
-def test_shares_of_places_equal_those_of_the_finding(tmp_path):
+def test_shares_of_places_equal_those_of_the_finding():
     """A place's share lies between its likeliest cause and the sum of its causes; where one repair ends all, it is that group's."""
-    case, network = made(tmp_path, "opposed-4", trouble("opposed-4")[0])
-    assessment = session.assessed(network, case.trouble)
+    _, network, assessment = known("opposed-4")
     single = {r.id: r.responsible for r in assessment.finding.causes}
     for place, share in place_shares(network, assessment).items():
         mine = [single[c] for c in single if network.causes[c].place == place]
@@ -112,9 +121,9 @@ def test_single_cause_shares_agree_with_the_slow_engine(tmp_path):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_pictures_say_in_words_what_they_show(tmp_path, name):
+def test_pictures_say_in_words_what_they_show(name):
     """Role, title and desc, no script, nothing fetched, unique ids, every use of an id defined."""
-    page = "".join(every(tmp_path, name))
+    page = "".join(every(name))
     root = ET.fromstring(f"<div>{page}</div>")
     ids = [e.get("id") for e in root.iter() if e.get("id")]
     assert len(ids) == len(set(ids))
@@ -131,9 +140,9 @@ def test_pictures_say_in_words_what_they_show(tmp_path, name):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_no_text_leaves_the_paper_or_is_too_small(tmp_path, name):
+def test_no_text_leaves_the_paper_or_is_too_small(name):
     """By letter count: inside the view box, at least 10 units high, and no text over another."""
-    for picture in every(tmp_path, name):
+    for picture in every(name):
         high = float(ET.fromstring(picture).get("viewBox").split()[3])
         found = texts(picture)
         for x0, x1, y0, y1, words in found:
@@ -148,10 +157,9 @@ def test_no_text_leaves_the_paper_or_is_too_small(tmp_path, name):
                 assert apart, (one, other)
 
 
-def test_fillings_differ_without_colour(tmp_path):
+def test_fillings_differ_without_colour():
     """Five fillings, all different, drawn in ink and paper only, and each darker than the one before."""
-    case, network = made(tmp_path, "opposed-6", trouble("opposed-6")[0])
-    picture = engine_map(network, session.assessed(network, case.trouble))
+    picture = every("opposed-6")[0]
     patterns = re.findall(r"<pattern .*?</pattern>", picture)
     assert len({re.sub(r'id="[^"]*"', "", p) for p in patterns}) == len(patterns) == 3
     assert set(re.findall(r"#[0-9a-f]{3,6}", picture)) <= {"#111", "#777", "#fff"}
@@ -197,9 +205,9 @@ def test_cylinders_stand_where_the_layout_says(name):
         assert abs(y - cy) < 30
 
 
-def test_the_chart_holds_the_numbers_of_every_step(tmp_path):
+def test_the_chart_holds_the_numbers_of_every_step():
     """Each line's values are the shares after its columns' last entries; columns cover every moving entry once, in order."""
-    case, network = made(tmp_path, "opposed-4", trouble("opposed-4")[0])
+    case, network, _ = known("opposed-4")
     every_step = list(steps(case, network))
     root = ET.fromstring(belief_chart(every_step, network))
     numbers = [e.get("data-entry") for e in root.iter() if e.get("data-entry")]
@@ -250,10 +258,9 @@ def test_links_say_how_often_a_cause_shows_itself(tmp_path):
     assert sorted(links) == sorted(e.get("data-link").split()[0] for e in root.iter(f"{SVG}text") if e.get("data-link"))
 
 
-def test_two_pictures_of_a_kind_share_a_page(tmp_path):
+def test_two_pictures_of_a_kind_share_a_page():
     """With a prefix each, no id is there twice."""
-    case, network = made(tmp_path, "opposed-4", trouble("opposed-4")[0])
-    a = session.assessed(network, case.trouble)
+    _, network, a = known("opposed-4")
     page = engine_map(network, a, prefix="one") + engine_map(network, a, prefix="two")
     ids = re.findall(r' id="([^"]*)"', page)
     assert len(ids) == len(set(ids)) == 12
