@@ -1,0 +1,126 @@
+"""Which causes were in play, what raised and lowered each as the entries came in, and which were ended by a repair."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from diagnose.caselog import Event
+from diagnose.evidence import Repair
+from diagnose.places import inside
+from diagnose.replay import Step
+from diagnose.report.paper.story import Story
+
+IN_PLAY = 0.05  # a cause that was ever this likely is an alternative somebody may ask about
+DOWN = 0.01  # below this a cause counts as ruled down
+MOVES = 1.15  # an entry that changes the odds by less hardly matters
+
+
+@dataclass(frozen=True)
+class Move:
+    """What one entry did to a cause: its share before and after it."""
+
+    event: Event
+    before: float
+    after: float
+
+    @property
+    def factor(self) -> float:
+        """Return what the entry did to the odds (above 1: raised it)."""
+        return _odds(self.after) / _odds(self.before)
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """A cause that was in play: its highest share and where, its share now, and what ended or moved it."""
+
+    cause: str
+    peak: float
+    peak_at: Event
+    now: float
+    repaired: Event | None
+    down: tuple[Move, ...]
+    up: tuple[Move, ...]
+
+
+@dataclass(frozen=True)
+class Mended:
+    """A repair in force: what was believed of the causes it ends just before it, likeliest first."""
+
+    event: Event
+    step: Step
+    causes: tuple[tuple[str, float], ...]
+
+
+def alternatives(story: Story) -> tuple[Alternative, ...]:
+    """Return every cause that was ever in play, highest peak first."""
+    complained = [s for s in story.steps if s.after.unmodelled is not None and s.moved]
+    peaks: dict[str, tuple[float, Event]] = {}
+    for step in complained:
+        for ranked in step.after.causes:
+            if ranked.responsible >= IN_PLAY and ranked.responsible > peaks.get(ranked.id, (0.0, step.event))[0]:
+                peaks[ranked.id] = (ranked.responsible, step.event)
+    ended = _ended(story)
+    found = [_alternative(story, c, peak, event, ended.get(c)) for c, (peak, event) in peaks.items()]
+    return tuple(sorted(found, key=lambda a: (-a.peak, a.cause)))
+
+
+def _alternative(story: Story, cause: str, peak: float, event: Event, repaired: Event | None) -> Alternative:
+    moves = list(moves_of(story, cause))
+    down = sorted((m for m in moves if m.factor < 1 / MOVES), key=lambda m: m.after - m.before)
+    up = sorted((m for m in moves if m.factor > MOVES), key=lambda m: m.before - m.after)
+    return Alternative(cause, peak, event, story.last.share(cause), repaired, tuple(down), tuple(up))
+
+
+def moves_of(story: Story, cause: str) -> Iterator[Move]:
+    """Yield what each entry did to a cause, from the first complaint on, repairs left out."""
+    for step in story.steps:
+        if step.moved and step.event.kind != "repair" and step.before.unmodelled is not None and step.after.causes:
+            yield Move(step.event, step.before.share(cause), step.after.share(cause))
+
+
+def _odds(share: float) -> float:
+    clipped = min(max(share, 1e-9), 1 - 1e-9)
+    return clipped / (1 - clipped)
+
+
+def _ended(story: Story) -> dict[str, Event]:
+    """Return located cause -> the first repair in force that ends it."""
+    found: dict[str, Event] = {}
+    for mended in repairs(story):
+        for cause, _ in mended.causes:
+            found.setdefault(cause, mended.event)
+    return found
+
+
+def repairs(story: Story) -> tuple[Mended, ...]:
+    """Return the repairs in force, oldest first."""
+    made = []
+    for step in story.steps:
+        if step.event.kind != "repair" or story.withdrawn(step.event):
+            continue
+        ident, _, place = str(step.event.data.get("remedy", "")).partition("@")
+        ends = [(c, step.before.share(c)) for c in _ended_by(story, Repair(ident, place or "engine"))]
+        made.append(Mended(step.event, step, tuple(sorted(ends, key=lambda e: (-e[1], e[0])))))
+    return tuple(made)
+
+
+def _ended_by(story: Story, repair: Repair) -> Iterator[str]:
+    network = story.network
+    for located in network.causes.values():
+        if repair.remedy in located.cause.remedies and inside(network.layout, located.place, repair.place):
+            yield located.id
+
+
+def disproved(story: Story) -> tuple[Alternative, ...]:
+    """Return the causes that were in play and are ruled down now, other than by a repair."""
+    return tuple(a for a in alternatives(story) if a.now < DOWN and a.repaired is None)
+
+
+def unproven(story: Story) -> tuple[tuple[str, float], ...]:
+    """Return the causes still in play that no repair has ended, likeliest first."""
+    if story.last.gone:
+        return ()
+    removed = {r.id for r in story.last.causes if r.removed}
+    found = [(r.id, story.last.share(r.id)) for r in story.last.causes if r.id not in removed]
+    return tuple(sorted((f for f in found if f[1] >= IN_PLAY), key=lambda f: (-f[1], f[0])))

@@ -1,0 +1,58 @@
+"""What is still open: items a person left open, and what the record itself shows is not finished."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.caselog import Event
+from diagnose.chase import still_to_look_at
+from diagnose.report.paper.alternatives import unproven
+from diagnose.report.paper.model import NOT_RECORDED, Block, Section, para, points, table
+from diagnose.report.paper.story import Story
+from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, said_in_force, share
+from diagnose.report.screens import place_words
+
+
+def left_open(story: Story) -> tuple[Event, ...]:
+    """Return the items in force that nothing has closed, those about safety first."""
+    closed = {e.data.get("closes") for e in story.live("note")}
+    found = [e for e in story.live("note") if e.data.get("open") and e.seq not in closed]
+    return tuple(sorted(found, key=lambda e: (not e.data.get("safety"), e.seq)))
+
+
+def open_items(story: Story) -> Section:
+    """Return a dated list of what is open, what was closed and by whom, and what the record shows unfinished."""
+    title = "Open items"
+    rows = [_row(story, e) for e in story.of("note") if e.data.get("open")]
+    blocks: list[Block] = []
+    if rows:
+        columns = (("item", "Item"), ("opened", "Opened by"), ("closed", "Closed by"))
+        blocks.append(table("open_items", "Items left open by a person", columns, rows))
+    else:
+        blocks.append(para("No person left an item open in the record."))
+    unfinished = list(shown_unfinished(story))
+    if unfinished:
+        blocks += [para("The record itself shows as unfinished:"), points(unfinished)]
+    return Section("open", title, tuple(blocks))
+
+
+def _row(story: Story, event: Event) -> tuple[object, ...]:
+    closing = [e for e in story.live("note") if e.data.get("closes") == event.seq]
+    ended = "; ".join(f"{made_by(e)}: {field_text(e.data.get('note')) or 'how ' + NOT_RECORDED}" for e in closing)
+    return (said_in_force(story, event, field_text(event.data.get("note")) or NOT_RECORDED), made_by(event), ended or "open")
+
+
+def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
+    """Yield what is unfinished by the record: the complaint not looked at again, results not known, causes not proven."""
+    for name in still_to_look_at(story.case.trouble.looks):
+        found = story.network.symptoms[name]
+        spot = f"{place_words(story.network, found.place)}, {found.regime.replace('_', ' ')}"
+        yield f"Not looked at again since the last repair: {found.symptom.label} [{spot}]"
+    unknown = [r for r in story.case.trouble.looks[-1].results if r.grade in STANDINGS and not r.history]
+    for result in unknown:
+        label = story.network.base.symptoms[result.symptom].label
+        yield f"{STANDINGS[result.grade].capitalize()}: {label} [{place_words(story.network, result.place)}]"
+    if causes and story.last.impossible:
+        yield "The results cannot all be true under this rule base: at least one wants doing again"
+    for cause, value in unproven(story) if causes else ():
+        yield f"Suspected and not proven: {cause_text(story.network, cause)}, {share(value)}"

@@ -1,0 +1,204 @@
+"""A case read for its papers: which entries belong together, what is in force, and what was believed when.
+
+Nothing here is worded for a reader; that is `wording.py` and one module per paper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from diagnose import caselog, session
+from diagnose.belief.model import Contradiction
+from diagnose.case import Case
+from diagnose.caselog import Event
+from diagnose.chase import Assessment
+from diagnose.network import Network
+from diagnose.problems import BadInput, Problem
+from diagnose.replay import Standing, Step, steps
+from diagnose.results import Result, read_result
+
+CONFIRMING = "confirming_run"
+
+
+@dataclass(frozen=True)
+class Group:
+    """Entries made in one go: the results of one check, of the complaint, of a calculation, ...
+
+    `kind` is history, complaint, check, confirming, loose (a result with no check named) or reading.
+    `first` is the index of its first entry among the events; `live` counts repairs in force before it.
+    """
+
+    kind: str
+    check: str
+    events: tuple[Event, ...]
+    first: int
+    live: int
+
+    @property
+    def results(self) -> tuple[Event, ...]:
+        """Return its result entries."""
+        return tuple(e for e in self.events if e.kind == "result")
+
+    @property
+    def readings(self) -> tuple[Event, ...]:
+        """Return its worked readings."""
+        return tuple(e for e in self.events if e.kind == "reading")
+
+
+@dataclass(frozen=True)
+class Story:
+    """A case with its network, its head hash and the breaks of its chain. What costs time is computed when asked for."""
+
+    case: Case
+    network: Network
+    head: str
+    problems: tuple[Problem, ...]
+    made: str
+    corrections: Mapping[int, tuple[Event, ...]] = field(default_factory=dict)
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """Return every entry, oldest first."""
+        return self.case.events
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """Return belief before and after every entry."""
+        return tuple(steps(self.case, self.network))
+
+    @cached_property
+    def assessment(self) -> Assessment | None:
+        """Return the assessment of the case as it stands; None where its results cannot all be true."""
+        try:
+            return session.assessed(self.network, self.case.trouble)
+        except Contradiction:
+            return None
+
+    @cached_property
+    def groups(self) -> tuple[Group, ...]:
+        """Return the entries grouped, oldest first."""
+        return tuple(_groups(self))
+
+    @cached_property
+    def complaint(self) -> tuple[tuple[Event, Result], ...]:
+        """Return the entries in force that make up the complaint, each with its result as first told."""
+        named = session.completed(self.network.base, self.case.trouble).looks[0].complaint
+        subjects = {r.subject for r in named}
+        found: dict[str, tuple[Event, Result]] = {}
+        for event in self.of("result"):
+            for result in self.read(self.result(event)):
+                if result.subject in subjects and result.abnormal:
+                    found.setdefault(result.subject, (event, result))
+        return tuple(found.values())
+
+    @property
+    def last(self) -> Standing:
+        """Return what is believed now."""
+        return self.steps[-1].after if self.steps else Standing()
+
+    def of(self, kind: str) -> tuple[Event, ...]:
+        """Return every entry of a kind, those withdrawn among them."""
+        return tuple(e for e in self.events if e.kind == kind)
+
+    def live(self, kind: str) -> tuple[Event, ...]:
+        """Return the entries of a kind that are in force."""
+        return tuple(e for e in self.of(kind) if not self.withdrawn(e))
+
+    def withdrawn(self, event: Event) -> bool:
+        """Return whether the newest correction of an entry withdraws it."""
+        made = self.corrections.get(event.seq, ())
+        return bool(made) and bool(made[-1].data.get("withdrawn"))
+
+    def result(self, event: Event) -> str:
+        """Return the result an entry stands for now; empty where it is withdrawn."""
+        if self.withdrawn(event):
+            return ""
+        told = [c.data["result"] for c in self.corrections.get(event.seq, ()) if c.data.get("result")]
+        return str(told[-1] if told else event.data.get("result", ""))
+
+    def read(self, text: str) -> tuple[Result, ...]:
+        """Return a result text as results; nothing where this rule base does not know it."""
+        try:
+            return read_result(text, self.network.base, self.network.layout)
+        except BadInput:
+            return ()
+
+
+def story_of(case: Case, network: Network) -> Story:
+    """Return the story of a case."""
+    problems, head = caselog.verify(case.path)
+    found: dict[int, list[Event]] = {}
+    for event in case.events:
+        target = event.data.get("corrects")
+        if event.kind == "correct" and isinstance(target, int):
+            found.setdefault(target, []).append(event)
+    corrections = {number: tuple(made) for number, made in found.items()}
+    return Story(case, network, head, tuple(problems), caselog.now(), corrections)
+
+
+def _groups(story: Story) -> Iterator[Group]:
+    """Yield runs of results that answer one check, each with the readings they were worked from."""
+    owner = _owners(story.events)
+    run: list[Event] = []
+    first = live = run_live = 0
+    key = ("", "")
+    for index, event in enumerate(story.events):
+        if event.kind == "repair" and not story.withdrawn(event):
+            live += 1
+        breaks = event.kind == "repair"
+        mine = _key(story, event, owner, live)
+        if run and (breaks or (mine is not None and mine != key)):
+            yield Group(key[0], key[1], tuple(run), first, run_live)
+            run = []
+        if mine is not None:
+            if not run:
+                key, first, run_live = mine, index, live
+            run.append(event)
+    if run:
+        yield Group(key[0], key[1], tuple(run), first, run_live)
+
+
+def _owners(events: Sequence[Event]) -> Mapping[int, Event]:
+    """Return number of a worked reading -> the first result taken from it."""
+    found: dict[int, Event] = {}
+    for event in events:
+        source = event.data.get("from")
+        if event.kind == "result" and isinstance(source, int):
+            found.setdefault(source, event)
+    return found
+
+
+def _key(story: Story, event: Event, owner: Mapping[int, Event], live: int) -> tuple[str, str] | None:
+    if event.kind == "reading":
+        taken = owner.get(event.seq)
+        return ("reading", str(event.data.get("calculation", ""))) if taken is None else _key(story, taken, owner, live)
+    if event.kind != "result":
+        return None
+    text = str(event.data.get("result", ""))
+    if any(r.history for r in story.read(text)):
+        return ("history", "")
+    check = str(event.data.get("check", "") or "")
+    if check.partition("@")[0] == CONFIRMING:
+        return ("confirming", check)
+    if live and any(_about_complaint(story, r) for r in story.read(text)):
+        return ("confirming", check)
+    if event.data.get("complaint"):
+        return ("complaint", check)
+    return ("check", check) if check else ("loose", "")
+
+
+def looks_again(story: Story, complaint: Result) -> tuple[Event, ...]:
+    """Return the entries after a repair that look at one result of the complaint again."""
+    after = [e for g in story.groups if g.live for e in g.results]
+    return tuple(e for e in after if any(_same(r, complaint) for r in story.read(story.result(e))))
+
+
+def _about_complaint(story: Story, result: Result) -> bool:
+    return any(_same(result, c) for _, c in story.complaint)
+
+
+def _same(result: Result, complaint: Result) -> bool:
+    return (result.symptom == complaint.symptom and set(result.places) <= set(complaint.places)
+            and set(result.regimes) <= set(complaint.regimes))  # fmt: skip

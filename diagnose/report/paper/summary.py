@@ -1,0 +1,152 @@
+"""The worksheet's short answer: what was wrong, how that was known, what else it might have been, how it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from diagnose.caselog import Event
+from diagnose.report.paper.alternatives import Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
+from diagnose.report.paper.model import Pair, Pairs, Section, pair
+from diagnose.report.paper.story import Story, looks_again
+from diagnose.report.paper.wording import cause_text, located, result_text, share
+from diagnose.report.screens import percent, result_words
+
+GONE = "On the confirming run the complaint did not show again."
+SHOWN = 5
+
+
+def summary(story: Story) -> Section:
+    """Return the short answer; a reader of it alone can say all three."""
+    return Section("summary", "In short", (Pairs(tuple(_rows(story))),))
+
+
+def _rows(story: Story) -> Iterator[Pair]:
+    yield pair("wrong", "What was wrong", "\n".join(_wrong(story)))
+    yield pair("known", "How it was known", "\n".join(_known(story)) or "Nothing recorded speaks for one cause.")
+    yield pair("else", "What else it might have been", "\n".join(_else(story)) or "No other cause was ever likely enough to name.")
+    yield pair("now", "How it stands now", " ".join(standing_now(story)))
+
+
+def _wrong(story: Story) -> Iterator[str]:
+    last = story.last
+    if not story.complaint:
+        yield "No complaint is recorded, so nothing can be said about its cause."
+    elif last.impossible:
+        yield "Not known: the results recorded cannot all be true under this rule base. One of them wants doing again."
+    elif repairs(story):
+        yield from _repaired(story)
+    else:
+        yield _believed(story)
+
+
+def _repaired(story: Story) -> Iterator[str]:
+    made = repairs(story)
+    for number, mended in enumerate(made, 1):
+        count = f"{number}. " if len(made) > 1 else ""
+        yield f"{count}{_mended_cause(story, mended)} {_after(story, mended, made[number:])}"
+    yield GONE if story.last.gone else f"The complaint is not shown to be gone. {_believed(story)}"
+
+
+def _mended_cause(story: Story, mended: Mended) -> str:
+    done = f"repaired by: {located(story.network, str(mended.event.data.get('remedy', '')))} (entry {mended.event.seq})."
+    if not mended.causes or mended.step.before.unmodelled is None:
+        return f"No cause had been named; {done}"
+    cause, value = mended.causes[0]
+    return f"Most likely {cause_text(story.network, cause)}, {share(value)} just before the repair; {done}"
+
+
+def _after(story: Story, mended: Mended, later: Sequence[Mended]) -> str:
+    """Return what the complaint did between one repair and the next."""
+    until = later[0].event.seq if later else len(story.events) + 1
+    seen = [e for _, c in story.complaint for e in looks_again(story, c) if mended.event.seq < e.seq < until]
+    told = [result_text(story.network, story.result(e)) for e in sorted(seen, key=lambda e: e.seq)]
+    return f"Looked at again afterwards: {'; '.join(dict.fromkeys(told))}." if told else "The complaint was not looked at again after it."
+
+
+def _believed(story: Story) -> str:
+    """Return what is believed of the complaint now, as plainly as it is known."""
+    a = story.assessment
+    state = a.finding.state if a is not None else "unsettled"
+    first = max(story.last.causes, key=lambda r: (r.responsible, r.id), default=None)
+    if first is None:
+        return "Nothing is believed yet."
+    lead = f"{cause_text(story.network, first.id)}, {share(first.responsible)}"
+    if a is not None and state == "ambiguous":
+        names = [" or ".join(cause_text(story.network, c) for c in group) for group in a.finding.ambiguity]
+        return f"Isolated to {len(names)} repairs and no further, as no check here tells them apart: {'; '.join(names)}."
+    told = {
+        "isolated": f"Most likely {lead}; nothing repaired for it yet.",
+        "unexplained": f"Unexplained: the results fit nothing in this rule base well. The nearest is {lead}.",
+    }
+    return told.get(state, f"Not settled. The likeliest so far is {lead}; the checks done do not settle it.")
+
+
+def _named(story: Story) -> list[tuple[str, int]]:
+    """Return the causes the short answer names, each with the number of the entry its evidence ends at."""
+    made = [(m.causes[0][0], m.event.seq) for m in repairs(story) if m.causes and m.step.before.unmodelled is not None]
+    if story.last.gone or not story.last.causes:
+        return made
+    first = max(story.last.causes, key=lambda r: (r.responsible, r.id))
+    return made if first.id in {c for c, _ in made} else [*made, (first.id, len(story.events) + 1)]
+
+
+def _known(story: Story) -> Iterator[str]:
+    for cause, until in _named(story):
+        moves = [m for m in moves_of(story, cause) if m.event.seq < until and m.factor > 1]
+        best = sorted(moves, key=lambda m: m.before - m.after)[:3]
+        told = "; ".join(move_text(story, m) for m in sorted(best, key=lambda m: m.event.seq))
+        yield f"{cause_text(story.network, cause)}: {told or 'no single entry raised it'}."
+
+
+def move_text(story: Story, move: Move) -> str:
+    """Return what one entry did to a cause, with its shares before and after."""
+    return f"{event_text(story, move.event)} (entry {move.event.seq}) took it from {percent(move.before)} to {percent(move.after)}"
+
+
+def event_text(story: Story, event: Event) -> str:
+    """Return what an entry that moves belief says, as it said it then."""
+    if event.kind == "correct":
+        return f"correction of entry {event.data.get('corrects')}"
+    text = str(event.data.get("result") or event.data.get("remedy") or event.kind)
+    return located(story.network, text) if event.kind == "repair" else result_text(story.network, text)
+
+
+def _else(story: Story) -> Iterator[str]:
+    named = {c for c, _ in _named(story)}
+    others = [a for a in alternatives(story) if a.cause not in named]
+    for other in others[:SHOWN]:
+        yield f"{cause_text(story.network, other.cause)}: {alternative_text(story, other)}"
+    if len(others) > SHOWN:
+        yield f"{len(others) - SHOWN} more, under Alternatives."
+    if story.last.unmodelled is not None and not story.last.impossible:
+        yield f"Something else, not in this rule base: {share(story.last.unmodelled)} now."
+
+
+def alternative_text(story: Story, other: Alternative) -> str:
+    """Return what became of an alternative in one line."""
+    told = f"at most {percent(other.peak)} (entry {other.peak_at.seq}), now {percent(other.now)}"
+    if other.repaired is not None:
+        return f"{told}; also ended by the repair of entry {other.repaired.seq}."
+    return f"{told}; lowered most by: {move_text(story, other.down[0])}." if other.down else f"{told}; no entry speaks against it."
+
+
+def standing_now(story: Story) -> Iterator[str]:
+    """Yield how the trouble stands: gone or not, what is still possible, what may come back."""
+    a = story.assessment
+    if story.last.impossible or a is None:
+        yield "The results cannot all be true."
+        return
+    if not story.complaint:
+        yield "No complaint yet."
+        return
+    yield GONE if story.last.gone else "The complaint has not been shown to be gone."
+    if a.finding.state == "unexplained" and len(a.finding.conflict) == 2:
+        first, second = (result_words(story.network, c) for c in a.finding.conflict)
+        yield f"These two results go together worst: {first} - and - {second}."
+    open_causes = unproven(story)
+    if open_causes:
+        yield "Suspected and not proven: " + "; ".join(f"{cause_text(story.network, c)} {share(s)}" for c, s in open_causes) + "."
+    if a.finding.may_return:
+        yield ("The repair may only have silenced for a while: "
+               + "; ".join(cause_text(story.network, c) for c in a.finding.may_return) + ".")  # fmt: skip
+    yield "Whether the aircraft may fly is for a licensed person to decide; this worksheet does not say."

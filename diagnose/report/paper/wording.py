@@ -1,0 +1,151 @@
+"""How entries are worded on every paper: who and when, results, old values struck out, units and shares."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from diagnose.caselog import Event
+from diagnose.finding import words as scale_word
+from diagnose.network import Network
+from diagnose.report.paper.model import NOT_RECORDED, Span, Words, plain, safe, struck, words
+from diagnose.report.paper.story import Story
+from diagnose.report.screens import percent, place_words, result_words
+
+STANDINGS = {"unknown": "not known", "cannot": "could not be checked here"}
+
+
+def when(event: Event) -> str:
+    """Return the time of an entry as it is read: date, hour and minute, UTC."""
+    date, _, clock = event.time.partition("T")
+    return f"{date} {clock[:5]} UTC" if clock.endswith("Z") else event.time
+
+
+def who(event: Event) -> str:
+    """Return the person of an entry."""
+    return safe(event.person).strip() or "person not recorded"
+
+
+def made_by(event: Event) -> str:
+    """Return person, time and number of an entry."""
+    return f"{who(event)}, {when(event)}, entry {event.seq}"
+
+
+def numbers(events: Sequence[Event]) -> str:
+    """Return the numbers of entries, runs drawn together."""
+    runs: list[list[int]] = []
+    for seq in sorted({e.seq for e in events}):
+        if runs and seq == runs[-1][-1] + 1:
+            runs[-1].append(seq)
+        else:
+            runs.append([seq])
+    shown = [str(r[0]) if len(r) == 1 else f"{r[0]}-{r[-1]}" for r in runs]
+    return f"{'entry' if len(shown) == 1 and '-' not in shown[0] else 'entries'} {', '.join(shown)}"
+
+
+def result_text(network: Network, text: str) -> str:
+    """Return a result in words; as written where this rule base does not know it."""
+    try:
+        told = result_words(network, text)
+    except (KeyError, ValueError):
+        return f"{text} (not known to this rule base)"
+    grade = text.rpartition("=")[2]
+    return told.removesuffix(grade) + STANDINGS[grade] if grade in STANDINGS else told
+
+
+def judged(story: Story, text: str) -> str:
+    """Return how a result came out: normal, abnormal, or why it says nothing."""
+    found = story.read(text)
+    if not found:
+        return "says nothing under this rule base"
+    result = found[0]
+    if result.high < 0:
+        return STANDINGS.get(result.grade, NOT_RECORDED)
+    if result.history:
+        return "history"
+    return "abnormal" if result.abnormal else "normal" if result.normal else "open"
+
+
+def result_in_force(story: Story, event: Event) -> Words:
+    """Return the result of an entry in words, each value it had before struck out with who, when and why."""
+    return _corrected(story, event, result_text(story.network, str(event.data.get("result", ""))))
+
+
+def said_in_force(story: Story, event: Event, text: str) -> Words:
+    """Return the text of an entry; struck out, with who, when and why, where it was withdrawn."""
+    return _corrected(story, event, text)
+
+
+def _corrected(story: Story, event: Event, text: str) -> Words:
+    made = story.corrections.get(event.seq, ())
+    if not made:
+        return words(text)
+    spans = [struck(text)]
+    for number, change in enumerate(made, 1):
+        why = f"({made_by(change)}: {safe(change.data.get('reason') or 'reason ' + NOT_RECORDED)})"
+        if change.data.get("withdrawn") or not change.data.get("result"):
+            spans.append(Span(f" withdrawn {why}"))
+            continue
+        new = result_text(story.network, str(change.data["result"]))
+        spans += [Span(" corrected to "), struck(new) if number < len(made) else Span(safe(new)), Span(f" {why}")]
+    return tuple(spans)
+
+
+def place_of(network: Network, place: str) -> str:
+    """Return a place as it is said on the ramp."""
+    try:
+        return place_words(network, place)
+    except (KeyError, ValueError):
+        return place
+
+
+def located(network: Network, text: str) -> str:
+    """Return `ID@PLACE` of a check or remedy in words; as written where this rule base does not know it."""
+    ident, _, place = text.partition("@")
+    base = network.base
+    entry = base.checks.get(ident) or base.remedies.get(ident)
+    if ident == "confirming_run":
+        return "Confirming run under the conditions of the complaint"
+    label = entry.label if entry is not None else text
+    return f"{label}, {place_of(network, place)}" if place and entry is not None and place != "engine" else label
+
+
+def cause_text(network: Network, ident: str) -> str:
+    """Return a located cause in words."""
+    found = network.causes.get(ident)
+    if found is None:
+        return ident
+    where = "" if found.place in ("engine", "switch", "start") else f", {place_of(network, found.place)}"
+    return f"{found.cause.label}{where}"
+
+
+def share(value: float) -> str:
+    """Return a probability as number and word."""
+    return f"{percent(value)} ({scale_word(value)})"
+
+
+def measured(events: Iterable[Event], name: str) -> tuple[str, ...]:
+    """Return the different values some entries give for a measured field, in order; empty texts left out."""
+    return tuple(dict.fromkeys(t for e in events if (t := field_text(e.data.get(name)))))
+
+
+def field_text(value: Any) -> str:
+    """Return any recorded value as a text: numbers as written, lists drawn together, `name: value` for maps."""
+    if value is None or value == "" or value is False:
+        return ""
+    if isinstance(value, Mapping):
+        return "; ".join(f"{k}: {field_text(v) or NOT_RECORDED}" for k, v in value.items())
+    if isinstance(value, (list, tuple)):
+        return "; ".join(t for v in value if (t := field_text(v)))
+    return "yes" if value is True else safe(value).strip()
+
+
+def shortened(text: str, most: int, where: str) -> str:
+    """Return a text cut to a length, saying where the rest stands."""
+    flat = " ".join(text.split())
+    return flat if len(flat) <= most else f"{flat[:most].rstrip()} ... (cut here; in full: {where})"
+
+
+def joined(told: Iterable[Words]) -> str:
+    """Return several words as one text."""
+    return "; ".join(plain(t) for t in told)

@@ -1,0 +1,167 @@
+"""The diagnosis worksheet: why it was done, for an inspector or the next reader. Not the maintenance record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.caselog import Event
+from diagnose.events import UNITS
+from diagnose.report.paper.alternatives import Move, alternatives
+from diagnose.report.paper.figures import figures
+from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Section, pair, pairs, para, safe, table, words
+from diagnose.report.paper.open_items import open_items
+from diagnose.report.paper.story import Story
+from diagnose.report.paper.summary import event_text, summary
+from diagnose.report.paper.wording import (
+    cause_text,
+    field_text,
+    located,
+    made_by,
+    result_in_force,
+    said_in_force,
+    share,
+)
+from diagnose.report.paper.work import confirming_section, parts_section, work_section
+from diagnose.report.paper.worksheet_checks import advice_text, check_sections
+from diagnose.report.paper.worksheet_end import corrections_section, notes_section, versions_section
+from diagnose.report.screens import percent
+
+ABOUT = (
+    "Why it was done. This is a working paper beside the maintenance record and not the record itself: it is no maintenance data, "
+    "signs nothing and decides nothing. Numbers after `entry` are entries of the case file. Times are UTC. "
+    "How likely a cause is comes from the rule base named below and is an estimate."
+)
+TAIL = "An edit, a cut or a swap inside the file breaks its chain; a tail cut off shows only against this head hash, so keep it on paper."
+
+
+def worksheet(story: Story) -> Paper:
+    """Return the worksheet of a case."""
+    made = (_complaint, _identities, _precautions, _history, _checks, _overrides, _alternatives, work_section, parts_section,
+            confirming_section, open_items, notes_section, corrections_section, versions_section)  # fmt: skip
+    return Paper(
+        schema="worksheet/1",
+        kind="Diagnosis worksheet",
+        title=field_text(story.case.opening.get("nickname")) or "Aircraft not named in the case",
+        about=ABOUT,
+        lead=tuple(alerts(story)),
+        sections=(summary(story), *(make(story) for make in made)),
+        foot=(words(f"Made {story.made} from {story.case.path.name}, {len(story.events)} entries, head {story.head}."), words(TAIL)),
+    )
+
+
+def alerts(story: Story) -> Iterator[Block]:
+    """Yield what a reader must know before trusting the rest: breaks of the chain, a torn line, another rule base."""
+    for problem in story.problems:
+        if problem.code != "torn":
+            yield para(f"Case file, line {problem.line}: {problem.message}; {problem.fix}", "alert")
+    for warning in story.case.warnings:
+        yield para(warning[0].upper() + warning[1:], "alert")
+
+
+def _complaint(story: Story) -> Section:
+    opening = story.events[0]
+    told = [opening, *(e for e in story.of("note") if e.data.get("words"))]
+    blocks: list[Block] = []
+    for event in told:
+        if event.data.get("words"):
+            blocks.append(para(event.data["words"], "quote"))
+            by = field_text(event.data.get("told_by"))
+            blocks.append(para(f"Told by {by or 'reporter ' + NOT_RECORDED}; written down by {made_by(event)}", "small"))
+    if not blocks:
+        blocks.append(para("The reporter's own words are not recorded."))
+    rows = [(result_in_force(story, e), field_text(e.data.get("conditions")), str(e.seq)) for e, _ in story.complaint]
+    columns = (("result", "In plain words"), ("conditions", "Conditions"), ("entry", "Entry"))
+    blocks.append(table("complaint", "The complaint as results", columns, rows) if rows else para("Not yet put into results."))
+    return Section("complaint", "Complaint", tuple(blocks))
+
+
+def _identities(story: Story) -> Section:
+    rows = [pair("aircraft_name", "Called", field_text(story.case.opening.get("nickname"))),
+            pair("layout", "Engine layout", story.case.layout.label)]  # fmt: skip
+    found = story.of("unit")
+    for name in (*UNITS, *dict.fromkeys(str(e.data.get("unit")) for e in found if e.data.get("unit") not in UNITS)):
+        entries = [e for e in found if str(e.data.get("unit")) == name]
+        if not entries:
+            rows.append(pair(name.replace(" ", "_"), name.capitalize(), ""))
+        for event in entries:
+            told = said_in_force(story, event, f"{field_text(event.data.get('text')) or NOT_RECORDED} ({made_by(event)})")
+            rows.append(Pair(safe(name).replace(" ", "_"), safe(name).capitalize(), told))
+    rows.append(pair("units", "Units used", field_text(story.case.opening.get("units"))))
+    return Section("identities", "Aircraft, engine and ignition", (pairs(rows),))
+
+
+def _precautions(story: Story) -> Section:
+    rows = []
+    for event in story.events:
+        if event.kind == "note" and event.data.get("safety"):
+            rows.append(("safety page", said_in_force(story, event, f"read: {field_text(event.data['safety'])}"), made_by(event)))
+        elif event.kind == "state":
+            told = said_in_force(story, event, field_text(event.data.get("state")) or NOT_RECORDED)
+            rows.append(("state", told, made_by(event)))
+        elif event.kind == "access":
+            base = story.network.base
+            now = [base.access[n].label if n in base.access else field_text(n) for n in event.data.get("now", [])]
+            check = located(story.network, str(event.data.get("check") or ""))
+            told = said_in_force(story, event, f"{', '.join(now) or 'nothing'}{' for ' + check if check else ''}")
+            rows.append(("reached", told, made_by(event)))
+    columns = (("what", "What"), ("how", "As recorded"), ("by", "By"))
+    if not rows:
+        return Section("precautions", "Configuration and precautions", (para(f"Configuration and precautions: {NOT_RECORDED}."),))
+    return Section("precautions", "Configuration and precautions", (table("precautions", "In the order recorded", columns, rows),))
+
+
+def _history(story: Story) -> Section:
+    events = [e for g in story.groups if g.kind == "history" for e in g.results]
+    if not events:
+        return Section("history", "What happened before", (para(f"History: {NOT_RECORDED}."),))
+    rows = [(result_in_force(story, e), field_text(e.data.get("note")) or "-", made_by(e)) for e in events]
+    return Section("history", "What happened before",
+                   (table("history", "Answers", (("answer", "Answer"), ("note", "Note"), ("by", "By")), rows),))  # fmt: skip
+
+
+def _checks(story: Story) -> Section:
+    return Section("checks", "Checks in the order done", tuple(figures(story)), tuple(check_sections(story)))
+
+
+def _overrides(story: Story) -> Section:
+    rows = [r for event in story.events for r in _override(story, event)]
+    if not rows:
+        return Section("overrides", "Advice given and choices against it", (para("No advice and no choice against it is recorded."),))
+    columns = (("what", "What"), ("told", "As recorded"), ("why", "Reason given"), ("by", "By"))
+    return Section("overrides", "Advice given and choices against it", (table("overrides", "In order", columns, rows),))
+
+
+def _override(story: Story, event: Event) -> Iterator[tuple[object, ...]]:
+    data, by = event.data, made_by(event)
+    reason = field_text(data.get("reason"))
+    if event.kind == "advice":
+        yield "offered by the tool", advice_text(story, event), "-", f"entry {event.seq}"
+    elif event.kind == "note" and data.get("chosen"):
+        told = f"{located(story.network, str(data['chosen']))} instead of {located(story.network, str(data.get('offered') or NOT_RECORDED))}"
+        yield "another check chosen", said_in_force(story, event, told), reason, by
+    elif event.kind == "decline":
+        yield "check left out", said_in_force(story, event, located(story.network, str(data.get("check")))), reason, by
+    elif event.kind == "repair" and data.get("warning"):
+        told = f"{located(story.network, str(data.get('remedy')))}, against: {field_text(data['warning'])}"
+        yield "repair against a warning", said_in_force(story, event, told), reason, by
+
+
+def _alternatives(story: Story) -> Section:
+    found = alternatives(story)
+    if not found:
+        return Section("alternatives", "Alternatives", (para("No cause was ever likely enough to name."),))
+    rows = []
+    for a in found:
+        down = "\n".join(_move(story, m) for m in a.down[:3])
+        if a.repaired is not None:
+            down = "\n".join([*([down] if down else []), f"ended by the repair of entry {a.repaired.seq}"])
+        up = "\n".join(_move(story, m) for m in a.up[:2])
+        rows.append((cause_text(story.network, a.cause), f"{percent(a.peak)}, entry {a.peak_at.seq}", share(a.now),
+                     down or "no entry speaks against it", up or "no entry speaks for it"))  # fmt: skip
+    columns = (("cause", "Cause"), ("peak", "At most"), ("now", "Now"), ("against", "What lowered it"), ("for", "What raised it"))
+    told = "Every cause that reached 5 % at any point, with the entries that moved it most, and its share before and after each."
+    return Section("alternatives", "Alternatives", (para(told, "small"), table("alternatives", "Causes considered", columns, rows)))
+
+
+def _move(story: Story, move: Move) -> str:
+    return f"{event_text(story, move.event)}: {percent(move.before)} to {percent(move.after)}, entry {move.event.seq}"
