@@ -70,6 +70,7 @@ def make_parser(first: str = "") -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     _demo(commands)
     _case_commands(commands)
+    _record_commands(commands)
     _reading_commands(commands)
     _library_commands(commands)
     _knowledge_commands(commands)
@@ -158,6 +159,18 @@ def _case_commands(commands: _Commands) -> None:
     _json(sub)
     sub = _add(commands, "log", "print the entries of a case", "cases", "log")
     sub.add_argument("case", metavar="CASE")
+
+
+def _record_commands(commands: _Commands) -> None:
+    for name, text in (
+        ("record", "the draft of a maintenance-record entry: facts only, signed by nobody"),
+        ("report", "the diagnosis worksheet: what was wrong, how that was known, what else it might have been"),
+        ("handover", "the hand-over sheet: the aircraft now, the last step, the next one"),
+    ):
+        sub = _add(commands, name, text, "record", name)
+        sub.add_argument("case", metavar="CASE")
+        sub.add_argument("--format", choices=("text", "html", "markdown", "json"), default="markdown", help="default: markdown")
+        sub.add_argument("--out", default="", metavar="FILE", help="write here and not to the screen (must not exist)")
 
 
 def _reading_commands(commands: _Commands) -> None:

@@ -96,7 +96,7 @@ def _same_conditions(story: Story) -> bool:
 def confirmed(story: Story) -> tuple[Event, ...]:
     """Return the newest look again at each result of the complaint."""
     newest = [again[-1] for _, result in story.complaint if (again := looks_again(story, result))]
-    return tuple(sorted(dict((e.seq, e) for e in newest).values(), key=lambda e: e.seq))
+    return tuple(sorted({e.seq: e for e in newest}.values(), key=lambda e: e.seq))
 
 
 def seen_again(story: Story) -> str:

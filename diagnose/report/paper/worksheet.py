@@ -137,7 +137,8 @@ def _override(story: Story, event: Event) -> Iterator[tuple[object, ...]]:
     if event.kind == "advice":
         yield "offered by the tool", advice_text(story, event), "-", f"entry {event.seq}"
     elif event.kind == "note" and data.get("chosen"):
-        told = f"{located(story.network, str(data['chosen']))} instead of {located(story.network, str(data.get('offered') or NOT_RECORDED))}"
+        offered = located(story.network, str(data.get("offered") or NOT_RECORDED))
+        told = f"{located(story.network, str(data['chosen']))} instead of {offered}"
         yield "another check chosen", said_in_force(story, event, told), reason, by
     elif event.kind == "decline":
         yield "check left out", said_in_force(story, event, located(story.network, str(data.get("check")))), reason, by

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from diagnose import __version__
 from diagnose.caselog import Event
-from diagnose.report.paper.model import NOT_RECORDED, Section, Words, pair, pairs, para, struck, table, words
+from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Words, pair, pairs, para, struck, table, words
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import field_text, located, made_by, result_text, said_in_force
 
@@ -35,12 +35,13 @@ def corrections_section(story: Story) -> Section:
     """Return every correction: the old value struck out and readable, the new one, who, when and why; then the file's own marks."""
     rows = list(_changes(story))
     marks = list(_marks(story))
-    blocks = [table("corrections", "Corrections in order",
-                    (("entry", "Of entry"), ("was", "Was"), ("now", "Now"), ("why", "Why"), ("by", "By")), rows)] if rows else []  # fmt: skip
-    told = [para("No entry was corrected or withdrawn.")] if not rows else []
+    columns = (("entry", "Of entry"), ("was", "Was"), ("now", "Now"), ("why", "Why"), ("by", "By"))
+    blocks: list[Block] = [table("corrections", "Corrections in order", columns, rows)] if rows else []
+    if not rows:
+        blocks.append(para("No entry was corrected or withdrawn."))
     if marks:
         blocks.append(table("marks", "Clock and file", (("what", "What"), ("by", "By")), marks))
-    return Section("corrections", "Corrections", (*told, *blocks))
+    return Section("corrections", "Corrections", tuple(blocks))
 
 
 def _changes(story: Story) -> Iterator[tuple[object, ...]]:

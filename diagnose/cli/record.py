@@ -1,0 +1,65 @@
+"""`record`, `report`, `handover`: the three papers of a case, each in four forms."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from importlib import import_module
+from pathlib import Path
+
+from diagnose import session
+from diagnose.report.paper.model import Paper
+from diagnose.report.paper.output import write_new
+from diagnose.report.paper.story import story_of
+from diagnose.report.text import say, write
+
+PAPERS = {"record": "entry_draft", "report": "worksheet", "handover": "handover"}
+
+
+def record(args: argparse.Namespace) -> int:
+    """Write out the draft of a maintenance-record entry."""
+    return _paper(args, "record")
+
+
+def report(args: argparse.Namespace) -> int:
+    """Write out the diagnosis worksheet."""
+    return _paper(args, "report")
+
+
+def handover(args: argparse.Namespace) -> int:
+    """Write out the hand-over sheet."""
+    return _paper(args, "handover")
+
+
+def _paper(args: argparse.Namespace, command: str) -> int:
+    story = story_of(*session.case_at(args.case, tuple(args.rulebase)))
+    for warning in story.case.warnings:
+        say(f"note: {warning}")
+    name = PAPERS[command]
+    paper: Paper = getattr(import_module(f"diagnose.report.paper.{name}"), name)(story)
+    text = written(paper, args.format)
+    if args.out:
+        write_new(Path(args.out), text)
+        say(f"written: {args.out}")
+    else:
+        write(text.rstrip("\n"))
+    return 0
+
+
+def written(paper: Paper, form: str) -> str:
+    """Return a paper in one of the forms: text, html, markdown or json."""
+    if form == "html":
+        from diagnose.report.paper.as_html import paper_html
+
+        return paper_html(paper)
+    if form == "markdown":
+        from diagnose.report.paper.as_markdown import paper_markdown
+
+        return paper_markdown(paper)
+    if form == "json":
+        from diagnose.report.paper.as_json import paper_document
+
+        return json.dumps(paper_document(paper), indent=1, ensure_ascii=False) + "\n"
+    from diagnose.report.paper.as_text import paper_text
+
+    return paper_text(paper)

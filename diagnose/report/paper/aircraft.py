@@ -1,0 +1,72 @@
+"""The state of the aircraft as last recorded. What nobody recorded is not recorded; it is never taken as normal."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from diagnose.caselog import Event
+from diagnose.events import STATES
+from diagnose.guards import RUNS_IN_OFF, standing_warnings
+from diagnose.report.paper.story import Story
+from diagnose.report.paper.worksheet_checks import states_of
+
+# What an access state says of the aircraft at the moment it was reached.
+REACHED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", "out, at least one per cylinder"), "leads_off": ("leads", "off")}
+_OFF = re.compile(r"\b(off|disconnected|open|out|removed|loose|broken|ungrounded|not|no|un\w+|dis\w+)\b", re.IGNORECASE)
+_ON = re.compile(r"^\s*(on|connected|fitted|attached|grounded|in place|refitted|reconnected)\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Now:
+    """One thing of the aircraft as last recorded; `reached` says it was only reached for a check, nobody set it down."""
+
+    what: str
+    how: str
+    event: Event
+    reached: bool = False
+
+
+def aircraft_now(story: Story) -> tuple[Now, ...]:
+    """Return what was last recorded of each thing, in a fixed order; unrecorded things are left out."""
+    found: dict[str, Now] = {}
+    for event in story.events:
+        if story.withdrawn(event):
+            continue
+        if event.kind == "state":
+            found.update({what: Now(what, how, event) for what, how in states_of(event).items()})
+        elif event.kind == "access":
+            for name in event.data.get("now", []):
+                if name in REACHED:
+                    what, how = REACHED[name]
+                    before = found.get(what)
+                    if before is None or before.reached or before.how != how:
+                        found[what] = Now(what, how, event, reached=True)
+    order = {what: i for i, what in enumerate(STATES)}
+    return tuple(sorted(found.values(), key=lambda n: (order.get(n.what, len(order)), n.what)))
+
+
+def unrecorded(now: tuple[Now, ...]) -> tuple[str, ...]:
+    """Return the things of the fixed list that nobody recorded."""
+    told = {n.what for n in now}
+    return tuple(what for what in STATES if what not in told)
+
+
+def live_warnings(story: Story, now: tuple[Now, ...]) -> tuple[str, ...]:
+    """Return what must stand in the first line: a P-lead off is a live magneto; one not recorded may be."""
+    leads = [n for n in now if re.search(r"p[- ]?lead", n.what, re.IGNORECASE)]
+    off = [n for n in leads if _OFF.search(n.how)]
+    unclear = [n for n in leads if n not in off and not _ON.search(n.how)]
+    told = []
+    if off:
+        names = "; ".join(f"{n.what}: {n.how} (entry {n.event.seq})" for n in off)
+        told.append(f"LIVE MAGNETO. Recorded {names}. The switch cannot stop it: tag the propeller, keep out of its arc.")
+    if any(RUNS_IN_OFF in standing_warnings(story.network, look.results) for look in story.case.trouble.looks[-1:]):
+        told.append(f"LIVE MAGNETO. {RUNS_IN_OFF}")
+    if unclear:
+        names = "; ".join(f"{n.what}: {n.how}" for n in unclear)
+        told.append(f"Treat as live: {names} does not say it is connected.")
+    missing = [what for what in unrecorded(now) if what.startswith("P-lead")]
+    if missing and not told:
+        told.append(f"{' and '.join(missing)} not recorded: treat every magneto and the propeller as live.")
+    return tuple(told) or ("Treat the propeller as live at all times, whatever the switch says.",)

@@ -1,0 +1,24 @@
+"""A paper as one HTML file that needs nothing else: no script, no outside file, readable on a phone and on paper."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from diagnose.report.paper.model import Block, Paper
+
+CONTENTS_FROM = 8  # sections from which a list of contents helps
+
+
+def paper_html(paper: Paper) -> str:
+    """Return the HTML document; every text goes through escaping, only the program's own pictures do not."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    loader = FileSystemLoader(Path(__file__).parent / "templates")
+    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    made.filters["kind"] = _kind
+    contents = len(paper.sections) >= CONTENTS_FROM
+    return made.get_template("paper.html.j2").render(paper=paper, contents=contents)
+
+
+def _kind(block: Block) -> str:
+    return type(block).__name__.lower()

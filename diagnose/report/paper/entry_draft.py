@@ -1,0 +1,141 @@
+"""The draft of a maintenance-record entry: facts only, and a block that a person fills in. The tool signs nothing.
+
+Fields after 14 CFR 43.9(a)(1)-(4) and 91.417(a)(1), read in FAA AC 43-9C; kept apart from the worksheet because the
+entry asks what was done and never why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.caselog import Event
+from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, points, words
+from diagnose.report.paper.open_items import left_open, shown_unfinished
+from diagnose.report.paper.story import Group, Story
+from diagnose.report.paper.wording import field_text, located, made_by, measured, numbers, result_text, who
+from diagnose.report.paper.work import parts, seen_again
+
+ABOUT = (
+    "A draft for a person to check, change and copy into the maintenance record. It is not an entry: nothing here is signed, "
+    "and a licensed person decides what is written, whether the work is complete and what may follow from it."
+)
+BLOCK = (
+    ("Kind of work, minor or major", "decided by the person who signs"),
+    ("Aircraft total time", "asked for in an entry about an inspection; useful in any"),
+    ("Limitations, deferred items", ""),
+    ("Checked by", ""),
+    ("Statement of the person who signs", ""),
+    ("Name", ""),
+    ("Certificate or licence, number and kind", ""),
+    ("Signature", ""),
+    ("Date", ""),
+)
+KEEP = (
+    "What an entry holds: description of the work or reference to data, date completed, name of the person who did it if another signs, "
+    "then signature, certificate number and kind of certificate, which stand for the work described and no more (14 CFR 43.9(a)).",
+    "Kept until the work is repeated or superseded, or for 1 year (14 CFR 91.417(b)(1)). Under M.A.305 the certificate goes into the "
+    "record no later than 30 days after the work, and a correction leaves the first entry readable.",
+)
+
+
+def entry_draft(story: Story) -> Paper:
+    """Return the draft entry of a case."""
+    return Paper(
+        schema="entry_draft/1",
+        kind="Draft of a maintenance-record entry",
+        title=field_text(story.case.opening.get("nickname")) or "Aircraft not named in the case",
+        about=ABOUT,
+        lead=(),
+        sections=(
+            Section("what_on", "On what", (pairs(_units(story)),)),
+            Section("description", "What was done", tuple(_description(story))),
+            Section("completion", "When and by whom", (pairs(_completion(story)),)),
+            Section("open", "Open at the time of this draft", tuple(_open(story))),
+            Section("block", "For the person who signs", (para("Left blank by the program."), Blanks(BLOCK))),
+            Section("keeping", "About keeping it", (points(KEEP),)),
+        ),
+        foot=(words(f"Draft made {story.made} from {story.case.path.name}, {len(story.events)} entries, head {story.head}. "
+                    "Why each step was taken stands on the diagnosis worksheet, not here."),),
+    )  # fmt: skip
+
+
+def _units(story: Story) -> Iterator[Pair]:
+    newest: dict[str, str] = {"aircraft": ""}
+    for event in story.live("unit"):
+        newest[str(event.data.get("unit"))] = f"{field_text(event.data.get('text')) or NOT_RECORDED} (entry {event.seq})"
+    yield pair("called", "Called", field_text(story.case.opening.get("nickname")))
+    for name, text in newest.items():
+        yield pair(name.replace(" ", "_"), name.capitalize(), text)
+
+
+def _description(story: Story) -> Iterator[Block]:
+    told = field_text(story.case.opening.get("words"))
+    yield para("Reported, in the reporter's words:")
+    yield para(told, "quote") if told else para(NOT_RECORDED, "quote")
+    checks = [_check(story, g) for g in story.groups if g.kind in ("check", "loose") and any(story.result(e) for e in g.results)]
+    yield para("Checks:" if checks else "No check is recorded.")
+    if checks:
+        yield points(checks)
+    repairs = [_repair(story, e) for e in story.live("repair")]
+    yield para("Work:" if repairs else "No repair is recorded.")
+    if repairs:
+        yield points(repairs)
+    again = seen_again(story)
+    yield para(f"Complaint looked at again after the work: {again or 'not recorded'}.")
+
+
+def _check(story: Story, group: Group) -> str:
+    """Return one check: results with their readings, how many others were normal, limits, and the data it was done by."""
+    events = [e for e in group.results if story.result(e)]
+    told = [_result(story, e) for e in events if field_text(e.data.get("reading")) or not _normal(story, e)]
+    rest = len(events) - len(told)
+    if rest:
+        told.append(f"{rest} {'other ' if told else ''}result{'s' if rest > 1 else ''} normal")
+    name = located(story.network, group.check) if group.check else "Result with no check named"
+    limits = "; ".join((*measured(group.events, "limit"), *measured(group.events, "limit_document")))
+    data = "; ".join(measured(group.events, "procedure")) or NOT_RECORDED
+    parted = [f"{name}: {'; '.join(told)}", *([f"Limit: {limits}"] if limits else []), f"Data: {data}"]
+    return f"{'. '.join(parted)} ({numbers(group.events)})."
+
+
+def _normal(story: Story, event: Event) -> bool:
+    return all(r.normal for r in story.read(story.result(event)))
+
+
+def _result(story: Story, event: Event) -> str:
+    reading = field_text(event.data.get("reading"))
+    return f"{result_text(story.network, story.result(event))}{f', reading {reading}' if reading else ''}"
+
+
+def _repair(story: Story, event: Event) -> str:
+    data = event.data
+    told = [located(story.network, str(data.get("remedy", ""))), f"Data: {field_text(data.get('procedure')) or NOT_RECORDED}"]
+    for key, label in (("found", "As found"), ("left", "As left"), ("note", "Note")):
+        if field_text(data.get(key)):
+            told.append(f"{label}: {field_text(data[key])}")
+    moved = [f"Part {way}: {part}" for way, part, e in parts(story) if e.seq == event.seq]
+    return f"{'. '.join([*told, *(moved or [f'Parts off and on: {NOT_RECORDED}'])])} ({made_by(event)})."
+
+
+def completed_on(story: Story) -> str:
+    """Return the date of the last repair or confirming run in force; empty where there is none."""
+    again = [e for g in story.groups if g.kind == "confirming" for e in g.results if story.result(e)]
+    notes = [e for e in story.live("note") if e.data.get("confirming")]
+    done = sorted((*story.live("repair"), *again, *notes), key=lambda e: e.seq)
+    return done[-1].time.partition("T")[0] if done else ""
+
+
+def _completion(story: Story) -> Iterator[Pair]:
+    yield pair("completed", "Completed", completed_on(story))
+    did = [who(e) for e in story.live("repair")]
+    ran = [who(e) for g in story.groups if g.kind == "confirming" for e in g.results if story.result(e)]
+    looked = [who(e) for g in story.groups if g.kind == "check" for e in g.results if story.result(e)]
+    yield pair("repaired_by", "Repairs by", "; ".join(dict.fromkeys(did)))
+    yield pair("checked_by", "Checks by", "; ".join(dict.fromkeys(looked)))
+    yield pair("confirmed_by", "Confirming run by", "; ".join(dict.fromkeys(ran)))
+
+
+def _open(story: Story) -> Iterator[Block]:
+    items = [f"{field_text(e.data.get('note')) or NOT_RECORDED} ({made_by(e)})" for e in left_open(story)]
+    items += list(shown_unfinished(story, causes=False))
+    yield points(items) if items else para("Nothing is left open in the record.")

@@ -1,0 +1,159 @@
+"""The hand-over sheet: the aircraft as it stands, where the work stands, what comes next. One page, one phone screen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.caselog import Event
+from diagnose.chase import Assessment, still_to_look_at
+from diagnose.explain import why_check
+from diagnose.guards import cautions_of
+from diagnose.report.paper.aircraft import Now, aircraft_now, live_warnings, unrecorded
+from diagnose.report.paper.alternatives import disproved
+from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, words
+from diagnose.report.paper.open_items import left_open
+from diagnose.report.paper.story import CONFIRMING, Story
+from diagnose.report.paper.summary import event_text
+from diagnose.report.paper.wording import cause_text, field_text, located, result_text, shortened, when, who
+from diagnose.report.paper.work import parts
+from diagnose.report.screens import percent, remedy_order
+
+ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
+LONG = 150  # characters of one person's text; the rest stands on the worksheet
+MANY = 4
+
+
+def handover(story: Story) -> Paper:
+    """Return the hand-over sheet of a case."""
+    now = aircraft_now(story)
+    name = shortened(field_text(story.case.opening.get("nickname")), 60, "worksheet")
+    return Paper(
+        schema="handover/1",
+        kind="Hand-over",
+        title=name or "Aircraft not named in the case",
+        about=ABOUT,
+        lead=tuple(para(text, "alert") for text in live_warnings(story, now)),
+        sections=(
+            Section("aircraft", "The aircraft now", tuple(_aircraft(now))),
+            Section("work", "The work", (pairs(_work(story)),)),
+            Section("people", "Ask", tuple(_people(story))),
+        ),
+        foot=(words(f"Made {story.made} from {story.case.path.name}, {len(story.events)} entries, head {story.head[:16]}"),),
+        compact=True,
+    )
+
+
+def _aircraft(now: tuple[Now, ...]) -> Iterator[Block]:
+    rows = [pair(n.what.replace(" ", "_"), n.what[:1].upper() + n.what[1:], _how(n)) for n in now]
+    missing = unrecorded(now)
+    if missing:
+        rows.append(pair("missing", "Not recorded", f"{', '.join(missing)} - look before you touch"))
+    yield pairs(rows)
+
+
+def _how(now: Now) -> str:
+    reached = " when last reached for a check" if now.reached else ""
+    return f"{shortened(now.how, LONG, f'entry {now.event.seq}')}{reached} ({when(now.event)[:16]}, entry {now.event.seq})"
+
+
+def _work(story: Story) -> Iterator[Pair]:
+    yield pair("complaint", "Complaint", shortened(_complaint(story), LONG, "worksheet"))
+    yield pair("last", "Last done", _last(story))
+    begun = _in_progress(story)
+    if begun:
+        yield pair("begun", "Begun, no result yet", begun)
+    step, why, cautions = next_step(story)
+    yield pair("next", "Next", step)
+    yield pair("why", "Why", why)
+    if cautions:
+        yield pair("cautions", "Take care", cautions)
+    yield pair("disproved", "Ruled down", _disproved(story))
+    yield pair("parts", "Parts off, where", _parts(story))
+    yield pair("open", "Open items, safety first", _open(story))
+
+
+def _complaint(story: Story) -> str:
+    told = field_text(story.case.opening.get("words"))
+    return told or "; ".join(result_text(story.network, str(r)) for _, r in story.complaint)
+
+
+def _last(story: Story) -> str:
+    done = [e for e in story.events if e.kind in ("result", "repair") and not story.withdrawn(e)]
+    if not done:
+        return "nothing"
+    last = done[-1]
+    check = field_text(last.data.get("check")) if last.kind == "result" else ""
+    what = located(story.network, check) if check else event_text(story, last)
+    return f"{shortened(what, LONG, 'worksheet')} ({who(last)[:40]}, {when(last)}, entry {last.seq})"
+
+
+def _in_progress(story: Story) -> str:
+    """Return the check an `access` entry prepared for and no result has followed."""
+    begun: Event | None = None
+    for event in story.events:
+        if event.kind == "access" and event.data.get("check"):
+            begun = event
+        elif event.kind in ("result", "repair", "decline"):
+            begun = None
+    return f"{located(story.network, str(begun.data['check']))} (entry {begun.seq})" if begun is not None else ""
+
+
+def next_step(story: Story) -> tuple[str, str, str]:
+    """Return the next step, why, and its cautions."""
+    a = story.assessment
+    if a is None:
+        return "Repeat the results that cannot all be true", "Nothing can be ranked until they are sorted out", ""
+    if not story.complaint:
+        return "Put the complaint into results", "Nothing is complained of yet", ""
+    if a.finding.state == "confirmed":
+        return "Write the maintenance entry", "The complaint did not show again on the confirming run; a licensed person decides", ""
+    base = story.network.base
+    if still_to_look_at(story.case.trouble.looks):
+        told = " ".join(base.cautions[c].label for c in ("run_area", "prop_live") if c in base.cautions)
+        return located(story.network, CONFIRMING), "The complaint was not looked at again since the last repair", told
+    return _check_or_repair(story, a)
+
+
+def _check_or_repair(story: Story, a: Assessment) -> tuple[str, str, str]:
+    base = story.network.base
+    if a.plan.paying:
+        first = a.plan.paying[0]
+        why = why_check(first, None)
+        return located(story.network, first.located.id), why[0].upper() + why[1:], " ".join(
+            cautions_of(base, first.located.check.cautions, first.located.check.access))  # fmt: skip
+    order = remedy_order(a)
+    if not order:
+        return "Get help", "No check pays for itself and no repair stands out", ""
+    group = a.groups[order[0]]
+    why = f"No further check pays for itself; it ends the trouble with {percent(a.finding.group_shares[order[0]])}"
+    return located(story.network, group.key), why, " ".join(cautions_of(base, group.remedy.cautions, group.remedy.access))
+
+
+def _disproved(story: Story) -> str:
+    found = disproved(story)
+    told = [f"{cause_text(story.network, a.cause)} ({percent(a.peak)} to {percent(a.now)})" for a in found[:MANY]]
+    more = [f"{len(found) - MANY} more on the worksheet"] if len(found) > MANY else []
+    return "; ".join([*told, *more]) or "nothing yet"
+
+
+def _parts(story: Story) -> str:
+    off = [f"{shortened(part, LONG, f'entry {e.seq}')} (entry {e.seq})" for way, part, e in parts(story) if way == "off"]
+    more = [f"{len(off) - MANY} more on the worksheet"] if len(off) > MANY else []
+    return "; ".join([*off[:MANY], *more])
+
+
+def _open(story: Story) -> str:
+    items = left_open(story)
+    told = []
+    for event in items[:MANY]:
+        note = shortened(field_text(event.data.get("note")) or NOT_RECORDED, LONG, f"entry {event.seq}")
+        told.append(f"{'SAFETY: ' if event.data.get('safety') else ''}{note} (entry {event.seq})")
+    more = [f"{len(items) - MANY} more on the worksheet"] if len(items) > MANY else []
+    return "\n".join([*told, *more]) or "none left open in the record"
+
+
+def _people(story: Story) -> Iterator[Block]:
+    named = [who(e) for e in reversed(story.events) if e.person.strip()]
+    people = [shortened(n, 60, "worksheet") for n in dict.fromkeys(named)]
+    yield pairs([pair("people", "Who did the entries, newest first", "; ".join(people[:MANY]))])
+    yield Blanks((("Telephone", ""), ("Taken over by, time", "")))
