@@ -14,9 +14,9 @@ from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper
 from diagnose.report.paper.open_items import left_open
 from diagnose.report.paper.story import CONFIRMING, Story
 from diagnose.report.paper.summary import event_text
-from diagnose.report.paper.wording import cause_text, field_text, located, result_text, shortened, when, who
+from diagnose.report.paper.wording import cause_text, field_text, located, pct, result_text, shortened, when, who
 from diagnose.report.paper.work import parts
-from diagnose.report.screens import percent, remedy_order
+from diagnose.report.screens import remedy_order
 
 ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
 LONG = 150  # characters of one person's text; the rest stands on the worksheet
@@ -125,13 +125,13 @@ def _check_or_repair(story: Story, a: Assessment) -> tuple[str, str, str]:
     if not order:
         return "Get help", "No check pays for itself and no repair stands out", ""
     group = a.groups[order[0]]
-    why = f"No further check pays for itself; it ends the trouble with {percent(a.finding.group_shares[order[0]])}"
+    why = f"No further check pays for itself; it ends the trouble with {pct(a.finding.group_shares[order[0]])}"
     return located(story.network, group.key), why, " ".join(cautions_of(base, group.remedy.cautions, group.remedy.access))
 
 
 def _disproved(story: Story) -> str:
     found = disproved(story)
-    told = [f"{cause_text(story.network, a.cause)} ({percent(a.peak)} to {percent(a.now)})" for a in found[:MANY]]
+    told = [f"{cause_text(story.network, a.cause)} ({pct(a.peak)} to {pct(a.now)})" for a in found[:MANY]]
     more = [f"{len(found) - MANY} more on the worksheet"] if len(found) > MANY else []
     return "; ".join([*told, *more]) or "nothing yet"
 

@@ -6,35 +6,44 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.caselog import Event
 from diagnose.report.paper.alternatives import Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
-from diagnose.report.paper.model import Pair, Pairs, Section, pair
+from diagnose.report.paper.model import Block, Section, para, points, table
 from diagnose.report.paper.story import Story, looks_again
-from diagnose.report.paper.wording import cause_text, located, result_text, share
-from diagnose.report.screens import percent, result_words
+from diagnose.report.paper.wording import cause_text, located, pct, result_text, share
+from diagnose.report.screens import result_words
 
 GONE = "On the confirming run the complaint did not show again."
 SHOWN = 5
+RAISED = 3
 
 
 def summary(story: Story) -> Section:
     """Return the short answer; a reader of it alone can say all three."""
-    return Section("summary", "In short", (Pairs(tuple(_rows(story))),))
+    return Section("summary", "In short", (), (
+        Section("wrong", "What was wrong", tuple(_wrong_blocks(story))),
+        Section("known", "How it was known", (_known(story),)),
+        Section("else", "What else it might have been", tuple(_else(story))),
+        Section("now", "How it stands now", (points(standing_now(story)),)),
+    ))  # fmt: skip
 
 
-def _rows(story: Story) -> Iterator[Pair]:
-    yield pair("wrong", "What was wrong", "\n".join(_wrong(story)))
-    yield pair("known", "How it was known", "\n".join(_known(story)) or "Nothing recorded speaks for one cause.")
-    yield pair("else", "What else it might have been", "\n".join(_else(story)) or "No other cause was ever likely enough to name.")
-    yield pair("now", "How it stands now", " ".join(standing_now(story)))
+def _wrong_blocks(story: Story) -> Iterator[Block]:
+    yield para(" ".join(_wrong(story)), "answer")
+    told = list(_repaired(story))
+    if told:
+        yield points(told)
 
 
 def _wrong(story: Story) -> Iterator[str]:
-    last = story.last
+    """Yield the answer in a sentence or two."""
     if not story.complaint:
         yield "No complaint is recorded, so nothing can be said about its cause."
-    elif last.impossible:
+    elif story.last.impossible:
         yield "Not known: the results recorded cannot all be true under this rule base. One of them wants doing again."
+    elif story.last.gone and _named(story):
+        yield f"Most likely: {' and '.join(cause_text(story.network, c) for c, _ in _named(story))}; repaired."
+        yield GONE
     elif repairs(story):
-        yield from _repaired(story)
+        yield f"The complaint is not shown to be gone after what was repaired. {_believed(story)}"
     else:
         yield _believed(story)
 
@@ -42,9 +51,7 @@ def _wrong(story: Story) -> Iterator[str]:
 def _repaired(story: Story) -> Iterator[str]:
     made = repairs(story)
     for number, mended in enumerate(made, 1):
-        count = f"{number}. " if len(made) > 1 else ""
-        yield f"{count}{_mended_cause(story, mended)} {_after(story, mended, made[number:])}"
-    yield GONE if story.last.gone else f"The complaint is not shown to be gone. {_believed(story)}"
+        yield f"{_mended_cause(story, mended)} {_after(story, mended, made[number:])}"
 
 
 def _mended_cause(story: Story, mended: Mended) -> str:
@@ -52,7 +59,7 @@ def _mended_cause(story: Story, mended: Mended) -> str:
     if not mended.causes or mended.step.before.unmodelled is None:
         return f"No cause had been named; {done}"
     cause, value = mended.causes[0]
-    return f"Most likely {cause_text(story.network, cause)}, {share(value)} just before the repair; {done}"
+    return f"{cause_text(story.network, cause)}: {share(value)} just before the repair; {done}"
 
 
 def _after(story: Story, mended: Mended, later: Sequence[Mended]) -> str:
@@ -90,17 +97,26 @@ def _named(story: Story) -> list[tuple[str, int]]:
     return made if first.id in {c for c, _ in made} else [*made, (first.id, len(story.events) + 1)]
 
 
-def _known(story: Story) -> Iterator[str]:
+def _known(story: Story) -> Block:
+    """Return for each named cause the entries that raised it most, in their order."""
+    rows = []
     for cause, until in _named(story):
         moves = [m for m in moves_of(story, cause) if m.event.seq < until and m.factor > 1]
-        best = sorted(moves, key=lambda m: m.before - m.after)[:3]
-        told = "; ".join(move_text(story, m) for m in sorted(best, key=lambda m: m.event.seq))
-        yield f"{cause_text(story.network, cause)}: {told or 'no single entry raised it'}."
+        best = sorted(moves, key=lambda m: m.before - m.after)[:RAISED]
+        rows += [(cause_text(story.network, cause), seen(story, m), shift(m)) for m in sorted(best, key=lambda m: m.event.seq)]
+    if not rows:
+        return para("Nothing recorded speaks for one cause.")
+    return table("known", "What raised it most", (("cause", "Cause"), ("seen", "Seen"), ("shift", "Likelihood")), rows)
 
 
-def move_text(story: Story, move: Move) -> str:
-    """Return what one entry did to a cause, with its shares before and after."""
-    return f"{event_text(story, move.event)} (entry {move.event.seq}) took it from {percent(move.before)} to {percent(move.after)}"
+def seen(story: Story, move: Move) -> str:
+    """Return what an entry showed, with its number."""
+    return f"{event_text(story, move.event)} (entry {move.event.seq})"
+
+
+def shift(move: Move) -> str:
+    """Return what an entry did to the share of a cause."""
+    return f"{pct(move.before)} to {pct(move.after)}"
 
 
 def event_text(story: Story, event: Event) -> str:
@@ -111,23 +127,30 @@ def event_text(story: Story, event: Event) -> str:
     return located(story.network, text) if event.kind == "repair" else result_text(story.network, text)
 
 
-def _else(story: Story) -> Iterator[str]:
+def _else(story: Story) -> Iterator[Block]:
     named = {c for c, _ in _named(story)}
     others = [a for a in alternatives(story) if a.cause not in named]
-    for other in others[:SHOWN]:
-        yield f"{cause_text(story.network, other.cause)}: {alternative_text(story, other)}"
-    if len(others) > SHOWN:
-        yield f"{len(others) - SHOWN} more, under Alternatives."
+    rows = [
+        (cause_text(story.network, o.cause), f"{pct(o.peak)} (entry {o.peak_at.seq})", pct(o.now), ruled_down(story, o))
+        for o in others
+    ]
+    if rows:
+        columns = (("cause", "Cause"), ("peak", "At most"), ("now", "Now"), ("against", "What ruled it down"))
+        yield table("else", "Other causes that were in play", columns, rows[:SHOWN])
+    else:
+        yield para("No other cause was ever likely enough to name.")
+    if len(rows) > SHOWN:
+        yield para(f"{len(rows) - SHOWN} more under Alternatives.", "small")
     if story.last.unmodelled is not None and not story.last.impossible:
-        yield f"Something else, not in this rule base: {share(story.last.unmodelled)} now."
+        yield para(f"Something else, not in this rule base: {share(story.last.unmodelled)} now.")
 
 
-def alternative_text(story: Story, other: Alternative) -> str:
-    """Return what became of an alternative in one line."""
-    told = f"at most {percent(other.peak)} (entry {other.peak_at.seq}), now {percent(other.now)}"
+def ruled_down(story: Story, other: Alternative) -> str:
+    """Return what did most to rule an alternative down."""
+    told = [f"{seen(story, other.down[0])}, {shift(other.down[0])}"] if other.down else []
     if other.repaired is not None:
-        return f"{told}; also ended by the repair of entry {other.repaired.seq}."
-    return f"{told}; lowered most by: {move_text(story, other.down[0])}." if other.down else f"{told}; no entry speaks against it."
+        told.append(f"ended by the repair of entry {other.repaired.seq}")
+    return "; ".join(told) or "no entry speaks against it"
 
 
 def standing_now(story: Story) -> Iterator[str]:

@@ -119,9 +119,14 @@ def cause_text(network: Network, ident: str) -> str:
     return f"{found.cause.label}{where}"
 
 
+def pct(value: float) -> str:
+    """Return a probability as people say it, its sign kept on the same line."""
+    return percent(value).replace(" %", "\u00a0%")
+
+
 def share(value: float) -> str:
     """Return a probability as number and word."""
-    return f"{percent(value)} ({scale_word(value)})"
+    return f"{pct(value)} ({scale_word(value)})"
 
 
 def measured(events: Iterable[Event], name: str) -> tuple[str, ...]:

@@ -17,6 +17,7 @@ from diagnose.report.paper.wording import (
     field_text,
     located,
     made_by,
+    pct,
     result_in_force,
     said_in_force,
     share,
@@ -24,11 +25,10 @@ from diagnose.report.paper.wording import (
 from diagnose.report.paper.work import confirming_section, parts_section, work_section
 from diagnose.report.paper.worksheet_checks import advice_text, check_sections
 from diagnose.report.paper.worksheet_end import corrections_section, notes_section, versions_section
-from diagnose.report.screens import percent
 
 ABOUT = (
     "Why it was done. This is a working paper beside the maintenance record and not the record itself: it is no maintenance data, "
-    "signs nothing and decides nothing. Numbers after `entry` are entries of the case file. Times are UTC. "
+    "signs nothing and decides nothing. A number after the word entry is its line in the case file. Times are UTC. "
     "How likely a cause is comes from the rule base named below and is an estimate."
 )
 TAIL = "An edit, a cut or a swap inside the file breaks its chain; a tail cut off shows only against this head hash, so keep it on paper."
@@ -79,14 +79,17 @@ def _identities(story: Story) -> Section:
     rows = [pair("aircraft_name", "Called", field_text(story.case.opening.get("nickname"))),
             pair("layout", "Engine layout", story.case.layout.label)]  # fmt: skip
     found = story.of("unit")
+    missing = []
     for name in (*UNITS, *dict.fromkeys(str(e.data.get("unit")) for e in found if e.data.get("unit") not in UNITS)):
         entries = [e for e in found if str(e.data.get("unit")) == name]
         if not entries:
-            rows.append(pair(name.replace(" ", "_"), name.capitalize(), ""))
+            missing.append(name)
         for event in entries:
             told = said_in_force(story, event, f"{field_text(event.data.get('text')) or NOT_RECORDED} ({made_by(event)})")
             rows.append(Pair(safe(name).replace(" ", "_"), safe(name).capitalize(), told))
     rows.append(pair("units", "Units used", field_text(story.case.opening.get("units"))))
+    if missing:
+        rows.append(pair("missing", "Not recorded", f"maker, model, serial and times of: {', '.join(missing)}"))
     return Section("identities", "Aircraft, engine and ignition", (pairs(rows),))
 
 
@@ -157,7 +160,7 @@ def _alternatives(story: Story) -> Section:
         if a.repaired is not None:
             down = "\n".join([*([down] if down else []), f"ended by the repair of entry {a.repaired.seq}"])
         up = "\n".join(_move(story, m) for m in a.up[:2])
-        rows.append((cause_text(story.network, a.cause), f"{percent(a.peak)}, entry {a.peak_at.seq}", share(a.now),
+        rows.append((cause_text(story.network, a.cause), f"{pct(a.peak)}, entry {a.peak_at.seq}", share(a.now),
                      down or "no entry speaks against it", up or "no entry speaks for it"))  # fmt: skip
     columns = (("cause", "Cause"), ("peak", "At most"), ("now", "Now"), ("against", "What lowered it"), ("for", "What raised it"))
     told = "Every cause that reached 5 % at any point, with the entries that moved it most, and its share before and after each."
@@ -165,4 +168,4 @@ def _alternatives(story: Story) -> Section:
 
 
 def _move(story: Story, move: Move) -> str:
-    return f"{event_text(story, move.event)}: {percent(move.before)} to {percent(move.after)}, entry {move.event.seq}"
+    return f"{event_text(story, move.event)}: {pct(move.before)} to {pct(move.after)}, entry {move.event.seq}"
