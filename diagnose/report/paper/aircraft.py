@@ -9,11 +9,12 @@ from diagnose.caselog import Event
 from diagnose.events import STATES
 from diagnose.guards import RUNS_IN_OFF, standing_warnings
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.worksheet_checks import states_of
+from diagnose.report.paper.wording import field_text
 
 # What an access state says of the aircraft at the moment it was reached.
 REACHED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", "out, at least one per cylinder"), "leads_off": ("leads", "off")}
 _OFF = re.compile(r"\b(off|disconnected|open|out|removed|loose|broken|ungrounded|not|no|un\w+|dis\w+)\b", re.IGNORECASE)
+_P_LEAD = re.compile(r"p[- ]?lead", re.IGNORECASE)
 _ON = re.compile(r"^\s*(on|connected|fitted|attached|grounded|in place|refitted|reconnected)\b", re.IGNORECASE)
 
 
@@ -27,10 +28,19 @@ class Now:
     reached: bool = False
 
 
-def aircraft_now(story: Story) -> tuple[Now, ...]:
-    """Return what was last recorded of each thing, in a fixed order; unrecorded things are left out."""
+def states_of(event: Event) -> dict[str, str]:
+    """Return what one `state` entry says, thing by thing."""
+    inner = event.data.get("state")
+    if isinstance(inner, dict):
+        return {str(k): field_text(v) for k, v in inner.items() if field_text(v)}
+    text = field_text(inner)
+    return {"state": text} if text else {}
+
+
+def aircraft_now(story: Story, before: int | None = None) -> tuple[Now, ...]:
+    """Return what was last recorded of each thing (before the entry of an index), in a fixed order; the rest is left out."""
     found: dict[str, Now] = {}
-    for event in story.events:
+    for event in story.events[:before]:
         if story.withdrawn(event):
             continue
         if event.kind == "state":
@@ -39,8 +49,8 @@ def aircraft_now(story: Story) -> tuple[Now, ...]:
             for name in event.data.get("now", []):
                 if name in REACHED:
                     what, how = REACHED[name]
-                    before = found.get(what)
-                    if before is None or before.reached or before.how != how:
+                    last = found.get(what)
+                    if last is None or last.reached or last.how != how:
                         found[what] = Now(what, how, event, reached=True)
     order = {what: i for i, what in enumerate(STATES)}
     return tuple(sorted(found.values(), key=lambda n: (order.get(n.what, len(order)), n.what)))
@@ -52,10 +62,15 @@ def unrecorded(now: tuple[Now, ...]) -> tuple[str, ...]:
     return tuple(what for what in STATES if what not in told)
 
 
+def leads_off(now: tuple[Now, ...]) -> tuple[Now, ...]:
+    """Return the P-leads last recorded as off."""
+    return tuple(n for n in now if _P_LEAD.search(n.what) and _OFF.search(n.how))
+
+
 def live_warnings(story: Story, now: tuple[Now, ...]) -> tuple[str, ...]:
     """Return what must stand in the first line: a P-lead off is a live magneto; one not recorded may be."""
-    leads = [n for n in now if re.search(r"p[- ]?lead", n.what, re.IGNORECASE)]
-    off = [n for n in leads if _OFF.search(n.how)]
+    leads = [n for n in now if _P_LEAD.search(n.what)]
+    off = leads_off(now)
     unclear = [n for n in leads if n not in off and not _ON.search(n.how)]
     told = []
     if off:

@@ -119,8 +119,6 @@ def disproved(story: Story) -> tuple[Alternative, ...]:
 
 def unproven(story: Story) -> tuple[tuple[str, float], ...]:
     """Return the causes still in play that no repair has ended, likeliest first."""
-    if story.last.gone:
-        return ()
     removed = {r.id for r in story.last.causes if r.removed}
     found = [(r.id, story.last.share(r.id)) for r in story.last.causes if r.id not in removed]
     return tuple(sorted((f for f in found if f[1] >= IN_PLAY), key=lambda f: (-f[1], f[0])))

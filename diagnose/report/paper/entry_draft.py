@@ -14,6 +14,7 @@ from diagnose.report.paper.open_items import left_open, shown_unfinished
 from diagnose.report.paper.story import Group, Story
 from diagnose.report.paper.wording import field_text, located, made_by, measured, numbers, result_text, who
 from diagnose.report.paper.work import parts, seen_again
+from diagnose.report.paper.worksheet import invented
 
 ABOUT = (
     "A draft for a person to check, change and copy into the maintenance record. It is not an entry: nothing here is signed, "
@@ -45,7 +46,7 @@ def entry_draft(story: Story) -> Paper:
         kind="Draft of a maintenance-record entry",
         title=field_text(story.case.opening.get("nickname")) or "Aircraft not named in the case",
         about=ABOUT,
-        lead=(),
+        lead=tuple(invented(story)),
         sections=(
             Section("what_on", "On what", (pairs(_units(story)),)),
             Section("description", "What was done", tuple(_description(story))),

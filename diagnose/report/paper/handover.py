@@ -8,7 +8,7 @@ from diagnose.caselog import Event
 from diagnose.chase import Assessment, still_to_look_at
 from diagnose.explain import why_check
 from diagnose.guards import cautions_of
-from diagnose.report.paper.aircraft import Now, aircraft_now, live_warnings, unrecorded
+from diagnose.report.paper.aircraft import Now, aircraft_now, leads_off, live_warnings, unrecorded
 from diagnose.report.paper.alternatives import disproved
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, words
 from diagnose.report.paper.open_items import left_open
@@ -16,11 +16,12 @@ from diagnose.report.paper.story import CONFIRMING, Story
 from diagnose.report.paper.summary import event_text
 from diagnose.report.paper.wording import cause_text, field_text, located, pct, result_text, shortened, when, who
 from diagnose.report.paper.work import parts
+from diagnose.report.paper.worksheet import invented
 from diagnose.report.screens import remedy_order
 
 ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
 LONG = 150  # characters of one person's text; the rest stands on the worksheet
-MANY = 4
+MANY = 3
 
 
 def handover(story: Story) -> Paper:
@@ -32,11 +33,11 @@ def handover(story: Story) -> Paper:
         kind="Hand-over",
         title=name or "Aircraft not named in the case",
         about=ABOUT,
-        lead=tuple(para(text, "alert") for text in live_warnings(story, now)),
+        lead=(*(para(text, "alert") for text in live_warnings(story, now)), *invented(story)),
         sections=(
             Section("aircraft", "The aircraft now", tuple(_aircraft(now))),
             Section("work", "The work", (pairs(_work(story)),)),
-            Section("people", "Ask", tuple(_people(story))),
+            Section("people", "Whom to ask", tuple(_people(story))),
         ),
         foot=(words(f"Made {story.made} from {story.case.path.name}, {len(story.events)} entries, head {story.head[:16]}"),),
         compact=True,
@@ -53,7 +54,7 @@ def _aircraft(now: tuple[Now, ...]) -> Iterator[Block]:
 
 def _how(now: Now) -> str:
     reached = " when last reached for a check" if now.reached else ""
-    return f"{shortened(now.how, LONG, f'entry {now.event.seq}')}{reached} ({when(now.event)[:16]}, entry {now.event.seq})"
+    return f"{shortened(now.how, LONG, f'entry {now.event.seq}')}{reached} ({when(now.event)[5:16]}, entry {now.event.seq})"
 
 
 def _work(story: Story) -> Iterator[Pair]:
@@ -61,15 +62,15 @@ def _work(story: Story) -> Iterator[Pair]:
     yield pair("last", "Last done", _last(story))
     begun = _in_progress(story)
     if begun:
-        yield pair("begun", "Begun, no result yet", begun)
+        yield pair("begun", "Begun", begun)
     step, why, cautions = next_step(story)
     yield pair("next", "Next", step)
     yield pair("why", "Why", why)
     if cautions:
         yield pair("cautions", "Take care", cautions)
     yield pair("disproved", "Ruled down", _disproved(story))
-    yield pair("parts", "Parts off, where", _parts(story))
-    yield pair("open", "Open items, safety first", _open(story))
+    yield pair("parts", "Parts off", _parts(story))
+    yield pair("open", "Open items", _open(story))
 
 
 def _complaint(story: Story) -> str:
@@ -84,7 +85,7 @@ def _last(story: Story) -> str:
     last = done[-1]
     check = field_text(last.data.get("check")) if last.kind == "result" else ""
     what = located(story.network, check) if check else event_text(story, last)
-    return f"{shortened(what, LONG, 'worksheet')} ({who(last)[:40]}, {when(last)}, entry {last.seq})"
+    return f"{shortened(what, LONG, 'worksheet')} ({who(last)[:40]}, {when(last)[5:16]}, entry {last.seq})"
 
 
 def _in_progress(story: Story) -> str:
@@ -95,7 +96,7 @@ def _in_progress(story: Story) -> str:
             begun = event
         elif event.kind in ("result", "repair", "decline"):
             begun = None
-    return f"{located(story.network, str(begun.data['check']))} (entry {begun.seq})" if begun is not None else ""
+    return f"{located(story.network, str(begun.data['check']))}, no result yet (entry {begun.seq})" if begun is not None else ""
 
 
 def next_step(story: Story) -> tuple[str, str, str]:
@@ -106,7 +107,9 @@ def next_step(story: Story) -> tuple[str, str, str]:
     if not story.complaint:
         return "Put the complaint into results", "Nothing is complained of yet", ""
     if a.finding.state == "confirmed":
-        return "Write the maintenance entry", "The complaint did not show again on the confirming run; a licensed person decides", ""
+        off = " and ".join(n.what for n in leads_off(aircraft_now(story)))
+        first = f"Connect {off} and prove it by the OFF check; then write" if off else "Write"
+        return f"{first} the maintenance entry", "The complaint did not show again on the confirming run; a licensed person decides", ""
     base = story.network.base
     if still_to_look_at(story.case.trouble.looks):
         told = " ".join(base.cautions[c].label for c in ("run_area", "prop_live") if c in base.cautions)
@@ -131,7 +134,7 @@ def _check_or_repair(story: Story, a: Assessment) -> tuple[str, str, str]:
 
 def _disproved(story: Story) -> str:
     found = disproved(story)
-    told = [f"{cause_text(story.network, a.cause)} ({pct(a.peak)} to {pct(a.now)})" for a in found[:MANY]]
+    told = [f"{cause_text(story.network, a.cause)} (was {pct(a.peak)})" for a in found[:MANY]]
     more = [f"{len(found) - MANY} more on the worksheet"] if len(found) > MANY else []
     return "; ".join([*told, *more]) or "nothing yet"
 
@@ -155,5 +158,5 @@ def _open(story: Story) -> str:
 def _people(story: Story) -> Iterator[Block]:
     named = [who(e) for e in reversed(story.events) if e.person.strip()]
     people = [shortened(n, 60, "worksheet") for n in dict.fromkeys(named)]
-    yield pairs([pair("people", "Who did the entries, newest first", "; ".join(people[:MANY]))])
+    yield pairs([pair("people", "Newest first", "; ".join(people[:MANY]))])
     yield Blanks((("Telephone", ""), ("Taken over by, time", "")))

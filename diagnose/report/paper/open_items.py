@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.caselog import Event
 from diagnose.chase import still_to_look_at
+from diagnose.report.paper.aircraft import aircraft_now, leads_off
 from diagnose.report.paper.alternatives import unproven
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, para, points, table
 from diagnose.report.paper.story import Story
@@ -39,11 +40,13 @@ def open_items(story: Story) -> Section:
 def _row(story: Story, event: Event) -> tuple[object, ...]:
     closing = [e for e in story.live("note") if e.data.get("closes") == event.seq]
     ended = "; ".join(f"{made_by(e)}: {field_text(e.data.get('note')) or 'how ' + NOT_RECORDED}" for e in closing)
-    return (said_in_force(story, event, field_text(event.data.get("note")) or NOT_RECORDED), made_by(event), ended or "open")
+    return (said_in_force(story, event, field_text(event.data.get("note")) or NOT_RECORDED), made_by(event), ended or "not closed")
 
 
 def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
     """Yield what is unfinished by the record: the complaint not looked at again, results not known, causes not proven."""
+    for found_off in leads_off(aircraft_now(story)):
+        yield f"Recorded and not recorded as undone: {found_off.what}: {found_off.how} (entry {found_off.event.seq})"
     for name in still_to_look_at(story.case.trouble.looks):
         found = story.network.symptoms[name]
         spot = f"{place_words(story.network, found.place)}, {found.regime.replace('_', ' ')}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.caselog import Event
-from diagnose.report.paper.alternatives import Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
+from diagnose.report.paper.alternatives import IN_PLAY, Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
 from diagnose.report.paper.model import Block, Section, para, points, table
 from diagnose.report.paper.story import Story, looks_again
 from diagnose.report.paper.wording import cause_text, located, pct, result_text, share
@@ -122,7 +122,9 @@ def shift(move: Move) -> str:
 def event_text(story: Story, event: Event) -> str:
     """Return what an entry that moves belief says, as it said it then."""
     if event.kind == "correct":
-        return f"correction of entry {event.data.get('corrects')}"
+        new = event.data.get("result")
+        told = result_text(story.network, str(new)) if new and not event.data.get("withdrawn") else "withdrawn"
+        return f"entry {event.data.get('corrects')} corrected: {told}"
     text = str(event.data.get("result") or event.data.get("remedy") or event.kind)
     return located(story.network, text) if event.kind == "repair" else result_text(story.network, text)
 
@@ -135,7 +137,7 @@ def _else(story: Story) -> Iterator[Block]:
         for o in others
     ]
     if rows:
-        columns = (("cause", "Cause"), ("peak", "At most"), ("now", "Now"), ("against", "What ruled it down"))
+        columns = (("cause", "Cause"), ("peak", "At most"), ("now", "Now"), ("against", "What ruled it down, or not"))
         yield table("else", "Other causes that were in play", columns, rows[:SHOWN])
     else:
         yield para("No other cause was ever likely enough to name.")
@@ -148,6 +150,8 @@ def _else(story: Story) -> Iterator[Block]:
 def ruled_down(story: Story, other: Alternative) -> str:
     """Return what did most to rule an alternative down."""
     told = [f"{seen(story, other.down[0])}, {shift(other.down[0])}"] if other.down else []
+    if other.now >= IN_PLAY and other.repaired is None:
+        return f"not ruled down{'; lowered by: ' + told[0] if told else ''}"
     if other.repaired is not None:
         told.append(f"ended by the repair of entry {other.repaired.seq}")
     return "; ".join(told) or "no entry speaks against it"

@@ -21,6 +21,16 @@ def when(event: Event) -> str:
     return f"{date} {clock[:5]} UTC" if clock.endswith("Z") else event.time
 
 
+def span(first: Event, last: Event) -> str:
+    """Return the time from one entry to another, the date once where it is the same."""
+    start, end = when(first), when(last)
+    if start == end:
+        return start
+    if start[:10] == end[:10] and start.endswith(" UTC") and end.endswith(" UTC"):
+        return f"{start[:16]} to {end[11:]}"
+    return f"{start} to {end}"
+
+
 def who(event: Event) -> str:
     """Return the person of an entry."""
     return safe(event.person).strip() or "person not recorded"

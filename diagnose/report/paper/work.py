@@ -9,7 +9,8 @@ from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Words, par
 from diagnose.report.paper.story import Story, looks_again
 from diagnose.report.paper.wording import field_text, located, made_by, measured, result_in_force, result_text, said_in_force
 
-SAME = "The record does not show that both were seen under the same conditions."
+SAME = "Every look again is recorded under the very conditions of the complaint."
+NOT_SAME = "The record does not show that both were seen under the same conditions."
 
 
 def work_section(story: Story) -> Section:
@@ -43,7 +44,7 @@ def parts_section(story: Story) -> Section:
     rows = [(way, part, made_by(event)) for way, part, event in parts(story)]
     blocks: list[Block] = []
     if rows:
-        columns = (("way", "Off or on"), ("part", "Part, number, serial, condition, tag or document"), ("by", "By"))
+        columns = (("way", "Off or on"), ("part", "Part as written (number, serial, condition, tag or document)"), ("by", "By"))
         blocks.append(table("parts", "Parts off and on", columns, rows))
     silent = [e for e in story.live("repair") if not field_text(e.data.get("off")) and not field_text(e.data.get("on"))]
     if silent:
@@ -66,8 +67,7 @@ def confirming_section(story: Story) -> Section:
     blocks: list[Block] = [table("confirming", "Before and after", columns, rows)]
     if notes:
         blocks.append(points(f"{field_text(n.data.get('note')) or NOT_RECORDED} ({made_by(n)})" for n in notes))
-    if not _same_conditions(story):
-        blocks.append(para(SAME))
+    blocks.append(para(SAME if _same_conditions(story) else NOT_SAME))
     return Section("confirming", title, tuple(blocks))
 
 

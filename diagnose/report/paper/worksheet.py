@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.caselog import Event
 from diagnose.events import UNITS
+from diagnose.report.paper.aircraft import aircraft_now, live_warnings
 from diagnose.report.paper.alternatives import Move, alternatives
 from diagnose.report.paper.figures import figures
 from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Section, pair, pairs, para, safe, table, words
@@ -51,11 +52,19 @@ def worksheet(story: Story) -> Paper:
 
 def alerts(story: Story) -> Iterator[Block]:
     """Yield what a reader must know before trusting the rest: breaks of the chain, a torn line, another rule base."""
+    yield from invented(story)
+    yield from (para(text, "alert") for text in live_warnings(story, aircraft_now(story)) if text.startswith(("LIVE", "Treat as live")))
     for problem in story.problems:
         if problem.code != "torn":
             yield para(f"Case file, line {problem.line}: {problem.message}; {problem.fix}", "alert")
     for warning in story.case.warnings:
         yield para(warning[0].upper() + warning[1:], "alert")
+
+
+def invented(story: Story) -> Iterator[Block]:
+    """Yield the warning that a case is made up, where its opening says so."""
+    if story.case.opening.get("invented"):
+        yield para("Invented: this case is a demonstration and no aircraft.", "alert")
 
 
 def _complaint(story: Story) -> Section:
@@ -97,7 +106,7 @@ def _precautions(story: Story) -> Section:
     rows = []
     for event in story.events:
         if event.kind == "note" and event.data.get("safety"):
-            rows.append(("safety page", said_in_force(story, event, f"read: {field_text(event.data['safety'])}"), made_by(event)))
+            rows.append(("safety page", said_in_force(story, event, "shown and confirmed as read"), made_by(event)))
         elif event.kind == "state":
             told = said_in_force(story, event, field_text(event.data.get("state")) or NOT_RECORDED)
             rows.append(("state", told, made_by(event)))

@@ -10,6 +10,7 @@ from diagnose.chase import assess
 from diagnose.events import MEASURED
 from diagnose.explain import why_check
 from diagnose.guards import cautions_of
+from diagnose.report.paper.aircraft import aircraft_now
 from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Pairs, Section, Table, Words, pair, para, table, words
 from diagnose.report.paper.story import CONFIRMING, Group, Story
 from diagnose.report.paper.wording import (
@@ -23,7 +24,7 @@ from diagnose.report.paper.wording import (
     place_of,
     result_in_force,
     share,
-    when,
+    span,
     who,
 )  # fmt: skip
 from diagnose.session import completed
@@ -34,7 +35,7 @@ LABELS = {
     "tool": "Tool",
     "calibration": "Calibration due",
     "limit": "Limit",
-    "limit_document": "Limit from",
+    "limit_document": "Document of the limit",
 }
 KINDS = {"complaint": "The complaint as results", "history": "What happened before", "loose": "Results with no check named",
          "confirming": "Confirming run"}  # fmt: skip
@@ -73,8 +74,7 @@ def _blocks(story: Story, group: Group) -> Iterator[Block]:
 def _facts(story: Story, group: Group) -> Iterator[Pair]:
     first, last = group.events[0], group.events[-1]
     yield pair("person", "Done by", "; ".join(dict.fromkeys(who(e) for e in group.events)))
-    span = when(first) if when(first) == when(last) else f"{when(first)} to {when(last)}"
-    yield pair("time", "When", f"{span}, {numbers(group.events)}")
+    yield pair("time", "When", f"{span(first, last)}, {numbers(group.events)}")
     if group.kind in ("check", "loose"):
         yield pair("why", "Why this one", why_chosen(story, group))
     yield pair("state", "State before", state_before(story, group))
@@ -82,7 +82,7 @@ def _facts(story: Story, group: Group) -> Iterator[Pair]:
     if told:
         yield pair("told", "Cautions of this step", told)
     yield from _measured(group)
-    notes = measured(group.events, "note")
+    notes = [f"{field_text(e.data['note'])} (entry {e.seq})" for e in group.events if field_text(e.data.get("note"))]
     if notes:
         yield pair("note", "Notes", "\n".join(notes))
 
@@ -109,27 +109,10 @@ def _told(story: Story, group: Group) -> str:
 
 
 def state_before(story: Story, group: Group) -> str:
-    """Return what was recorded of the aircraft's state before a group of entries, newest of each."""
-    states: dict[str, str] = {}
-    access = ""
-    for event in story.events[: group.first]:
-        if story.withdrawn(event):
-            continue
-        if event.kind == "state":
-            states.update(states_of(event))
-        elif event.kind == "access":
-            access = access_text(story, event)
-    told = [f"{what}: {how}" for what, how in states.items()]
-    return "; ".join([*told, *([access] if access else [])])
-
-
-def states_of(event: Event) -> dict[str, str]:
-    """Return what one `state` entry says, thing by thing."""
-    inner = event.data.get("state")
-    if isinstance(inner, dict):
-        return {str(k): field_text(v) for k, v in inner.items() if field_text(v)}
-    text = field_text(inner)
-    return {"state": text} if text else {}
+    """Return what was last recorded of the aircraft before a group of entries, and what was reached for it."""
+    told = [f"{n.what}: {n.how}" for n in aircraft_now(story, group.first)]
+    reached = next((e for e in _lead_up(story, group) if e.kind == "access"), None)
+    return "; ".join([*told, *([access_text(story, reached)] if reached is not None else [])])
 
 
 def access_text(story: Story, event: Event) -> str:
@@ -218,7 +201,7 @@ def _results(story: Story, group: Group) -> Table:
                      words(numbers(folded))])  # fmt: skip
     columns = [("result", "Result"), ("outcome", "Came out"), ("reading", "Raw reading"),
                *((n, LABELS[n]) for n in extra), ("entry", "Entry")]  # fmt: skip
-    return table("results", f"Results of {title(story, group).lower() if group.kind in KINDS else title(story, group)}", columns, rows)
+    return table("results", "Results", columns, rows)
 
 
 def _row(story: Story, event: Event, extra: Sequence[str]) -> list[Words]:
