@@ -86,3 +86,34 @@ def full(path: Path) -> Path:
 def story_at(path: Path) -> Story:
     """Return the story of a case."""
     return story_of(*session.case_at(str(path)))
+
+
+NASTY = "<script>alert(1)</script> & \"q\" 'a' [x](http://e.example) `c` *b* _u_ ~~s~~ | # h\n- item\n1. one\n===\n> q\n\x1b[31mred\u202eabc\u2066\u2028end\\"
+LONG = ("word " * 1000 + "x" * 5000)[:10_000]
+HOSTILE: tuple[tuple[str, str, dict[str, Any]], ...] = (
+    ("unit", NASTY, {"unit": "left magneto", "text": NASTY}),
+    ("unit", "A", {"unit": NASTY, "text": "own word"}),
+    ("result", NASTY, {"result": "rough.runup@left=yes", "complaint": True, "reading": NASTY, "conditions": LONG}),
+    ("note", NASTY, {"chosen": NASTY, "offered": NASTY, "reason": NASTY}),
+    ("result", NASTY, {"result": "drop.runup@left=excessive", "check": NASTY, "tool": NASTY, "note": NASTY}),
+    ("reading", NASTY, {"calculation": NASTY, "inputs": [{"name": NASTY, "value": NASTY, "unit": NASTY}], "says": [NASTY]}),
+    ("correct", NASTY, {"corrects": 4, "result": "rough.high_power@left=yes", "reason": NASTY}),
+    ("repair", NASTY, {"remedy": "clean_plug@1-top", "note": LONG, "off": [NASTY, LONG], "on": NASTY, "found": NASTY, "left": NASTY}),
+    ("state", NASTY, {"state": {NASTY: NASTY, "P-lead left": NASTY}}),
+    ("note", NASTY, {"note": NASTY, "open": True}),
+    ("note", NASTY, {"note": LONG, "open": True, "safety": True}),
+    ("note", "A", {"note": NASTY, "closes": 11}),
+    ("decline", NASTY, {"check": NASTY, "reason": NASTY}),
+    ("advice", NASTY, {"check": NASTY, "why": NASTY, "runner_up": NASTY}),
+    ("whim", NASTY, {"thing": [NASTY, {"inner": NASTY}]}),
+)  # fmt: skip
+
+
+def hostile(path: Path) -> Path:
+    """Return a case in which everything a person can write is hostile."""
+    return make(path, HOSTILE, NASTY, nickname=NASTY, words=NASTY + LONG, told_by=NASTY, units={NASTY: NASTY})
+
+
+def bare(path: Path) -> Path:
+    """Return a case in which almost nothing is recorded."""
+    return make(path, (("result", "", {"result": "rough.runup@left=yes", "complaint": True}),), "")

@@ -1,6 +1,6 @@
 """What a paper is made of, before it is written out: sections of paragraphs, named values, tables, lists and blanks.
 
-Every text in it is already cleaned of control and direction-changing characters. The writers (`as_text`,
+Every text in it is cleaned of control and direction-changing characters as the record is made. The writers (`as_text`,
 `as_markdown`, `as_json`, `as_html`) add form and never facts.
 """
 
@@ -9,6 +9,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import ClassVar
 
 from diagnose.report.text import clean
 
@@ -16,10 +17,27 @@ NOT_RECORDED = "not recorded"
 LINE_ENDS = ("Zl", "Zp")
 
 
+def safe(text: object) -> str:
+    """Return any text with everything a screen or printer could take as a command made visible."""
+    shown = clean(str(text)).replace("\t", " ")
+    return "".join(f"<{ord(c):04x}>" if unicodedata.category(c) in LINE_ENDS else c for c in shown)
+
+
+class _Clean:
+    """Cleans the named texts of a frozen record as it is made, so that nothing unclean can ever stand on a paper."""
+
+    cleaned: ClassVar[tuple[str, ...]] = ()
+
+    def __post_init__(self) -> None:
+        for name in self.cleaned:
+            object.__setattr__(self, name, safe(getattr(self, name)))
+
+
 @dataclass(frozen=True)
-class Span:
+class Span(_Clean):
     """A stretch of text; `struck` is an old value, kept readable."""
 
+    cleaned = ("text",)
     text: str
     struck: bool = False
 
@@ -36,9 +54,10 @@ class Para:
 
 
 @dataclass(frozen=True)
-class Pair:
+class Pair(_Clean):
     """One named value."""
 
+    cleaned = ("key", "label")
     key: str
     label: str
     words: Words
@@ -52,9 +71,10 @@ class Pairs:
 
 
 @dataclass(frozen=True)
-class Table:
-    """Rows under named columns; the first cell of a row names the row. `columns` are (key, label)."""
+class Table(_Clean):
+    """Rows under named columns; the first cell of a row names the row. `columns` are (key, label), both the program's own."""
 
+    cleaned = ("caption",)
     key: str
     caption: str
     columns: tuple[tuple[str, str], ...]
@@ -87,9 +107,10 @@ Block = Para | Pairs | Table | Points | Blanks | Picture
 
 
 @dataclass(frozen=True)
-class Section:
+class Section(_Clean):
     """A headed part of a paper; `key` is its stable name."""
 
+    cleaned = ("title",)
     key: str
     title: str
     blocks: tuple[Block, ...] = ()
@@ -97,9 +118,10 @@ class Section:
 
 
 @dataclass(frozen=True)
-class Paper:
+class Paper(_Clean):
     """A whole paper; `lead` stands above the first section and `foot` closes it."""
 
+    cleaned = ("title",)
     schema: str
     kind: str
     title: str
@@ -108,12 +130,6 @@ class Paper:
     sections: tuple[Section, ...]
     foot: tuple[Words, ...]
     compact: bool = False
-
-
-def safe(text: object) -> str:
-    """Return any text with everything a screen or printer could take as a command made visible."""
-    shown = clean(str(text)).replace("\t", " ")
-    return "".join(f"<{ord(c):04x}>" if unicodedata.category(c) in LINE_ENDS else c for c in shown)
 
 
 def words(text: object) -> Words:

@@ -1,0 +1,264 @@
+"""What the papers say: the 14 fields of a defensible record, the draft's facts, the hand-over's first line."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diagnose import __version__, caselog, session
+from diagnose.cli.record import written
+from diagnose.finding import words as scale_word
+from diagnose.report.paper.entry_draft import BLOCK, completed_on, entry_draft
+from diagnose.report.paper.handover import handover
+from diagnose.report.paper.model import Blanks, facts
+from diagnose.report.paper.story import Story
+from diagnose.report.paper.worksheet import worksheet
+from diagnose.report.screens import percent
+from tests.report import samples
+
+JUDGEMENT = re.compile(r"\b(un)?airworth\w*|\b(un)?approv(ed|es)\b|\breleas(e|ed|es|ing)\b|\breturn(ed)? to service\b", re.IGNORECASE)
+
+
+@pytest.fixture(scope="module")
+def story(tmp_path_factory: pytest.TempPathFactory) -> Story:
+    """Return the story of the case with every field."""
+    return samples.story_at(samples.full(tmp_path_factory.mktemp("content") / "full.case"))
+
+
+@pytest.fixture(scope="module")
+def sheet(story: Story) -> dict[str, Any]:
+    """Return the worksheet's JSON sections by key."""
+    return {s["key"]: s for s in json.loads(written(worksheet(story), "json"))["sections"]}
+
+
+def values(section: dict[str, Any]) -> dict[str, str]:
+    """Return the named values of a section."""
+    return {v["key"]: v["value"] for b in section["blocks"] if b["block"] == "values" for v in b["values"]}
+
+
+def rows(section: dict[str, Any], key: str) -> list[dict[str, str]]:
+    """Return the rows of a table of a section."""
+    return [r for b in section["blocks"] if b["block"] == "table" and b["key"] == key for r in b["rows"]]
+
+
+def test_01_identities(sheet: dict[str, Any]) -> None:
+    found = values(sheet["identities"])
+    assert found["left_magneto"].startswith("part LM-1, serial L-77, 480 h since internal inspection (A. Alder, ")
+    assert found["right_magneto"].startswith("part RM-1, serial R-78")
+    assert found["engine"].startswith("four-cylinder, serial E-22, 812 h since overhaul")
+    assert found["missing"] == "maker, model, serial and times of: propeller, plugs"
+
+
+def test_02_complaint_in_own_words_and_restated(sheet: dict[str, Any]) -> None:
+    blocks = sheet["complaint"]["blocks"]
+    assert blocks[0] == {"block": "paragraph", "tone": "quote", "text": "It shook on the left mag and nearly died."}
+    assert blocks[1]["text"] == "Told by the student of the morning; written down by A. Alder, 2026-05-04 08:00 UTC, entry 1"
+    assert [(r["result"], r["conditions"]) for r in rows(sheet["complaint"], "complaint")] == [
+        ("Engine runs rough [left magneto, runup]: misses or shakes", samples.HOW["conditions"]),
+        ("Rpm drop on one magneto [left magneto, runup]: over the limit", samples.HOW["conditions"]),
+    ]
+
+
+def test_03_configuration_and_precautions(sheet: dict[str, Any]) -> None:
+    told = [r["how"] for r in rows(sheet["precautions"], "precautions")]
+    assert told[0] == "shown and confirmed as read"
+    assert told[1].startswith("switch: OFF, key out; P-lead left: connected")
+    assert "cowling off for Take the plug out and read it, No. 3 bottom (left)" in told
+    egt, plug = sheet["checks"]["parts"][1:3]
+    assert "reached: engine running" in values(egt)["state"]
+    assert values(plug)["state"].startswith("cowl: off; P-lead left: connected; ")
+    assert "Plug deposits and blast dust hold lead." in values(plug)["told"]
+
+
+def test_04_each_check_with_how_it_was_measured(sheet: dict[str, Any]) -> None:
+    complaint, egt, plug, run = sheet["checks"]["parts"]
+    assert {k: values(complaint)[k] for k in samples.HOW} == samples.HOW
+    assert values(egt)["conditions"] == "differs; see each reading"
+    assert values(egt)["missing"] == "procedure, calibration due, limit, document of the limit"
+    assert [(r["outcome"], r["reading"], r["conditions"], r["entry"]) for r in rows(egt, "results")] == [
+        ("abnormal", "640 F", "1800 rpm, lean of peak", "15"),
+        ("normal", "1350 F", "1800 rpm, rich of peak", "16"),
+        ("could not be checked here", "not recorded", "not recorded", "17"),
+    ]
+    assert values(plug)["limit_document"] == "Plug manual P-1, revision 2"
+    assert values(plug)["person"] == "B. Birch"
+    assert values(run)["time"] == "2026-05-05 08:24 to 08:25 UTC, entries 25-26"
+    assert rows(egt, "reading")[0] == {"name": "given cylinder 3", "value": "640 F", "note": "note: left magneto"}
+
+
+def test_05_ranking_before_and_after_and_why_this_check(story: Story, sheet: dict[str, Any]) -> None:
+    """The shares are held against an assessment made afresh from the first 11 and the first 17 entries."""
+    egt, plug = sheet["checks"]["parts"][1:3]
+    row = next(r for r in rows(egt, "ranking") if r["cause"] == "Plug fouled with lead, No. 3 bottom (left)")
+    assert row["before"].replace("\u00a0", " ") == share_after(story, 11)
+    assert row["after"].replace("\u00a0", " ") == share_after(story, 17)
+    assert values(egt)["why"].startswith("Offered by the tool (entry 12): Exhaust temperature of every cylinder")
+    assert "next best: magneto check leaned, 0.38 bit in 16 min" in values(egt)["why"]
+    assert values(plug)["why"].endswith("Reason: cowl is coming off anyway.")
+
+
+def share_after(story: Story, count: int) -> str:
+    """Return the share of the lead-fouled plug from an assessment of the first entries alone."""
+    base = story.network.base
+    layout = base.layouts[samples.LAYOUT]
+    given = [str(e.data["result"]) for e in story.events[:count] if e.kind == "result"]
+    complaint = [str(e.data["result"]) for e in story.events[:count] if e.data.get("complaint")]
+    trouble = session.trouble_from(base, layout, complaint, given, frozenset())
+    ranked = session.assessed(story.network, trouble).finding.causes
+    value = next(r.responsible for r in ranked if r.id == "plug_lead_fouled@3-bottom")
+    return f"{percent(value)} ({scale_word(value)})"
+
+
+def test_06_alternatives_and_what_ruled_each_down(sheet: dict[str, Any]) -> None:
+    found = {r["cause"]: r for r in rows(sheet["alternatives"], "alternatives")}
+    other = found["Plug fouled with lead, No. 1 bottom (left)"]
+    assert "No. 3 bottom (left), runup]: falls or stays low: 10\u00a0% to 0.8\u00a0%, entry 15" in other["against"]
+    assert other["now"] == "<0.1\u00a0% (hardly)"
+    assert found["Plug fouled with lead, No. 3 bottom (left)"]["against"].endswith("ended by the repair of entry 24")
+
+
+def test_07_and_08_parts_work_as_found_as_left(sheet: dict[str, Any]) -> None:
+    assert [(r["way"], r["part"]) for r in rows(sheet["parts"], "parts")] == [
+        ("off", "plug PN-5 SN-31, fouled, tag 12"), ("on", "plug PN-5 SN-31, cleaned and tested"), ("on", "gasket PN-6, new"),
+    ]  # fmt: skip
+    work = rows(sheet["work"], "work")[0]
+    assert (work["found"], work["left"], work["procedure"]) == ("gap 0.017 in, lead beads", "gap 0.016 in, clean", "Engine manual 74-20, revision 4")
+
+
+def test_09_confirming_run_under_the_conditions_of_the_complaint(sheet: dict[str, Any]) -> None:
+    row = rows(sheet["confirming"], "confirming")[1]
+    assert row["before_how"] == f"260 rpm; {samples.HOW['conditions']}"
+    assert row["after_how"] == f"70 rpm; {samples.HOW['conditions']}"
+    assert row["by"] == "C. Cedar, 2026-05-05 08:25 UTC, entry 26"
+    assert sheet["confirming"]["blocks"][-1]["text"] == "Every look again is recorded under the very conditions of the complaint."
+
+
+def test_10_open_items(sheet: dict[str, Any]) -> None:
+    assert [(r["item"], r["closed"]) for r in rows(sheet["open"], "open_items")] == [
+        ("EGT probe lead of No. 2 is chafed", "not closed"),
+        ("Tray of plugs to go back to the bench", "B. Birch, 2026-05-05 08:29 UTC, entry 30: Tray is back"),
+    ]
+    unfinished = sheet["open"]["blocks"][-1]["items"]
+    assert "Recorded and not recorded as undone: P-lead left: off at the magneto (entry 31)" in unfinished
+    assert any(i.startswith("Suspected and not proven: Most plugs of the position that fouls first") for i in unfinished)
+
+
+def test_11_what_is_not_told_apart_is_stated(sheet: dict[str, Any]) -> None:
+    wrong, known, other, now = sheet["summary"]["parts"]
+    assert wrong["blocks"][0]["text"].startswith("Most likely: Plug fouled with lead, No. 3 bottom (left); repaired.")
+    assert any("lead deposits" in r["seen"] for r in rows(known, "known"))
+    first = rows(other, "else")[0]
+    assert first["cause"] == "Most plugs of the position that fouls first are lead-fouled"
+    assert first["against"].startswith("not ruled down")
+    assert now["blocks"][0]["items"][0] == "On the confirming run the complaint did not show again."
+
+
+def test_12_people_and_the_blank_block(story: Story, sheet: dict[str, Any]) -> None:
+    paper = entry_draft(story)
+    block = next(s for s in paper.sections if s.key == "block")
+    assert Blanks(BLOCK) in block.blocks
+    assert {"Signature", "Certificate or licence, number and kind", "Checked by"} <= {label for label, _ in BLOCK}
+    text = json.loads(written(paper, "json"))
+    done = values({s["key"]: s for s in text["sections"]}["completion"])
+    assert done == {"completed": "2026-05-05", "repaired_by": "B. Birch", "checked_by": "A. Alder; B. Birch", "confirmed_by": "C. Cedar"}
+
+
+def test_13_versions_and_hashes(story: Story, sheet: dict[str, Any]) -> None:
+    found = values(sheet["versions"])
+    base = story.network.base
+    assert found["head"] == caselog.verify(story.case.path)[1]
+    assert found["rulebase_now"] == found["rulebase_then"] == f"{base.settings.version}, sha256 {base.sha256}"
+    assert found["software_now"] == __version__
+    assert "shows only against this head hash" in written(worksheet(story), "text").replace("\n", " ")
+
+
+def test_14_the_change_log_keeps_the_old_value(story: Story, sheet: dict[str, Any]) -> None:
+    row = rows(sheet["corrections"], "corrections")[0]
+    assert row == {
+        "entry": "20", "was": "[struck out: Lead deposits on the plug [No. 3 bottom (left)]: none worth noting]",
+        "now": "Lead deposits on the plug [No. 3 bottom (left)]: lead deposits", "why": "wrong tray read out",
+        "by": "B. Birch, 2026-05-04 08:20 UTC, entry 21",
+    }  # fmt: skip
+    assert "<del>Lead deposits on the plug [No. 3 bottom (left)]: none worth noting</del> corrected to" in written(worksheet(story), "html")
+
+
+def test_choices_against_the_advice(sheet: dict[str, Any]) -> None:
+    found = [(r["what"], r["why"]) for r in rows(sheet["overrides"], "overrides")]
+    assert found == [("offered by the tool", "-"), ("another check chosen", "cowl is coming off anyway"),
+                     ("check left out", "no tester here"), ("repair against a warning", "flying at noon")]  # fmt: skip
+
+
+def test_every_entry_of_the_case_is_named_on_the_worksheet(story: Story) -> None:
+    named: set[int] = set()
+    for text in facts(worksheet(story)):
+        for run in re.findall(r"entr(?:y|ies) ([\d, -]+)", text):
+            for part in re.findall(r"(\d+)(?:-(\d+))?", run):
+                named |= set(range(int(part[0]), int(part[1] or part[0]) + 1))
+        named |= {int(text)} if text.isdigit() and int(text) <= len(story.events) else set()
+    assert named >= {e.seq for e in story.events}
+
+
+@pytest.mark.parametrize("make", [worksheet, entry_draft, handover])
+def test_no_paper_judges_the_aircraft(story: Story, make: Any) -> None:
+    base = story.network.base
+    text = " ".join(facts(make(story)))
+    for entry in (*base.remedies.values(), *base.checks.values(), *base.cautions.values()):
+        text = text.replace(entry.label, "")
+    assert not JUDGEMENT.search(text)
+
+
+def test_the_draft_gives_no_likelihood_and_no_reason(story: Story) -> None:
+    text = " ".join(facts(entry_draft(story)))
+    assert "%" not in text
+    assert "Suspected" not in text
+    assert "bit about" not in text
+    assert "Limit: 0.016 to 0.018 in; Plug manual P-1, revision 2" in text
+    assert "a licensed person decides" in text
+
+
+def test_the_day_of_completion_is_that_of_the_last_repair_or_confirming_run(story: Story, tmp_path: Path) -> None:
+    assert completed_on(story) == "2026-05-05"
+    assert completed_on(samples.story_at(samples.bare(tmp_path / "bare.case"))) == ""
+
+
+def test_the_hand_over_starts_with_the_live_magneto_and_fits_a_page(story: Story) -> None:
+    paper = handover(story)
+    first = next(f for f in list(facts(paper))[3:])
+    assert first.startswith("LIVE MAGNETO. Recorded P-lead left: off at the magneto (entry 31).")
+    assert "Not recorded" in list(facts(paper))
+    assert "leads, tools - look before you touch" in list(facts(paper))
+    assert len(written(paper, "text").splitlines()) <= 55  # a page of A4 or Letter at 12 points
+
+
+@pytest.mark.parametrize(
+    ("how", "first"),
+    [("off", "LIVE"), ("Disconnected", "LIVE"), ("not connected", "LIVE"), ("connected", "P-lead right not recorded"),
+     ("hm", "Treat as live"), ("on the bench, removed", "LIVE")],
+)  # fmt: skip
+def test_a_p_lead_is_connected_only_where_that_was_written(tmp_path: Path, how: str, first: str) -> None:
+    path = samples.make(tmp_path / "a.case", (("state", "A", {"state": {"P-lead left": how}}),))
+    assert list(facts(handover(samples.story_at(path))))[3].startswith(first)
+
+
+def test_nothing_recorded_is_never_called_normal(tmp_path: Path) -> None:
+    paper = handover(samples.story_at(samples.bare(tmp_path / "bare.case")))
+    told = list(facts(paper))
+    assert told[3] == "P-lead left and P-lead right not recorded: treat every magneto and the propeller as live."
+    assert "cowl, plugs, leads, P-lead left, P-lead right, switch, propeller tag, tools - look before you touch" in told
+
+
+def test_a_torn_line_a_clock_gone_back_and_an_edit_are_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = samples.bare(tmp_path / "bare.case")
+    monkeypatch.setenv("DIAGNOSE_CLOCK", "2020-01-01T00:00:00Z")
+    with path.open("ab") as stream:
+        stream.write(b'{"seq": 3, "half')
+    caselog.append(path, "note", "A", {"note": "after the tear"})
+    path.write_bytes(path.read_bytes().replace(b'"complaint": true', b'"complaint":  true'))
+    text = " ".join(facts(worksheet(samples.story_at(path))))
+    assert "A line torn while being written was set aside; it read: {\"seq\": 3, \"half" in text
+    assert "The clock went back from 2026-05-04T08:01:00Z" in text
+    assert "the line before is not the one this event was written after" in text

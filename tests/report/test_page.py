@@ -1,0 +1,139 @@
+"""The HTML papers as pages: strict parsing, an own check of structure for readers who cannot see, contrast, pictures."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from diagnose.cli.record import written
+from diagnose.report.paper import as_html, figures
+from diagnose.report.paper.entry_draft import entry_draft
+from diagnose.report.paper.handover import handover
+from diagnose.report.paper.model import Paper, Picture, Section, words
+from diagnose.report.paper.worksheet import worksheet
+from tests.report import readers, samples
+
+MAKERS = {"worksheet": worksheet, "entry_draft": entry_draft, "handover": handover}
+SVG = '<svg role="img" viewBox="0 0 9 9" aria-labelledby="m-t"><title id="m-t">Map</title><desc>Where</desc><path d="M0 0h9"/></svg>'
+
+
+def faults(root: Any) -> list[str]:
+    """Return what is wrong with the structure of a page."""
+    found = [] if root.get("lang") else ["no lang"]
+    if not (root.findtext("head/title") or "").strip():
+        found.append("no title")
+    levels = [int(e.tag[1]) for e in root.iter() if re.fullmatch(r"h[1-6]", str(e.tag))]
+    if levels[:1] != [1] or levels.count(1) != 1 or any(b > a + 1 for a, b in pairwise(levels)):
+        found.append(f"headings {levels}")
+    found += _tables(root)
+    ids = [e.get("id") for e in root.iter() if e.get("id")]
+    found += [f"id {i} twice" for i in set(ids) if ids.count(i) > 1]
+    links = [e.get("href") for e in root.iter("a")]
+    links += [f"#{name}" for e in root.iter() for name in (e.get("aria-labelledby") or "").split()]
+    found += [f"link {h} leads nowhere" for h in links if h[1:] not in ids or h[0] != "#"]
+    found += [f"{e.tag} loads {e.get(a)}" for e in root.iter() for a in ("src", "data", "srcset") if e.get(a)]
+    found += [f"{e.tag} in the page" for e in root.iter() if e.tag in ("script", "iframe", "link", "object", "embed")]
+    found += [f"{e.tag} handles {a}" for e in root.iter() for a in e.attrib if a.startswith("on")]
+    found += ["svg without a name" for e in root.iter("svg") if e.get("role") != "img" or not (e.findtext("title") or "").strip()]
+    found += [f"no {tag}" for tag in ("header", "main", "footer") if root.find(f".//{tag}") is None]
+    return found
+
+
+def _tables(root: Any) -> list[str]:
+    found = []
+    for table in root.iter("table"):
+        heads = table.findall("thead/tr/th")
+        if not (table.findtext("caption") or "").strip() or any(h.get("scope") != "col" for h in heads):
+            found.append("table without caption or column scope")
+        for row in table.findall("tbody/tr"):
+            if row[0].tag != "th" or row[0].get("scope") != "row" or len(row) != len(heads):
+                found.append("row without its header")
+    return found
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], str]:
+    """Return the HTML of the three papers of the sample cases."""
+    folder = tmp_path_factory.mktemp("pages")
+    stories = {n: samples.story_at(getattr(samples, n)(folder / f"{n}.case")) for n in ("full", "hostile", "bare")}
+    return {(case, name): written(make(story), "html") for case, story in stories.items() for name, make in MAKERS.items()}
+
+
+@pytest.mark.parametrize("case", ["full", "hostile", "bare"])
+@pytest.mark.parametrize("name", MAKERS)
+def test_every_page_parses_strictly_and_is_well_built(pages: dict[tuple[str, str], str], case: str, name: str) -> None:
+    assert faults(readers.html_tree(pages[case, name])) == []
+
+
+def test_the_structure_check_finds_faults() -> None:
+    bad = ("<!DOCTYPE html><html><head><title> </title></head><body><h1>a</h1><h3 id=x>b</h3><p id=x></p><a href='#y'>c</a>"
+           "<table><tr><th>d</th></tr></table><svg></svg><img src='e'></body></html>")  # fmt: skip
+    found = " ".join(faults(readers.html_tree(bad)))
+    for part in ("no lang", "no title", "headings [1, 3]", "id x twice", "link #y", "caption", "svg without", "img loads e", "no main"):
+        assert part in found
+
+
+def test_nothing_outside_is_loaded(pages: dict[tuple[str, str], str]) -> None:
+    for page in pages.values():
+        style = page[page.index("<style>") : page.index("</style>")]
+        assert not re.search(r"url\(|@import|@font-face|https?://", style)
+
+
+def test_text_colours_stand_out_seven_to_one() -> None:
+    """Contrast by the formula of WCAG 2.1 (relative luminance), 7:1 being its enhanced level."""
+    css = (Path(as_html.__file__).parent / "templates/paper.css").read_text("utf-8")
+    names = dict(re.findall(r"--(\w+): (#[0-9a-f]+);", css))
+    colours = [names.get(v.removeprefix("var(--").rstrip(")"), v) for v in re.findall(r"(?<![-\w])color: ([^;}]+)", css)]
+    on_white = [c.strip() for c in colours if c.strip() != "#fff"]
+    assert len(on_white) > 5
+    assert min(1.05 / (_luminance(c) + 0.05) for c in on_white) >= 7
+    assert 1.05 / (_luminance(names["ink"]) + 0.05) >= 7  # white on ink: the mark of an alert
+
+
+def _luminance(colour: str) -> float:
+    digits = colour[1:]
+    digits = "".join(d * 2 for d in digits) if len(digits) == 3 else digits
+    parts = [int(digits[i : i + 2], 16) / 255 for i in (0, 2, 4)]
+    red, green, blue = (p / 12.92 if p <= 0.03928 else ((p + 0.055) / 1.055) ** 2.4 for p in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def test_pictures_stand_inline_with_their_names() -> None:
+    paper = Paper("worksheet/1", "Kind", "Title", "About", (), (Section("s", "S", (Picture(SVG, "A caption"),)),), (words("Foot"),))
+    page = written(paper, "html")
+    root = readers.html_tree(page)
+    assert faults(root) == []
+    assert root.findtext(".//figure/svg/title") == "Map"
+    assert root.findtext(".//figcaption") == "A caption"
+
+
+def test_the_worksheet_asks_for_three_pictures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The module that draws is taken where it is there; a stand-in shows which arguments reach it."""
+    asked: list[str] = []
+
+    class Drawn:
+        @staticmethod
+        def engine_map(network: Any, assessment: Any) -> str:
+            asked.append(f"engine {network.layout.id} {assessment.finding.state}")
+            return SVG.replace("m-t", "e-t")
+
+        @staticmethod
+        def belief_chart(steps: Any) -> str:
+            asked.append(f"belief {len(list(steps))}")
+            return SVG.replace("m-t", "b-t")
+
+        @staticmethod
+        def cause_map(network: Any, assessment: Any) -> str:
+            asked.append(f"causes {network.layout.id}")
+            return SVG.replace("m-t", "c-t")
+
+    monkeypatch.setattr(figures, "find_spec", lambda name: name)
+    monkeypatch.setattr(figures, "import_module", lambda name: Drawn)
+    page = written(worksheet(samples.story_at(samples.full(tmp_path / "a.case"))), "html")
+    assert asked == ["engine opposed-4 confirmed", f"belief {len(samples.FULL) + 1}", "causes opposed-4"]
+    assert faults(readers.html_tree(page)) == []
+    assert page.count("<svg") == 3
