@@ -14,7 +14,8 @@ def paper_html(paper: Paper) -> str:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     loader = FileSystemLoader(Path(__file__).parent / "templates")
-    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+                       keep_trailing_newline=True)  # fmt: skip
     made.filters["kind"] = _kind
     contents = len(paper.sections) >= CONTENTS_FROM
     return made.get_template("paper.html.j2").render(paper=paper, contents=contents)

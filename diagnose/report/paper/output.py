@@ -14,12 +14,13 @@ def write_new(path: Path, text: str) -> None:
     """Write a text file that must not exist yet; a kill at any moment leaves either all of it or nothing under its name.
 
     The text goes to a file beside it first, reaches the disk, and is then linked under its own name, which
-    fails where that name is taken. Raises BadInput where the file exists or cannot be made.
+    fails where that name is taken (on a disc without links a kill between two calls can leave the name empty).
+    Raises BadInput where the file exists or cannot be made.
     """
-    if path.exists() or path.is_symlink():
-        raise BadInput(f"'{path}' exists already; give another name in --out")
     beside = ""
     try:
+        if path.is_symlink() or path.exists():
+            raise FileExistsError
         descriptor, beside = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.parent)
         with os.fdopen(descriptor, "w", encoding="utf-8", errors="backslashreplace", newline="\n") as stream:
             stream.write(text)
@@ -38,7 +39,7 @@ def write_new(path: Path, text: str) -> None:
 
 
 def _name(beside: str, path: Path) -> None:
-    """Give a finished file its name, never in place of another; some discs know no links and take a plain copy of the name."""
+    """Give a finished file its name, never in place of another."""
     try:
         os.link(beside, path)
     except FileExistsError:
