@@ -9,7 +9,7 @@ from diagnose.caselog import Event
 from diagnose.events import STATES
 from diagnose.guards import RUNS_IN_OFF, standing_warnings
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import field_text
+from diagnose.report.paper.wording import field_text, shortened
 
 # What an access state says of the aircraft at the moment it was reached.
 REACHED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", "out, at least one per cylinder"), "leads_off": ("leads", "off")}
@@ -67,6 +67,11 @@ def leads_off(now: tuple[Now, ...]) -> tuple[Now, ...]:
     return tuple(n for n in now if _P_LEAD.search(n.what) and _OFF.search(n.how))
 
 
+def _named(now: Now) -> str:
+    where = f"entry {now.event.seq}"
+    return f"{shortened(now.what, 40, where)}: {shortened(now.how, 80, where)} ({where})"
+
+
 def live_warnings(story: Story, now: tuple[Now, ...]) -> tuple[str, ...]:
     """Return what must stand in the first line: a P-lead off is a live magneto; one not recorded may be."""
     leads = [n for n in now if _P_LEAD.search(n.what)]
@@ -74,12 +79,12 @@ def live_warnings(story: Story, now: tuple[Now, ...]) -> tuple[str, ...]:
     unclear = [n for n in leads if n not in off and not _ON.search(n.how)]
     told = []
     if off:
-        names = "; ".join(f"{n.what}: {n.how} (entry {n.event.seq})" for n in off)
+        names = "; ".join(_named(n) for n in off)
         told.append(f"LIVE MAGNETO. Recorded {names}. The switch cannot stop it: tag the propeller, keep out of its arc.")
     if any(RUNS_IN_OFF in standing_warnings(story.network, look.results) for look in story.case.trouble.looks[-1:]):
         told.append(f"LIVE MAGNETO. {RUNS_IN_OFF}")
     if unclear:
-        names = "; ".join(f"{n.what}: {n.how}" for n in unclear)
+        names = "; ".join(_named(n) for n in unclear)
         told.append(f"Treat as live: {names} does not say it is connected.")
     missing = [what for what in unrecorded(now) if what.startswith("P-lead")]
     if missing and not told:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.report.paper.model import Block, Paper
+from diagnose.report.paper.model import Block, Pair, Paper
 
 CONTENTS_FROM = 8  # sections from which a list of contents helps
+HALF_LINE = 60  # characters of a value that half a page's width holds well
 
 
 def paper_html(paper: Paper) -> str:
@@ -17,9 +18,15 @@ def paper_html(paper: Paper) -> str:
     made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
                        keep_trailing_newline=True)  # fmt: skip
     made.filters["kind"] = _kind
+    made.filters["long"] = _long
     contents = len(paper.sections) >= CONTENTS_FROM
     return made.get_template("paper.html.j2").render(paper=paper, contents=contents)
 
 
 def _kind(block: Block) -> str:
     return type(block).__name__.lower()
+
+
+def _long(row: Pair) -> bool:
+    """Return whether a value wants the whole width on paper, where values otherwise stand in two columns."""
+    return sum(len(s.text) for s in row.words) > HALF_LINE

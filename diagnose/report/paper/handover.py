@@ -20,7 +20,7 @@ from diagnose.report.paper.worksheet import invented
 from diagnose.report.screens import remedy_order
 
 ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
-LONG = 150  # characters of one person's text; the rest stands on the worksheet
+LONG = 110  # characters of one person's text; the rest stands on the worksheet
 MANY = 3
 
 
@@ -45,7 +45,7 @@ def handover(story: Story) -> Paper:
 
 
 def _aircraft(now: tuple[Now, ...]) -> Iterator[Block]:
-    rows = [pair(n.what.replace(" ", "_"), n.what[:1].upper() + n.what[1:], _how(n)) for n in now]
+    rows = [pair(n.what.replace(" ", "_"), shortened(n.what[:1].upper() + n.what[1:], 30, f"entry {n.event.seq}"), _how(n)) for n in now]
     missing = unrecorded(now)
     if missing:
         rows.append(pair("missing", "Not recorded", f"{', '.join(missing)} - look before you touch"))

@@ -59,6 +59,8 @@ def _mended_cause(story: Story, mended: Mended) -> str:
     if not mended.causes or mended.step.before.unmodelled is None:
         return f"No cause had been named; {done}"
     cause, value = mended.causes[0]
+    if value < IN_PLAY:
+        return f"Nothing spoke for what this ends (likeliest of it: {cause_text(story.network, cause)}, {share(value)}); {done}"
     return f"{cause_text(story.network, cause)}: {share(value)} just before the repair; {done}"
 
 
