@@ -88,7 +88,8 @@ def story_at(path: Path) -> Story:
     return story_of(*session.case_at(str(path)))
 
 
-NASTY = "<script>alert(1)</script> & \"q\" 'a' [x](http://e.example) `c` *b* _u_ ~~s~~ | # h\n- item\n1. one\n===\n> q\n\x1b[31mred\u202eabc\u2066\u2028end\\"
+NASTY = ("\x1b[31mred\u202eabc\u2066 <script>alert(1)</script> & \"q\" 'a' [x](http://e.example) `c` *b* _u_ ~~s~~ | # h\n"
+         "- item\n1. one\n===\n> q\n\u2028end\\")  # fmt: skip
 LONG = ("word " * 1000 + "x" * 5000)[:10_000]
 HOSTILE: tuple[tuple[str, str, dict[str, Any]], ...] = (
     ("unit", NASTY, {"unit": "left magneto", "text": NASTY}),
@@ -117,3 +118,9 @@ def hostile(path: Path) -> Path:
 def bare(path: Path) -> Path:
     """Return a case in which almost nothing is recorded."""
     return make(path, (("result", "", {"result": "rough.runup@left=yes", "complaint": True}),), "")
+
+
+def contradictory(path: Path) -> Path:
+    """Return a case whose results cannot all be true: it shakes somewhere, and nowhere."""
+    nowhere = tuple(("result", "A", {"result": f"rough.runup@{p}=no", "check": "mag_check@engine"}) for p in ("left", "right", "engine"))
+    return make(path, (("result", "A", {"result": "rough.runup@some=yes", "complaint": True}), *nowhere))

@@ -262,3 +262,43 @@ def test_a_torn_line_a_clock_gone_back_and_an_edit_are_told(tmp_path: Path, monk
     assert "A line torn while being written was set aside; it read: {\"seq\": 3, \"half" in text
     assert "The clock went back from 2026-05-04T08:01:00Z" in text
     assert "the line before is not the one this event was written after" in text
+
+
+def test_results_that_cannot_all_be_true_rule_nothing_down(tmp_path: Path) -> None:
+    story = samples.story_at(samples.contradictory(tmp_path / "a.case"))
+    sheet = {s["key"]: s for s in json.loads(written(worksheet(story), "json"))["sections"]}
+    wrong, _, other, _ = sheet["summary"]["parts"]
+    assert wrong["blocks"][0]["text"].startswith("Not known: the results recorded cannot all be true")
+    assert {r["now"] for r in rows(other, "else")} == {"not known"}
+    assert {r["against"] for r in rows(other, "else")} == {"not ruled down: the results cannot all be true"}
+    told = list(facts(handover(story)))
+    assert told[told.index("Ruled down") + 1] == "nothing yet"
+    assert told[told.index("Next") + 1] == "Repeat the results that cannot all be true"
+
+
+def test_a_draft_before_the_complaint_is_gone_says_so(tmp_path: Path) -> None:
+    told = list(facts(entry_draft(samples.story_at(samples.bare(tmp_path / "a.case")))))
+    assert "The complaint is not shown to be gone" in told
+    assert told[told.index("Completed") + 1] == "not recorded"
+
+
+def test_a_withdrawn_repair_is_struck_out_and_counts_for_nothing(tmp_path: Path) -> None:
+    path = samples.make(tmp_path / "a.case", (
+        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+        ("repair", "A", {"remedy": "clean_plug@3-bottom", "off": ["plug one"]}),
+        ("correct", "B", {"corrects": 3, "withdrawn": True, "reason": "wrong aircraft"}),
+    ))  # fmt: skip
+    story = samples.story_at(path)
+    work = rows({s["key"]: s for s in json.loads(written(worksheet(story), "json"))["sections"]}["work"], "work")
+    assert work[0]["work"] == ("[struck out: Clean, gap and test the plug, No. 3 bottom (left)] withdrawn "
+                               "(B, 2026-05-04 08:03 UTC, entry 4: wrong aircraft)")  # fmt: skip
+    draft = " ".join(facts(entry_draft(story)))
+    assert "Clean, gap" not in draft
+    assert "plug one" not in draft
+    assert completed_on(story) == ""
+
+
+def test_an_invented_case_says_so_on_every_paper(tmp_path: Path) -> None:
+    path = samples.make(tmp_path / "a.case", (), invented=True)
+    for make in (worksheet, entry_draft, handover):
+        assert "Invented: this case is a demonstration and no aircraft." in list(facts(make(samples.story_at(path))))

@@ -17,7 +17,7 @@ from diagnose.report.paper.worksheet import worksheet
 from tests.report import readers, samples
 
 MAKERS = {"worksheet": worksheet, "entry_draft": entry_draft, "handover": handover}
-CASES = ("full", "hostile", "bare")
+CASES = ("full", "hostile", "bare", "contradictory")
 
 
 @pytest.fixture(scope="module")

@@ -32,12 +32,15 @@ class Move:
 
 @dataclass(frozen=True)
 class Alternative:
-    """A cause that was in play: its highest share and where, its share now, and what ended or moved it."""
+    """A cause that was in play: its highest share and where, its share now, and what ended or moved it.
+
+    `now` is None where the results cannot all be true, as nothing can then be believed.
+    """
 
     cause: str
     peak: float
     peak_at: Event
-    now: float
+    now: float | None
     repaired: Event | None
     down: tuple[Move, ...]
     up: tuple[Move, ...]
@@ -69,7 +72,8 @@ def _alternative(story: Story, cause: str, peak: float, event: Event, repaired: 
     moves = list(moves_of(story, cause))
     down = sorted((m for m in moves if m.factor < 1 / MOVES), key=lambda m: m.after - m.before)
     up = sorted((m for m in moves if m.factor > MOVES), key=lambda m: m.before - m.after)
-    return Alternative(cause, peak, event, story.last.share(cause), repaired, tuple(down), tuple(up))
+    now = None if story.last.impossible else story.last.share(cause)
+    return Alternative(cause, peak, event, now, repaired, tuple(down), tuple(up))
 
 
 def moves_of(story: Story, cause: str) -> Iterator[Move]:
@@ -114,7 +118,7 @@ def _ended_by(story: Story, repair: Repair) -> Iterator[str]:
 
 def disproved(story: Story) -> tuple[Alternative, ...]:
     """Return the causes that were in play and are ruled down now, other than by a repair."""
-    return tuple(a for a in alternatives(story) if a.now < DOWN and a.repaired is None)
+    return tuple(a for a in alternatives(story) if a.now is not None and a.now < DOWN and a.repaired is None)
 
 
 def unproven(story: Story) -> tuple[tuple[str, float], ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.caselog import Event
-from diagnose.chase import still_to_look_at
+from diagnose.chase import complaint_gone, still_to_look_at
 from diagnose.report.paper.aircraft import aircraft_now, leads_off
 from diagnose.report.paper.alternatives import unproven
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, para, points, table
@@ -47,11 +47,14 @@ def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
     """Yield what is unfinished by the record: the complaint not looked at again, results not known, causes not proven."""
     for found_off in leads_off(aircraft_now(story)):
         yield f"Recorded and not recorded as undone: {found_off.what}: {found_off.how} (entry {found_off.event.seq})"
-    for name in still_to_look_at(story.case.trouble.looks):
+    looks = story.case.trouble.looks
+    if story.complaint and not complaint_gone(story.network, looks):
+        yield "The complaint is not shown to be gone"
+    for name in still_to_look_at(looks):
         found = story.network.symptoms[name]
         spot = f"{place_words(story.network, found.place)}, {found.regime.replace('_', ' ')}"
         yield f"Not looked at again since the last repair: {found.symptom.label} [{spot}]"
-    unknown = [r for r in story.case.trouble.looks[-1].results if r.grade in STANDINGS and not r.history]
+    unknown = [r for r in looks[-1].results if r.grade in STANDINGS and not r.history]
     for result in unknown:
         label = story.network.base.symptoms[result.symptom].label
         yield f"{STANDINGS[result.grade].capitalize()}: {label} [{place_words(story.network, result.place)}]"

@@ -152,6 +152,8 @@ def _else(story: Story) -> Iterator[Block]:
 def ruled_down(story: Story, other: Alternative) -> str:
     """Return what did most to rule an alternative down."""
     told = [f"{seen(story, other.down[0])}, {shift(other.down[0])}"] if other.down else []
+    if other.now is None:
+        return "not ruled down: the results cannot all be true"
     if other.now >= IN_PLAY and other.repaired is None:
         return f"not ruled down{'; lowered by: ' + told[0] if told else ''}"
     if other.repaired is not None:

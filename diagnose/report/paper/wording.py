@@ -129,14 +129,16 @@ def cause_text(network: Network, ident: str) -> str:
     return f"{found.cause.label}{where}"
 
 
-def pct(value: float) -> str:
-    """Return a probability as people say it, its sign kept on the same line."""
+def pct(value: float | None) -> str:
+    """Return a probability as people say it, its sign kept on the same line; None is one that cannot be known."""
+    if value is None:
+        return "not known"
     return percent(value).replace(" %", "\u00a0%")
 
 
-def share(value: float) -> str:
+def share(value: float | None) -> str:
     """Return a probability as number and word."""
-    return f"{pct(value)} ({scale_word(value)})"
+    return pct(value) if value is None else f"{pct(value)} ({scale_word(value)})"
 
 
 def measured(events: Iterable[Event], name: str) -> tuple[str, ...]:
