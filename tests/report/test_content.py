@@ -302,3 +302,19 @@ def test_an_invented_case_says_so_on_every_paper(tmp_path: Path) -> None:
     path = samples.make(tmp_path / "a.case", (), invented=True)
     for make in (worksheet, entry_draft, handover):
         assert "Invented: this case is a demonstration and no aircraft." in list(facts(make(samples.story_at(path))))
+
+
+def test_a_repair_nothing_spoke_for_is_not_called_the_answer(tmp_path: Path) -> None:
+    """The left magneto shakes; a plug the right one fires is cleaned; the shaking is gone on the next run."""
+    path = samples.make(tmp_path / "a.case", (
+        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+        ("repair", "A", {"remedy": "clean_plug@1-top"}),
+        ("result", "A", {"result": "rough.runup@left=no", "check": "confirming_run"}),
+    ))  # fmt: skip
+    story = samples.story_at(path)
+    assert story.network.layout.side_of["1-top"] == "right"
+    assert story.last.gone
+    sheet = {s["key"]: s for s in json.loads(written(worksheet(story), "json"))["sections"]}
+    blocks = sheet["summary"]["parts"][0]["blocks"]
+    assert blocks[0]["text"] == "On the confirming run the complaint did not show again. Nothing recorded says which cause it was."
+    assert blocks[1]["items"][0].startswith("Nothing spoke for what this ends")

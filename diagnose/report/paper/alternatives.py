@@ -13,7 +13,7 @@ from diagnose.report.paper.story import Story
 
 IN_PLAY = 0.05  # a cause that was ever this likely is an alternative somebody may ask about
 DOWN = 0.01  # below this a cause counts as ruled down
-MOVES = 1.15  # an entry that changes the odds by less hardly matters
+MOVES = 0.005  # an entry that changes a share by less hardly matters
 
 
 @dataclass(frozen=True)
@@ -23,11 +23,6 @@ class Move:
     event: Event
     before: float
     after: float
-
-    @property
-    def factor(self) -> float:
-        """Return what the entry did to the odds (above 1: raised it)."""
-        return _odds(self.after) / _odds(self.before)
 
 
 @dataclass(frozen=True)
@@ -70,8 +65,8 @@ def alternatives(story: Story) -> tuple[Alternative, ...]:
 
 def _alternative(story: Story, cause: str, peak: float, event: Event, repaired: Event | None) -> Alternative:
     moves = list(moves_of(story, cause))
-    down = sorted((m for m in moves if m.factor < 1 / MOVES), key=lambda m: m.after - m.before)
-    up = sorted((m for m in moves if m.factor > MOVES), key=lambda m: m.before - m.after)
+    down = sorted((m for m in moves if m.before - m.after >= MOVES), key=lambda m: m.after - m.before)
+    up = sorted((m for m in moves if m.after - m.before >= MOVES), key=lambda m: m.before - m.after)
     now = None if story.last.impossible else story.last.share(cause)
     return Alternative(cause, peak, event, now, repaired, tuple(down), tuple(up))
 
@@ -81,11 +76,6 @@ def moves_of(story: Story, cause: str) -> Iterator[Move]:
     for step in story.steps:
         if step.moved and step.event.kind != "repair" and step.before.unmodelled is not None and step.after.causes:
             yield Move(step.event, step.before.share(cause), step.after.share(cause))
-
-
-def _odds(share: float) -> float:
-    clipped = min(max(share, 1e-9), 1 - 1e-9)
-    return clipped / (1 - clipped)
 
 
 def _ended(story: Story) -> dict[str, Event]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.caselog import Event
-from diagnose.report.paper.alternatives import IN_PLAY, Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
+from diagnose.report.paper.alternatives import IN_PLAY, MOVES, Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
 from diagnose.report.paper.model import Block, Section, para, points, table
 from diagnose.report.paper.story import Story, looks_again
 from diagnose.report.paper.wording import cause_text, located, pct, result_text, share
@@ -42,6 +42,8 @@ def _wrong(story: Story) -> Iterator[str]:
     elif story.last.gone and _named(story):
         yield f"Most likely: {' and '.join(cause_text(story.network, c) for c, _ in _named(story))}; repaired."
         yield GONE
+    elif story.last.gone:
+        yield f"{GONE} Nothing recorded says which cause it was."
     elif repairs(story):
         yield f"The complaint is not shown to be gone after what was repaired. {_believed(story)}"
     else:
@@ -92,18 +94,29 @@ def _believed(story: Story) -> str:
 
 def _named(story: Story) -> list[tuple[str, int]]:
     """Return the causes the short answer names, each with the number of the entry its evidence ends at."""
-    made = [(m.causes[0][0], m.event.seq) for m in repairs(story) if m.causes and m.step.before.unmodelled is not None]
+    made = [named for m in repairs(story) if (named := _named_by(story, m)) is not None]
     if story.last.gone or not story.last.causes:
         return made
     first = max(story.last.causes, key=lambda r: (r.responsible, r.id))
     return made if first.id in {c for c, _ in made} else [*made, (first.id, len(story.events) + 1)]
 
 
+def _named_by(story: Story, mended: Mended) -> tuple[str, int] | None:
+    """Return the cause a repair most likely ended: by what was believed before it, else by what is believed now."""
+    if not mended.causes or mended.step.before.unmodelled is None:
+        return None
+    cause, value = mended.causes[0]
+    if value >= IN_PLAY:
+        return cause, mended.event.seq
+    cause = max((c for c, _ in mended.causes), key=lambda c: (story.last.share(c), c))
+    return (cause, len(story.events) + 1) if story.last.share(cause) >= IN_PLAY else None
+
+
 def _known(story: Story) -> Block:
     """Return for each named cause the entries that raised it most, in their order."""
     rows = []
     for cause, until in _named(story):
-        moves = [m for m in moves_of(story, cause) if m.event.seq < until and m.factor > 1]
+        moves = [m for m in moves_of(story, cause) if m.event.seq < until and m.after - m.before >= MOVES]
         best = sorted(moves, key=lambda m: m.before - m.after)[:RAISED]
         rows += [(cause_text(story.network, cause), seen(story, m), shift(m)) for m in sorted(best, key=lambda m: m.event.seq)]
     if not rows:

@@ -18,7 +18,8 @@ def work_section(story: Story) -> Section:
     rows = [_work_row(story, e) for e in story.of("repair")]
     if not rows:
         return Section("work", "Work done, as found and as left", (para("No repair is recorded."),))
-    columns = (("work", "Work"), ("procedure", "By"), ("found", "As found"), ("left", "As left"), ("note", "Note"), ("who", "Who, when"))
+    columns = (("work", "Work"), ("procedure", "Data used"), ("found", "As found"), ("left", "As left"), ("note", "Note"),
+               ("who", "Who, when"))  # fmt: skip
     return Section("work", "Work done, as found and as left", (table("work", "Repairs in order", columns, rows),))
 
 
@@ -45,7 +46,7 @@ def parts_section(story: Story) -> Section:
     blocks: list[Block] = []
     if rows:
         columns = (("way", "Off or on"), ("part", "Part as written (number, serial, condition, tag or document)"), ("by", "By"))
-        blocks.append(table("parts", "Parts off and on", columns, rows))
+        blocks.append(table("parts", "As written by the person who did it", columns, rows))
     silent = [e for e in story.live("repair") if not field_text(e.data.get("off")) and not field_text(e.data.get("on"))]
     if silent:
         names = [f"{located(story.network, str(e.data.get('remedy')))} (entry {e.seq})" for e in silent]
