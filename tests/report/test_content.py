@@ -318,3 +318,33 @@ def test_a_repair_nothing_spoke_for_is_not_called_the_answer(tmp_path: Path) -> 
     blocks = sheet["summary"]["parts"][0]["blocks"]
     assert blocks[0]["text"] == "On the confirming run the complaint did not show again. Nothing recorded says which cause it was."
     assert blocks[1]["items"][0].startswith("Nothing spoke for what this ends")
+
+
+def test_a_check_without_advice_is_worked_out_again_and_says_so(tmp_path: Path) -> None:
+    """Its bits and minutes are those `next` gives for the same results and no access."""
+    path = samples.make(tmp_path / "a.case", (
+        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+        ("access", "A", {"now": ["engine_running"], "check": "egt_each_magneto@engine"}),
+        ("note", "A", {"note": "warm now"}),
+        ("result", "A", {"result": "egt_low.runup@3-bottom=yes", "check": "egt_each_magneto@engine"}),
+    ))  # fmt: skip
+    story = samples.story_at(path)
+    base = story.network.base
+    trouble = session.trouble_from(base, base.layouts[samples.LAYOUT], ["rough.runup@left=yes"], [], frozenset())
+    offered = session.assessed(story.network, trouble).plan.checks
+    place = next(i for i, v in enumerate(offered) if v.located.id == "egt_each_magneto@engine")
+    told = next(f for f in facts(worksheet(story)) if f.startswith("No advice recorded. Worked out again now"))
+    rank = "first" if place == 0 else f"number {place + 1}"
+    assert f"it comes {rank} of {len(offered)}: it tells {offered[place].information:.2f} bit about what to repair " in told
+    assert f"in {offered[place].minutes:.0f} min" in told
+
+
+def test_only_the_first_checks_without_advice_are_worked_out_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("diagnose.report.paper.worksheet_why.WORKED_OUT", 1)
+    path = samples.make(tmp_path / "a.case", (
+        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+        *(("result", "A", {"result": f"plug_lead.static@{n}-bottom=no", "check": f"look_at_plug@{n}-bottom"}) for n in (1, 3)),
+    ))  # fmt: skip
+    told = list(facts(worksheet(samples.story_at(path))))
+    assert len([f for f in told if f.startswith("No advice recorded. Worked out again now")]) == 1
+    assert "no advice recorded; not worked out again, as only the first 1 such checks are" in told

@@ -189,6 +189,15 @@ def _key(story: Story, event: Event, owner: Mapping[int, Event], live: int) -> t
     return ("check", check) if check else ("loose", "")
 
 
+def lead_up(story: Story, group: Group, withdrawn: bool = False) -> Iterator[Event]:
+    """Yield the entries between the last result or repair and a group, newest first."""
+    for event in reversed(story.events[: group.first]):
+        if event.kind in ("result", "repair"):
+            return
+        if withdrawn or not story.withdrawn(event):
+            yield event
+
+
 def looks_again(story: Story, complaint: Result) -> tuple[Event, ...]:
     """Return the entries after a repair that look at one result of the complaint again."""
     after = [e for g in story.groups if g.live for e in g.results]

@@ -24,8 +24,9 @@ from diagnose.report.paper.wording import (
     share,
 )
 from diagnose.report.paper.work import confirming_section, parts_section, work_section
-from diagnose.report.paper.worksheet_checks import advice_text, check_sections
+from diagnose.report.paper.worksheet_checks import check_sections
 from diagnose.report.paper.worksheet_end import corrections_section, notes_section, versions_section
+from diagnose.report.paper.worksheet_why import advice_text
 
 ABOUT = (
     "Why it was done. This is a working paper beside the maintenance record and not the record itself: it is no maintenance data, "

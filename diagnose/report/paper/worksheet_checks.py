@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from diagnose.belief.model import Contradiction
 from diagnose.caselog import Event
-from diagnose.chase import assess
 from diagnose.events import MEASURED
-from diagnose.explain import why_check
 from diagnose.guards import cautions_of
 from diagnose.report.paper.aircraft import aircraft_now
 from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Pairs, Section, Table, Words, pair, para, table, words
-from diagnose.report.paper.story import CONFIRMING, Group, Story
+from diagnose.report.paper.story import CONFIRMING, Group, Story, lead_up
 from diagnose.report.paper.wording import (
     cause_text,
     field_text,
@@ -27,7 +24,7 @@ from diagnose.report.paper.wording import (
     span,
     who,
 )  # fmt: skip
-from diagnose.session import completed
+from diagnose.report.paper.worksheet_why import why_chosen
 
 LABELS = {
     "procedure": "Procedure",
@@ -111,7 +108,7 @@ def _told(story: Story, group: Group) -> str:
 def state_before(story: Story, group: Group) -> str:
     """Return what was last recorded of the aircraft before a group of entries, and what was reached for it."""
     told = [f"{n.what}: {n.how}" for n in aircraft_now(story, group.first)]
-    reached = next((e for e in _lead_up(story, group) if e.kind == "access"), None)
+    reached = next((e for e in lead_up(story, group) if e.kind == "access"), None)
     return "; ".join([*told, *([access_text(story, reached)] if reached is not None else [])])
 
 
@@ -121,73 +118,6 @@ def access_text(story: Story, event: Event) -> str:
     now = event.data.get("now")
     names = [base.access[n].label if n in base.access else str(n) for n in now] if isinstance(now, list) else []
     return f"reached: {', '.join(names) or 'nothing'} (entry {event.seq})"
-
-
-def why_chosen(story: Story, group: Group) -> str:
-    """Return why a check was done: a person's own choice, the advice recorded, or else the advice worked out again."""
-    before = list(_lead_up(story, group))
-    chosen = next((e for e in before if e.kind == "note" and e.data.get("chosen") == group.check), None)
-    if chosen is not None:
-        offered = located(story.network, str(chosen.data.get("offered") or NOT_RECORDED))
-        return f"Chosen by {who(chosen)} instead of: {offered}. Reason: {field_text(chosen.data.get('reason')) or NOT_RECORDED}."
-    advice = next((e for e in before if e.kind == "advice"), None)
-    if advice is not None:
-        return _advised(story, group, advice)
-    return _worked_out(story, group)
-
-
-def _lead_up(story: Story, group: Group) -> Iterator[Event]:
-    """Yield the entries between the last result or repair and a group, newest first."""
-    for event in reversed(story.events[: group.first]):
-        if event.kind in ("result", "repair"):
-            return
-        if not story.withdrawn(event):
-            yield event
-
-
-def advice_text(story: Story, event: Event) -> str:
-    """Return what the tool offered in one `advice` entry."""
-    data = event.data
-    check = str(data.get("check") or "")
-    if "@" not in check and data.get("place"):
-        check = f"{check}@{data['place']}"
-    why = field_text(data.get("why"))
-    runner_up = field_text(data.get("runner_up"))
-    told = [located(story.network, check) if check.strip("@") else "no check", why or "why " + NOT_RECORDED]
-    return "; ".join([*told, *([f"next best: {runner_up}"] if runner_up else [])])
-
-
-def _advised(story: Story, group: Group, advice: Event) -> str:
-    told = advice_text(story, advice)
-    check, place = str(advice.data.get("check") or ""), str(advice.data.get("place") or "")
-    same = group.check in (check, f"{check}@{place}")
-    return (f"Offered by the tool (entry {advice.seq}): {told}." if same
-            else f"The tool had offered something else (entry {advice.seq}): {told}. Reason for this one: {NOT_RECORDED}.")  # fmt: skip
-
-
-def _worked_out(story: Story, group: Group) -> str:
-    """Return what the rule base of now says about a check as things stood before it."""
-    first = group.first - sum(1 for e in _lead_up(story, group) if e.kind == "access")
-    if first < 1:
-        return "no advice recorded"
-    trouble = completed(story.network.base, story.steps[first - 1].trouble)
-    try:
-        checks = assess(story.network, trouble).plan.checks
-    except Contradiction:
-        return "no advice recorded; not to be worked out again, as the results before it cannot all be true"
-    found = next((i for i, v in enumerate(checks) if v.located.id == group.check), None)
-    if found is None:
-        return "no advice recorded; worked out again now, it is not among the checks offered at that point"
-    told = f"No advice recorded. Worked out again now, it comes {_ordinal(found)} of {len(checks)}: "
-    if found == 0:
-        return f"{told}{why_check(checks[0], checks[1] if len(checks) > 1 else None)}."
-    best = checks[0]
-    ahead = f"{best.located.check.label.lower()} ({best.located.place}) with {best.information:.2f} bit in {best.minutes:.0f} min"
-    return f"{told}{why_check(checks[found], None)}; first comes {ahead}."
-
-
-def _ordinal(index: int) -> str:
-    return "first" if index == 0 else f"number {index + 1}"
 
 
 def _results(story: Story, group: Group) -> Table:
