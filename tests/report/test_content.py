@@ -237,7 +237,7 @@ def test_the_hand_over_starts_with_the_live_magneto_and_fits_a_page(story: Story
 @pytest.mark.parametrize(
     ("how", "first"),
     [("off", "LIVE"), ("Disconnected", "LIVE"), ("not connected", "LIVE"), ("connected", "P-lead right not recorded"),
-     ("hm", "Treat as live"), ("on the bench, removed", "LIVE")],
+     ("hm", "Treat as live"), ("not checked", "Treat as live"), ("connected, I am not sure", "Treat as live"), ("on the bench, removed", "LIVE")],
 )  # fmt: skip
 def test_a_p_lead_is_connected_only_where_that_was_written(tmp_path: Path, how: str, first: str) -> None:
     path = samples.make(tmp_path / "a.case", (("state", "A", {"state": {"P-lead left": how}}),))
@@ -348,3 +348,45 @@ def test_only_the_first_checks_without_advice_are_worked_out_again(tmp_path: Pat
     told = list(facts(worksheet(samples.story_at(path))))
     assert len([f for f in told if f.startswith("No advice recorded. Worked out again now")]) == 1
     assert "no advice recorded; not worked out again, as only the first 1 such checks are" in told
+
+
+def test_firing_with_the_switch_off_stays_in_the_first_line_until_an_off_check_is_passed(tmp_path: Path) -> None:
+    """A repair alone does not clear it (FAA-H-8083-32B p4-31: the OFF check proves the ground)."""
+    entries: tuple[tuple[str, str, dict[str, Any]], ...] = (
+        ("state", "A", {"state": {"P-lead left": "connected", "P-lead right": "connected"}}),
+        ("result", "A", {"result": "runs_in_off.idle@engine=yes", "complaint": True}),
+        ("repair", "A", {"remedy": "mend_p_lead@left"}),
+    )
+    path = samples.make(tmp_path / "a.case", entries)
+    assert list(facts(handover(samples.story_at(path))))[3].startswith("LIVE MAGNETO. It fires with the switch OFF")
+    caselog.append(path, "result", "A", {"result": "runs_in_off.idle@engine=no", "check": "confirming_run"})
+    assert list(facts(handover(samples.story_at(path))))[3].startswith("Treat the propeller as live at all times")
+
+
+def test_another_rule_base_is_told_before_anything_else(tmp_path: Path) -> None:
+    path = samples.make(tmp_path / "a.case", (), rulebase={"version": "0.9", "sha256": "f" * 64})
+    paper = json.loads(written(worksheet(samples.story_at(path)), "json"))
+    assert paper["lead"][0]["text"].startswith("Opened under rule base 0.9 (ffffffffffff), read now under ")
+    found = values(next(s for s in paper["sections"] if s["key"] == "versions"))
+    assert found["rulebase_then"] == f"0.9, sha256 {'f' * 64}"
+
+
+def test_what_no_check_can_split_is_called_isolated_no_further(tmp_path: Path) -> None:
+    """With every check declined nothing can split what is left: the repairs are named together."""
+    base = session.rulebase()
+    layout = base.layouts[samples.LAYOUT]
+    declined = tuple(("decline", "A", {"check": f"{c.id}@{p}", "reason": "not here"}) for c in base.checks.values() for p in layout.places(c.at))
+    path = samples.make(tmp_path / "a.case", (
+        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+        ("result", "A", {"result": "egt_low.runup@3-bottom=yes", "check": "egt_each_magneto@engine"}),
+        *declined[:40],
+    ))  # fmt: skip
+    for kind, person, data in declined[40:]:
+        caselog.append(path, kind, person, data)
+    story = samples.story_at(path)
+    assert story.assessment is not None
+    assert story.assessment.finding.state == "ambiguous"
+    answer = json.loads(written(worksheet(story), "json"))["sections"][0]["parts"][0]["blocks"][0]["text"]
+    groups = story.assessment.finding.ambiguity
+    assert answer.startswith(f"Isolated to {len(groups)} repairs and no further, as no check here tells them apart: ")
+    assert story.network.causes[groups[0][0]].cause.label in answer

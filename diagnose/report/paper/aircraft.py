@@ -10,10 +10,12 @@ from diagnose.events import STATES
 from diagnose.guards import RUNS_IN_OFF, standing_warnings
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import field_text, shortened
+from diagnose.results import Result
 
 # What an access state says of the aircraft at the moment it was reached.
 REACHED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", "out, at least one per cylinder"), "leads_off": ("leads", "off")}
 _OFF = re.compile(r"\b(off|disconnected|open|out|removed|loose|broken|ungrounded|not|no|un\w+|dis\w+)\b", re.IGNORECASE)
+_UNSURE = re.compile(r"\b(unknown|unsure|unclear|unchecked|not (known|sure|checked|looked))\b", re.IGNORECASE)
 _P_LEAD = re.compile(r"p[- ]?lead", re.IGNORECASE)
 _ON = re.compile(r"^\s*(on|connected|fitted|attached|grounded|in place|refitted|reconnected)\b", re.IGNORECASE)
 
@@ -62,9 +64,15 @@ def unrecorded(now: tuple[Now, ...]) -> tuple[str, ...]:
     return tuple(what for what in STATES if what not in told)
 
 
+def _newest(story: Story) -> list[Result]:
+    """Return the newest telling result of every subject over all looks: a repair alone does not clear an alarm."""
+    looks = story.case.trouble.looks
+    return list({r.subject: r for look in looks for r in look.results if r.high >= 0}.values())
+
+
 def leads_off(now: tuple[Now, ...]) -> tuple[Now, ...]:
     """Return the P-leads last recorded as off."""
-    return tuple(n for n in now if _P_LEAD.search(n.what) and _OFF.search(n.how))
+    return tuple(n for n in now if _P_LEAD.search(n.what) and _OFF.search(n.how) and not _UNSURE.search(n.how))
 
 
 def _named(now: Now) -> str:
@@ -76,12 +84,12 @@ def live_warnings(story: Story, now: tuple[Now, ...]) -> tuple[str, ...]:
     """Return what must stand in the first line: a P-lead off is a live magneto; one not recorded may be."""
     leads = [n for n in now if _P_LEAD.search(n.what)]
     off = leads_off(now)
-    unclear = [n for n in leads if n not in off and not _ON.search(n.how)]
+    unclear = [n for n in leads if n not in off and (_UNSURE.search(n.how) or not _ON.search(n.how))]
     told = []
     if off:
         names = "; ".join(_named(n) for n in off)
         told.append(f"LIVE MAGNETO. Recorded {names}. The switch cannot stop it: tag the propeller, keep out of its arc.")
-    if any(RUNS_IN_OFF in standing_warnings(story.network, look.results) for look in story.case.trouble.looks[-1:]):
+    if RUNS_IN_OFF in standing_warnings(story.network, _newest(story)):
         told.append(f"LIVE MAGNETO. {RUNS_IN_OFF}")
     if unclear:
         names = "; ".join(_named(n) for n in unclear)
