@@ -318,6 +318,7 @@ def test_a_repair_nothing_spoke_for_is_not_called_the_answer(tmp_path: Path) -> 
     blocks = sheet["summary"]["parts"][0]["blocks"]
     assert blocks[0]["text"] == "On the confirming run the complaint did not show again. Nothing recorded says which cause it was."
     assert blocks[1]["items"][0].startswith("Nothing spoke for what this ends")
+    assert sheet["confirming"]["blocks"][-1]["text"] == "The record does not show that both were seen under the same conditions."
 
 
 def test_a_check_without_advice_is_worked_out_again_and_says_so(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.cli.record import written
+from diagnose.report.paper.as_markdown import escaped
 from diagnose.report.paper.entry_draft import entry_draft
 from diagnose.report.paper.handover import handover
 from diagnose.report.paper.model import Blanks, Pair, Pairs, Paper, Para, Points, Section, Span, Table, facts, struck, words
@@ -104,6 +105,13 @@ def test_any_text_survives_every_form(made: list[str]) -> None:
     assert readers.html_facts(written(paper, "html")) == expected
     assert readers.json_facts(written(paper, "json")) == expected
     assert readers.markdown_facts(written(paper, "markdown")) == (expected - {"Kind", "Title"}) | {"Kind: Title"}
+
+
+@pytest.mark.parametrize("text", ["see http://e.example/a", "HTTPS://e.example", "www.e.example", "a@e.example"])
+def test_an_address_a_person_wrote_stays_text_where_bare_addresses_become_links(text: str) -> None:
+    """Readers with that extension look for `://`, `www.` and `@` as written; an escape before the mark stops them."""
+    assert not re.search(r"(?i)https?://|www\.|(?<!\\)@", escaped(text))
+    assert readers.markdown_facts(escaped(text)) == {text}
 
 
 def test_the_shipped_form_files_lie_inside_the_package() -> None:
