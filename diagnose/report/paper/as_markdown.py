@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from diagnose.report.paper.model import Blanks, Block, Pairs, Paper, Para, Points, Section, Table, Words
 
 _MEANING = re.compile(r"([\\`*_\[\]<>&|~#$!@])")
-_STARTS = re.compile(r"^(\s*)(?:([-+=:])|(\d+)([.)]))")
+_STARTS = re.compile(r"^(\s*)(?:([-+=:])|(\d+)([.)])(?=\s|$))")
 _LINKS = re.compile(r"(?i)\b(https?|ftp)(:)|\b(www)(\.)")
 
 
