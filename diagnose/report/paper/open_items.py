@@ -48,7 +48,7 @@ def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
     for found_off in leads_off(aircraft_now(story)):
         yield f"Recorded and not recorded as undone: {found_off.what}: {found_off.how} (entry {found_off.event.seq})"
     looks = story.case.trouble.looks
-    if story.complaint and not complaint_gone(story.network, looks):
+    if story.complaint and not complaint_gone(looks):
         yield "The complaint is not shown to be gone"
     for name in still_to_look_at(looks):
         found = story.network.symptoms[name]
