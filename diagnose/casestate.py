@@ -30,17 +30,6 @@ def units(events: Sequence[Event]) -> dict[str, str]:
     """Return what is on the aircraft -> its part number, serial and times, as last recorded."""
     found: dict[str, str] = {}
     for event in standing_entries(events):
-        if event.kind == "open" and isinstance(event.data.get("units"), dict):
-            found |= {str(k): str(v) for k, v in event.data["units"].items()}
         if event.kind == "unit":
             found[str(event.data.get("unit"))] = str(event.data.get("text"))
-    return found
-
-
-def state(events: Sequence[Event]) -> dict[str, tuple[str, str]]:
-    """Return what -> (how it stands, since when), as last recorded; what was never recorded is not there."""
-    found: dict[str, tuple[str, str]] = {}
-    for event in standing_entries(events):
-        if event.kind == "state" and isinstance(event.data.get("state"), dict):
-            found |= {str(k): (str(v), event.time) for k, v in event.data["state"].items()}
     return found

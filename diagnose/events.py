@@ -1,6 +1,6 @@
 """What each kind of case entry holds, in one place; every field beside the first ones may be missing in an older file.
 
-open      schema, layout, rulebase {version, sha256}, software, nickname, words (the complaint as told), told_by, units {name: text}
+open      schema, layout, rulebase {version, sha256}, software, nickname, words (the complaint as told), told_by
 result    result, complaint, check (CHECK@PLACE), note, from (number of the `reading` entry), and the fields of MEASURED
 reading   calculation, inputs [{name, value, unit, also, note}], values, limits [{name, value, unit, document, revision, entered,
           source, standing}], says [text], results [text], and the fields of MEASURED

@@ -26,9 +26,11 @@ def open_(args: argparse.Namespace) -> int:
     """Start a case file."""
     base = session.rulebase(tuple(args.rulebase))
     layout = session.layout_named(base, args.layout)
-    data = {"nickname": args.nickname, "words": args.words, "told_by": args.told_by, "units": _pairs("unit", args.unit)}
+    data = {"nickname": args.nickname, "words": args.words, "told_by": args.told_by}
     kept = {key: value for key, value in data.items() if value or key in ("nickname", "words")}
+    units = [("unit", {"unit": name, "text": text}) for name, text in _pairs("unit", args.unit).items()]
     open_case(Path(args.case), base, layout, args.person, kept)
+    caselog.append_all(Path(args.case), args.person, units)
     say(f"opened {args.case} ({layout.label}); go on with: diagnose chase {args.case}")
     for told in earlier_cases(Path(args.case).parent, args.nickname, base, but=Path(args.case)):
         say(f"repaired before on this aircraft: {told}")

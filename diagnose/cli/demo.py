@@ -68,9 +68,11 @@ def _begin(run: _Run) -> None:
     screens.heading(out, f"DEMO - {story.title}")
     screens.line(out, "Everything here is invented: aircraft, people, readings.", "dim")
     screens.line(out, f'{story.nickname}. Reported: "{story.words}"')
-    data = {"nickname": story.nickname, "words": story.words, "invented": True,
-            "units": dict(text.split(": ", 1) for text in story.units)}
+    data = {"nickname": story.nickname, "words": story.words, "invented": True}
     open_case(run.path, run.network.base, run.network.layout, PERSON, data)
+    for text in story.units:
+        name, _, told = text.partition(": ")
+        run.record("unit", unit=name, text=told)
     for text in story.history:
         run.record("result", result=text)
         screens.line(out, f"- {screens.result_words(run.network, text)}", "", 2)

@@ -80,7 +80,7 @@ def make(path: Path, entries: tuple[tuple[str, str, dict[str, Any]], ...], perso
 def full(path: Path) -> Path:
     """Return a case that holds every field of every kind of entry."""
     return make(path, FULL, nickname="Blue trainer", words="It shook on the left mag and nearly died.",
-                told_by="the student of the morning", units={"rpm": "rpm", "temperature": "F", "length": "in"})  # fmt: skip
+                told_by="the student of the morning")  # fmt: skip
 
 
 def story_at(path: Path) -> Story:
@@ -112,7 +112,7 @@ HOSTILE: tuple[tuple[str, str, dict[str, Any]], ...] = (
 
 def hostile(path: Path) -> Path:
     """Return a case in which everything a person can write is hostile."""
-    return make(path, HOSTILE, NASTY, nickname=NASTY, words=NASTY + LONG, told_by=NASTY, units={NASTY: NASTY})
+    return make(path, HOSTILE, NASTY, nickname=NASTY, words=NASTY + LONG, told_by=NASTY)
 
 
 def bare(path: Path) -> Path:

@@ -97,7 +97,6 @@ def _identities(story: Story) -> Section:
         for event in entries:
             told = said_in_force(story, event, f"{field_text(event.data.get('text')) or NOT_RECORDED} ({made_by(event)})")
             rows.append(Pair(safe(name).replace(" ", "_"), safe(name).capitalize(), told))
-    rows.append(pair("units", "Units used", field_text(story.case.opening.get("units"))))
     if missing:
         rows.append(pair("missing", "Not recorded", f"maker, model, serial and times of: {', '.join(missing)}"))
     return Section("identities", "Aircraft, engine and ignition", (pairs(rows),))
