@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from diagnose.cli.record import written
-from diagnose.report.paper import as_html, figures
+from diagnose.report.paper import as_html
 from diagnose.report.paper.entry_draft import entry_draft
 from diagnose.report.paper.handover import handover
 from diagnose.report.paper.model import Paper, Picture, Section, words
@@ -111,29 +111,16 @@ def test_pictures_stand_inline_with_their_names() -> None:
     assert root.findtext(".//figcaption") == "A caption"
 
 
-def test_the_worksheet_asks_for_three_pictures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The module that draws is taken where it is there; a stand-in shows which arguments reach it."""
-    asked: list[str] = []
-
-    class Drawn:
-        @staticmethod
-        def engine_map(network: Any, assessment: Any) -> str:
-            asked.append(f"engine {network.layout.id} {assessment.finding.state}")
-            return SVG.replace("m-t", "e-t")
-
-        @staticmethod
-        def belief_chart(steps: Any) -> str:
-            asked.append(f"belief {len(list(steps))}")
-            return SVG.replace("m-t", "b-t")
-
-        @staticmethod
-        def cause_map(network: Any, assessment: Any) -> str:
-            asked.append(f"causes {network.layout.id}")
-            return SVG.replace("m-t", "c-t")
-
-    monkeypatch.setattr(figures, "find_spec", lambda name: name)
-    monkeypatch.setattr(figures, "import_module", lambda name: Drawn)
-    page = written(worksheet(samples.story_at(samples.full(tmp_path / "a.case"))), "html")
-    assert asked == ["engine opposed-4 confirmed", f"belief {len(samples.FULL) + 1}", "causes opposed-4"]
-    assert faults(readers.html_tree(page)) == []
-    assert page.count("<svg") == 3
+def test_the_worksheet_shows_three_pictures_that_agree_with_it(tmp_path: Path) -> None:
+    """Each is named, ids stay unique on the page, and the place of the likeliest cause is on the map of the engine."""
+    story = samples.story_at(samples.full(tmp_path / "a.case"))
+    page = written(worksheet(story), "html")
+    root = readers.html_tree(page)
+    assert faults(root) == []
+    titles = [svg.findtext("title") for svg in root.iter("svg")]
+    assert len(titles) == 3
+    assert all(titles)
+    assert story.assessment is not None
+    place = story.assessment.finding.causes[0].id.partition("@")[2]
+    drawn = " ".join("".join(svg.itertext()) for svg in root.iter("svg"))
+    assert place.split("-")[0] in drawn

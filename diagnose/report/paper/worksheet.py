@@ -8,7 +8,7 @@ from diagnose.caselog import Event
 from diagnose.events import UNITS
 from diagnose.report.paper.aircraft import aircraft_now, live_warnings
 from diagnose.report.paper.alternatives import Move, alternatives
-from diagnose.report.paper.figures import figures
+from diagnose.report.paper.figures import figures_section
 from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Section, pair, pairs, para, safe, table, words
 from diagnose.report.paper.open_items import open_items
 from diagnose.report.paper.story import Story
@@ -46,7 +46,7 @@ def worksheet(story: Story) -> Paper:
         title=field_text(story.case.opening.get("nickname")) or "Aircraft not named in the case",
         about=ABOUT,
         lead=tuple(alerts(story)),
-        sections=(summary(story), *(make(story) for make in made)),
+        sections=(summary(story), *figures_section(story), *(make(story) for make in made)),
         foot=(words(f"Made {story.made} from {story.case.path.name}, {len(story.events)} entries, head {story.head}."), words(TAIL)),
     )
 
@@ -132,7 +132,7 @@ def _history(story: Story) -> Section:
 
 
 def _checks(story: Story) -> Section:
-    return Section("checks", "Checks in the order done", tuple(figures(story)), tuple(check_sections(story)))
+    return Section("checks", "Checks in the order done", (), tuple(check_sections(story)))
 
 
 def _overrides(story: Story) -> Section:
