@@ -1,0 +1,66 @@
+"""What is left unconnected: symptoms nothing shows or gives, checks that give nothing anything shows, idle cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from diagnose.audit.findings import NOTICE, PROBLEM, Found
+from diagnose.network import Network
+from diagnose.plan import available
+from diagnose.rulebase.records import Access, Check, Remedy, RuleBase
+
+
+def findings(networks: Sequence[Network]) -> list[Found]:
+    """Return what stays unconnected on every one of these layouts of one rule base."""
+    base = networks[0].base
+    shown = {_bare(n) for network in networks for n in network.symptoms if network.graph.in_degree(n)}
+    checks = [c for network in networks for c in available(network, (), ())]
+    given = {_bare(n) for c in checks for n in c.nodes}
+    return [
+        *_symptoms(base, {s for s, _ in shown}, {s for s, _ in given}),
+        *_regimes(base, shown - given, {s for s, _ in given}),
+        *_checks(base, {c.check.id for c in checks}),
+        *_cautions(base),
+    ]
+
+
+def _bare(node: str) -> tuple[str, str]:
+    """Return (symptom, regime) of a located symptom."""
+    name, _, regime = node.partition("@")[0].partition(".")
+    return name, regime
+
+
+def _symptoms(base: RuleBase, shown: set[str], given: set[str]) -> Iterable[Found]:
+    for symptom in base.symptoms.values():
+        if symptom.id not in shown:
+            yield Found(PROBLEM, "symptom-never-shown", symptom.id, f"no cause shows {symptom.id}",
+                        "link it to the causes it speaks of, or take it out")  # fmt: skip
+        named = any(r.symptom == symptom.id for c in base.checks.values() for r in c.gives)
+        if symptom.id not in given and (symptom.id in shown or not named):
+            severity = PROBLEM if symptom.kind == "test" else NOTICE
+            yield Found(severity, "symptom-no-check", symptom.id, f"no check gives {symptom.id} ({symptom.kind})",
+                        "let a check give it" if symptom.kind == "test" else "right where only the reporter can tell it")  # fmt: skip
+
+
+def _regimes(base: RuleBase, lost: set[tuple[str, str]], given: set[str]) -> Iterable[Found]:
+    for symptom in base.symptoms:
+        regimes = sorted(regime for name, regime in lost if name == symptom)
+        if regimes and symptom in given:
+            yield Found(NOTICE, "result-no-check", symptom,
+                        f"causes show {symptom} in {', '.join(regimes)}, but no check gives it there",
+                        "let a check of that regime give it, or leave it to the complaint")  # fmt: skip
+
+
+def _checks(base: RuleBase, useful: set[str]) -> Iterable[Found]:
+    for check in base.checks:
+        if check not in useful:
+            yield Found(PROBLEM, "check-gives-nothing", check, f"{check} gives nothing that any cause shows, on any layout",
+                        "link what it gives, or take it out")  # fmt: skip
+
+
+def _cautions(base: RuleBase) -> Iterable[Found]:
+    entries: list[Check | Remedy | Access] = [*base.checks.values(), *base.remedies.values(), *base.access.values()]
+    used = {c for e in entries for c in e.cautions}
+    for caution in base.cautions:
+        if caution not in used:
+            yield Found(NOTICE, "caution-unused", caution, f"nothing names the caution {caution}", "name it where it belongs")
