@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from diagnose.belief.model import Belief
 from diagnose.calc.confirming import parts_missing
 from diagnose.evidence import LookResults, Prepared, Repair, prepare
-from diagnose.finding import Finding, conclude, rank
+from diagnose.finding import Finding, Ranked, conclude, rank
 from diagnose.groups import Group, repair_groups
 from diagnose.guards import barred_access, both_sides_warning, part_change_warning
 from diagnose.network import Network
@@ -39,6 +40,14 @@ class Assessment:
 
 def assess(network: Network, trouble: Trouble) -> Assessment:
     """Return belief, plan and finding for a trouble as it stands."""
+    prepared, groups, ranking, plan = planned(network, trouble)
+    gone = complaint_gone(trouble.looks)
+    finding = conclude(network, prepared, ranking, groups, plan, gone)
+    return Assessment(trouble, prepared, groups, plan, finding, tuple(str(s.result) for s in prepared.complaint))
+
+
+def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, Group], tuple[Belief, tuple[Ranked, ...]], Plan]:
+    """Return evidence, repair groups, ranking and plan for a trouble as it stands: all of `assess` but the finding."""
     prepared = prepare(network, trouble.looks)
     groups = repair_groups(network)
     done = done_nodes(trouble.looks[-1].results)
@@ -50,10 +59,7 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
     shares = ranking[0].responsible if prepared.complaint else ranking[0].present
     clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
     checks = screened(network, checks, shares, clauses, trouble.access)
-    plan = make_plan(network, prepared, groups, checks, trouble.access)
-    gone = complaint_gone(trouble.looks)
-    finding = conclude(network, prepared, ranking, groups, plan, gone)
-    return Assessment(trouble, prepared, groups, plan, finding, tuple(str(s.result) for s in prepared.complaint))
+    return prepared, groups, ranking, make_plan(network, prepared, groups, checks, trouble.access)
 
 
 def done_nodes(results: Sequence[Result]) -> frozenset[str]:

@@ -63,6 +63,11 @@ def _ends(base: RuleBase, cause: Cause) -> Iterator[Found]:
     if not any(r.at in HOLDS[cause.at] for r in known):
         why = "none of its remedies is done at a place that holds it" if known else "has no remedy"
         yield Found(PROBLEM, "remedy-missing", cause.id, f"{cause.id} ({cause.at}): {why}", "name a remedy that ends it there")
+    elif known and (quickest := min(known, key=lambda r: (r.minutes.value, r.id))).at != cause.at:
+        # A repair group stands at the place of its causes: `remedy` would refuse what the plan proposes.
+        yield Found(PROBLEM, "remedy-place", cause.id,
+                    f"the plan proposes {quickest.id} at the {cause.at} of {cause.id}, but it is done at a {quickest.at}",
+                    f"let a remedy done at a {cause.at} be its quickest")  # fmt: skip
 
 
 def _scale(cause: Cause) -> Iterator[Found]:
