@@ -225,6 +225,13 @@ def _knowledge_commands(commands: _Commands) -> None:
     sub = _add(commands, "check", "load a rule base and print its problems", "knowledge", "check")
     sub.add_argument("dir", nargs="?", metavar="DIR", help="a rule base folder (default: the shipped one)")
     _json(sub)
+    sub = _add(commands, "audit", "what is wrong with the knowledge itself, and how well it isolates troubles", "audit", "audit")
+    sub.add_argument("--layout", action="append", default=[], help="look at this layout only, and simulate it (may repeat)")
+    sub.add_argument("--runs", type=int, metavar="N", help="troubles drawn per layout (default 24; 0: no simulation)")
+    sub.add_argument("--seed", type=int, default=1, help="same seed, same troubles (default 1)")
+    sub.add_argument("--quick", action="store_true", help="draw only 6 troubles per layout")
+    sub.add_argument("--cases", default="", metavar="DIR", help="folder of cases (default: the shipped ones)")
+    _json(sub)
 
 
 def _calc(commands: _Commands, wanted: bool) -> None:

@@ -1,0 +1,89 @@
+"""The whole audit: every finding, the counts, and the testability figures of the layouts asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from diagnose.audit import cases, cautions, coverage, dmatrix, entries, faults, figures, shows, simulate, told_apart
+from diagnose.audit.cases import CaseText
+from diagnose.audit.findings import NOTICE, Found, in_order
+from diagnose.groups import repair_groups
+from diagnose.network import Network
+from diagnose.rulebase.records import RuleBase
+
+
+@dataclass(frozen=True)
+class Simulated:
+    """The troubles drawn on one layout, their figures, and the ids of the checks that paid in any of them."""
+
+    runs: int
+    seed: int
+    figures: Mapping[str, figures.Figure]
+    paid: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Audit:
+    """What an audit of a rule base found; `matrix` and `simulated` are by layout id."""
+
+    base: RuleBase
+    found: Sequence[Found]
+    matrix: Mapping[str, dmatrix.MatrixFigures]
+    simulated: Mapping[str, Simulated] = field(default_factory=dict)
+
+
+def audit(
+    networks: Sequence[Network], given: Iterable[CaseText | Found], simulated: Mapping[str, Simulated] | None = None
+) -> Audit:
+    """Return the audit of one rule base on some of its layouts (at least one), with the cases that exercise it."""
+    base = networks[0].base
+    told = simulated or {}
+    known = {n.layout.id: n for n in networks}
+    found = [
+        *entries.findings(base), *entries.sums(networks), *coverage.findings(networks), *cautions.findings(base),
+        *told_apart.findings(networks), *cases.findings(base, _network_of(base, known), given), *_never_paid(base, told),
+    ]  # fmt: skip
+    return Audit(base, in_order(found), {n.layout.id: matrix_figures(n) for n in networks}, told)
+
+
+def _network_of(base: RuleBase, known: dict[str, Network]) -> Callable[[str], Network]:
+    from diagnose.network import build
+
+    def network_of(layout: str) -> Network:
+        if layout not in known:
+            known[layout] = build(base, base.layouts[layout])
+        return known[layout]
+
+    return network_of
+
+
+def matrix_figures(network: Network) -> dmatrix.MatrixFigures:
+    """Return the figures of the 0/1 matrix of a layout: causes by checkable results, grouped by repair."""
+    weights = {c: float(network.graph.nodes[c]["prior"]) for c in network.causes}
+    repair = {c: key for key, group in repair_groups(network).items() for c in group.causes}
+    return dmatrix.figures(shows.zero_one(network), weights, repair)
+
+
+def simulated(network: Network, runs: int, seed: int, tell: Callable[[int], None] = lambda done: None) -> Simulated:
+    """Return the figures of `runs` troubles drawn on a layout; `tell` is called with how many are done."""
+    gone: list[simulate.Run] = []
+    paid: set[str] = set()
+    for drawn in faults.draw(network, runs, seed):
+        one, worth = simulate.run(network, drawn)
+        gone.append(one)
+        paid |= worth
+        tell(len(gone))
+    return Simulated(runs, seed, figures.testability(gone), frozenset(paid))
+
+
+def _never_paid(base: RuleBase, told: Mapping[str, Simulated]) -> list[Found]:
+    if not told:
+        return []
+    paid = {check for one in told.values() for check in one.paid}
+    runs = sum(one.runs for one in told.values())
+    return [
+        Found(NOTICE, "never-pays", check, f"{check} was never worth its minutes in {runs} drawn troubles ({', '.join(told)})",
+              "try more --runs and layouts; then look at its minutes and at what it gives")
+        for check in base.checks if check not in paid
+    ]  # fmt: skip

@@ -1,0 +1,52 @@
+"""`audit`: what is wrong with the knowledge itself, and how well troubles can be isolated with it."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from diagnose import session
+from diagnose.problems import BadInput
+from diagnose.report.text import say, wrapped, write
+from diagnose.rulebase.locate import shipped
+
+DEFAULT_LAYOUT = "opposed-4"  # the layout simulated where none is named
+RUNS, QUICK_RUNS = 24, 6
+
+
+def audit(args: argparse.Namespace) -> int:
+    """Print the findings and figures of the rule base; exit code 1 where there is a problem."""
+    from diagnose.audit import cases, document, screen, whole
+    from diagnose.audit.findings import exit_code
+
+    overlay = tuple(args.rulebase)
+    base = session.rulebase(overlay)
+    runs = _runs(args)
+    for name in args.layout:
+        session.layout_named(base, name)
+    networks = [session.network_of(overlay, name) for name in dict.fromkeys(args.layout or base.layouts)]
+    chosen = [n for n in networks if args.layout or n.layout.id == DEFAULT_LAYOUT]
+    drawn = {}
+    for network in chosen if runs else ():
+        say(f"drawing {runs} troubles on {network.layout.id} (seed {args.seed}); --runs sets how many")
+        drawn[network.layout.id] = whole.simulated(network, runs, args.seed)
+    found = whole.audit(networks, cases.read_cases(_cases(args.cases)), drawn)
+    write(json.dumps(document.document(found), ensure_ascii=False, indent=1) if args.json else wrapped(screen.lines(found)))
+    return exit_code(found.found)
+
+
+def _runs(args: argparse.Namespace) -> int:
+    chosen = args.runs if args.runs is not None else (QUICK_RUNS if args.quick else RUNS)
+    if not 0 <= chosen <= 100_000:
+        raise BadInput(f"--runs {chosen} cannot be drawn; give a whole number from 0 (no simulation) to 100000")
+    return int(chosen)
+
+
+def _cases(given: str) -> Path:
+    if not given:
+        return shipped("cases")
+    folder = Path(given)
+    if not folder.is_dir():
+        raise BadInput(f"folder '{given}' of cases does not exist; give the folder that holds them, or leave --cases out")
+    return folder
