@@ -58,8 +58,12 @@ def _loaded(path: Path) -> Any:
 
 
 def _texts(given: object) -> tuple[str, ...]:
+    """Return results as texts from a list, a text with blanks between, or a map subject -> grade."""
     if isinstance(given, str):
         return tuple(given.split())
+    if isinstance(given, Mapping):
+        # YAML reads a bare yes or no as true or false.
+        return tuple(f"{subject}={ {True: 'yes', False: 'no'}.get(grade, grade) }" for subject, grade in given.items())
     return tuple(str(one) for one in given) if isinstance(given, list | tuple) else ()
 
 
@@ -95,6 +99,6 @@ def findings(base: RuleBase, network_of: Callable[[str], Network], cases: Iterab
         return [*found, Found(NOTICE, "no-cases", "cases", "there are no cases, so no cause is known to come first in any",
                               "write cases: a layout, a complaint, results, and what is expected first")]  # fmt: skip
     return [*found, *(
-        Found(NOTICE, "never-first", cause, f"none of the {count} cases ranks {cause} first", "write a case of it")
+        Found(NOTICE, "never-first", cause, f"{cause} is ranked first by none of the {count} cases", "write a case of it")
         for cause in base.causes if cause not in first
     )]  # fmt: skip

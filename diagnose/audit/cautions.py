@@ -21,7 +21,7 @@ NEEDED = (
     (r"true top centre|on top centre|by hand, in the running direction|turn(ed|ing)? the propeller|at every compression",
      r"propeller by hand|turns the propeller|swing the propeller", "the propeller is turned"),
     (r"\bpsi in\b|test air", r"test air", "air pressure can swing the propeller"),
-    (r"\brun again\b|\brun it \d|\bof running\b|run the same check|\bstart again\b|starts now|fault gone",
+    (r"\brun again\b|\brun it \d+ minutes|\bof running\b|run the same check|\bstart again\b|starts now|fault gone",
      r"^engine run\b", "the engine is run"),
     (r"approved solvent|\bwashed\b", r"solvent", "a solvent is used"),
     (r"\bblast\b|before it is cleaned|lead out first", r"hold lead", "lead deposits are handled"),

@@ -126,5 +126,5 @@ def _remedies(base: RuleBase) -> Iterator[Found]:
         if remedy not in named:
             yield Found(PROBLEM, "remedy-unused", remedy, f"no cause names the remedy {remedy}", "name it or take it out")
         elif remedy not in first:
-            yield Found(NOTICE, "remedy-unused", remedy, f"every cause that names {remedy} has a quicker remedy, so no plan proposes it",
+            yield Found(NOTICE, "remedy-unused", remedy, f"{remedy} is no cause's quickest remedy, so no plan proposes it",
                         "right where it is the fallback; else check the minutes")  # fmt: skip

@@ -51,8 +51,12 @@ def _findings(audit: Audit) -> Iterator[str]:
 
 
 def _words(few: list[Found]) -> Iterator[str]:
+    """Yield one line per finding; what is said of several entries alike is said once."""
+    alike: dict[str, list[Found]] = {}
     for found in few:
-        yield f"    - {found.words}."
+        alike.setdefault(found.words.replace(found.about, "each of these"), []).append(found)
+    for words, same in alike.items():
+        yield f"    - {same[0].words}." if len(same) == 1 else f"    - {words}: {', '.join(f.about for f in same)}."
 
 
 def _counted(audit: Audit) -> Iterator[str]:

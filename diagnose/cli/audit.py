@@ -22,7 +22,7 @@ def audit(args: argparse.Namespace) -> int:
 
     overlay = tuple(args.rulebase)
     base = session.rulebase(overlay)
-    runs = _runs(args)
+    runs, folder = _runs(args), _cases(args.cases)
     for name in args.layout:
         session.layout_named(base, name)
     networks = [session.network_of(overlay, name) for name in dict.fromkeys(args.layout or base.layouts)]
@@ -31,7 +31,7 @@ def audit(args: argparse.Namespace) -> int:
     for network in chosen if runs else ():
         say(f"drawing {runs} troubles on {network.layout.id} (seed {args.seed}); --runs sets how many")
         drawn[network.layout.id] = whole.simulated(network, runs, args.seed)
-    found = whole.audit(networks, cases.read_cases(_cases(args.cases)), drawn)
+    found = whole.audit(networks, cases.read_cases(folder), drawn)
     write(json.dumps(document.document(found), ensure_ascii=False, indent=1) if args.json else wrapped(screen.lines(found)))
     return exit_code(found.found)
 

@@ -1,0 +1,105 @@
+"""Cases as the audit reads them, the command, its page and its document."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from diagnose import session
+from diagnose.__main__ import main
+from diagnose.audit import cases
+from diagnose.audit.cases import CaseText
+from diagnose.audit.findings import ORDER
+
+BASE = session.rulebase()
+KNOWN = CaseText("opposed-4", ("rough.runup@left=yes",), ("plug_lead@3-bottom=yes", "drop@left=excessive"), "a")
+
+
+def network_of(layout):
+    """Return the network of a layout."""
+    return session.network_of((), layout)
+
+
+def test_cases_are_read_wherever_they_are_well_formed(tmp_path):
+    """One or several per file, results as a list or a text; other YAML is passed over, what is broken is named."""
+    (tmp_path / "deep").mkdir()
+    (tmp_path / "deep" / "one.yaml").write_text("case:\n  layout: opposed-4\n  complaint: [rough.runup@left=yes]\n  results: drop@left=excessive rough@right=no\n  expect: {first: [x]}\n")
+    (tmp_path / "many.yaml").write_text("cases:\n- {layout: opposed-6, complaint: [a@b=c]}\n- {layout: radial-5, results: {drop@left: excessive, rough@left: yes}}\n- 3\n")
+    (tmp_path / "other.yaml").write_text("demo: {layout: opposed-4}\n")
+    (tmp_path / "list.yaml").write_text("- 1\n")
+    (tmp_path / "broken.yaml").write_text("case: [\n")
+    (tmp_path / "bytes.yaml").write_bytes(b"\xff\xfe\x00")
+    read = list(cases.read_cases(tmp_path))
+    assert [c for c in read if isinstance(c, CaseText)] == [
+        CaseText("opposed-4", ("rough.runup@left=yes",), ("drop@left=excessive", "rough@right=no"), "deep/one.yaml"),
+        CaseText("opposed-6", ("a@b=c",), (), "many.yaml"), CaseText("radial-5", (), ("drop@left=excessive", "rough@left=yes"), "many.yaml"),
+    ]  # fmt: skip
+    assert [f.about for f in read if not isinstance(f, CaseText)] == ["broken.yaml", "bytes.yaml"]
+    assert list(cases.read_cases(tmp_path / "nowhere")) == []
+
+
+def test_causes_that_no_case_ranks_first_are_named():
+    """What a case ranks first is not; everything else is; a case that cannot be read does not stop the rest."""
+    bad = [CaseText("opposed-5", (), (), "b"), CaseText("opposed-4", ("nonsense",), (), "c")]
+    found = cases.findings(BASE, network_of, [KNOWN, *bad])
+    never = {f.about for f in found if f.id == "never-first"}
+    assert never == set(BASE.causes) - {"plug_lead_fouled"}
+    assert [f.about for f in found if f.id == "case-unreadable"] == ["b", "c"]
+    assert all(f.severity == "notice" for f in found)
+
+
+def test_no_cases_is_one_notice():
+    """Not one per cause."""
+    assert [(f.severity, f.id) for f in cases.findings(BASE, network_of, [])] == [("notice", "no-cases")]
+
+
+@pytest.fixture(scope="module")
+def spoilt_layer(tmp_path_factory):
+    """Return a folder that takes the P-lead caution from a check when laid over the base."""
+    folder = tmp_path_factory.mktemp("layer")
+    (folder / "a.yaml").write_text("format: 1\nnumbers: estimate\nchecks:\n  try_p_lead_off: {cautions: [run_area]}\n")
+    return str(folder)
+
+
+def test_json_is_one_document(spoilt_layer, capsys):
+    """`audit/1`: counts agree with the findings, problems come first, the spoilt check is among them, exit code 1."""
+    code = main(["audit", "--layout", "opposed-4", "--runs", "2", "--json", "--rulebase", spoilt_layer])
+    told = json.loads(capsys.readouterr().out)
+    kinds = [f["severity"] for f in told["findings"]]
+    assert code == 1
+    assert told["schema"] == "audit/1"
+    assert kinds == sorted(kinds, reverse=True)
+    assert (kinds.count("problem"), kinds.count("notice")) == (told["problems"], told["notices"])
+    assert ("caution-missing", "try_p_lead_off") in {(f["id"], f["about"]) for f in told["findings"]}
+    assert {f["id"] for f in told["findings"]} <= set(ORDER)
+    assert told["counts"]["causes"] == len(BASE.causes)
+    assert set(told["matrix"]) == set(told["simulation"]) == {"opposed-4"}
+    assert told["simulation"]["opposed-4"]["runs"] == 2
+    assert told["simulation"]["opposed-4"]["figures"]["detected"]["count"] == 2
+    assert 0 < told["matrix"]["opposed-4"]["detectable"] <= 1
+
+
+def test_the_page_fits_and_says_the_worst_first(spoilt_layer, capsys):
+    """80 columns; problems stand above notices; every layout has its line; nothing is drawn with --runs 0."""
+    assert main(["audit", "--runs", "0", "--rulebase", spoilt_layer]) == 1
+    page = capsys.readouterr().out
+    assert max(len(line) for line in page.splitlines()) <= 80
+    assert page.index("PROBLEMS") < page.index("try_p_lead_off says") < page.index("NOTICES") < page.index("WHAT THERE IS")
+    assert all(f"\n  {name} " in page for name in BASE.layouts)
+    assert "DRAWN TROUBLES" not in page
+    assert "never worth its minutes" not in page
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [(["--layout", "opposed-44"], "opposed-4"), (["--runs", "-1"], "--runs -1"), (["--cases", "/no/such/folder"], "/no/such/folder"),
+     (["--runs", "two"], "two")],
+)  # fmt: skip
+def test_bad_input_is_one_line(words, says, capsys):
+    """Exit code 2, nothing on stdout."""
+    assert main(["audit", *words]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert says in err
+    assert err.count("\n") == 1

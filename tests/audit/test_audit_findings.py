@@ -1,0 +1,161 @@
+"""Every kind of finding appears when the shipped rule base is spoilt in just that way, and only then about that entry."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from diagnose import session
+from diagnose.audit import cautions, coverage, entries, findings, numbers, told_apart
+from diagnose.audit.shows import alone
+from diagnose.belief.exact import ask
+from diagnose.belief.model import CauseNode, Evidence, Look, Model
+from diagnose.belief.sources import Row
+from diagnose.groups import repair_groups
+from diagnose.network import build
+from diagnose.rulebase.records import Number
+
+BASE = session.rulebase()
+LAYOUT = BASE.layouts["opposed-4"]
+
+
+def spoilt(section, name, **changes):
+    """Return the rule base with some fields of one entry changed."""
+    entries_ = dict(getattr(BASE, section))
+    entries_[name] = replace(entries_[name], **changes)
+    return replace(BASE, **{section: entries_})
+
+
+def static(base):
+    """Return the findings that need no simulation and no cases."""
+    networks = [build(base, base.layouts[name]) for name in ("opposed-4", "opposed-6-pressurised")]
+    return [*entries.findings(base), *entries.sums(networks), *coverage.findings(networks), *cautions.findings(base)]
+
+
+@pytest.fixture(scope="module")
+def before():
+    """Return the findings of the shipped base, as (id, about)."""
+    return {(f.severity, f.id, f.about) for f in static(BASE)}
+
+
+PLUG = BASE.causes["plug_lead_fouled"]
+WORK = BASE.history["recent_ignition_work"]
+SPOILT = {
+    "prior of a whole engine": ("problem", "prior-scale", "coil_open", lambda: spoilt("causes", "coil_open", prior=Number(0.06, "estimate"))),
+    "prior far from its family": ("notice", "prior-scale", "coil_open", lambda: spoilt("causes", "coil_open", prior=Number(0.02, "estimate"))),
+    "many faults at once": ("problem", "prior-scale", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", prior_by={"bottom": Number(0.049, "estimate"), "top": Number(0.049, "estimate")})),
+    "no remedy": ("problem", "remedy-missing", "coil_open", lambda: spoilt("causes", "coil_open", remedies=())),
+    "remedy elsewhere": ("problem", "remedy-missing", "coil_open", lambda: spoilt("causes", "coil_open", remedies=("clean_plug",))),
+    "remedy of a larger place": ("problem", "remedy-place", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", remedies=("replace_plug_set",))),
+    "remedy nobody names": ("problem", "remedy-unused", "extra", lambda: replace(BASE, remedies={**BASE.remedies, "extra": replace(BASE.remedies["clean_plug"], id="extra")})),
+    "no source": ("problem", "link-without-source", "coil_open", lambda: spoilt("causes", "coil_open", source=())),
+    "number without source": ("problem", "number-without-source", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", effects=(*PLUG.effects, replace(PLUG.effects[0], shows=(replace(PLUG.effects[0].shows[0], levels={"": Number(0.5, "")}),))))),
+    "one effect only": ("problem", "few-links", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", effects=tuple(replace(e, shows=e.shows[:1], regimes=("runup",)) for e in PLUG.effects[:1]))),
+    "one regime only": ("problem", "few-regimes", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", effects=tuple(replace(e, shows=e.shows[:1], regimes=("runup",)) for e in PLUG.effects[:1]))),
+    "no code": ("problem", "jasc-missing", "coil_open", lambda: spoilt("causes", "coil_open", jasc=None)),
+    "unbalanced history": ("problem", "history-mean", "recent_ignition_work leads_crossed", lambda: spoilt("history", "recent_ignition_work", acts_on={**WORK.acts_on, "leads_crossed": {"yes": Number(6.2, "estimate"), "no": Number(1.0, "estimate")}})),
+    "cold and hot": ("problem", "access-contradicts", "off_check", lambda: spoilt("checks", "off_check", access=("engine_cold", "engine_hot"))),
+    "running without plugs": ("problem", "access-contradicts", "off_check", lambda: spoilt("checks", "off_check", access=("engine_running", "plugs_out"))),
+    "live magneto untold": ("problem", "caution-missing", "try_p_lead_off", lambda: spoilt("checks", "try_p_lead_off", cautions=("run_area",))),
+    "propeller turned untold": ("problem", "caution-missing", "check_timing", lambda: spoilt("checks", "check_timing", cautions=("prop_live",))),
+    "P-leads both on and off": ("problem", "caution-contradicts", "try_p_lead_off", lambda: spoilt("checks", "try_p_lead_off", cautions=("p_lead_off_live", "turn_by_hand"))),
+    "switch off, engine running": ("problem", "caution-contradicts", "mag_check", lambda: spoilt("checks", "mag_check", cautions=("turn_by_hand",))),
+    "idle caution": ("notice", "caution-unused", "spare", lambda: replace(BASE, cautions={**BASE.cautions, "spare": replace(BASE.cautions["torque"], id="spare")})),
+    "check of nothing": ("problem", "check-gives-nothing", "mag_check", lambda: spoilt("checks", "mag_check", gives=())),
+    "symptom of nothing": ("problem", "symptom-never-shown", "ghost", lambda: replace(BASE, symptoms={**BASE.symptoms, "ghost": replace(BASE.symptoms["plug_lead"], id="ghost")})),
+    "symptom nobody looks for": ("problem", "symptom-no-check", "ghost", lambda: replace(BASE, symptoms={**BASE.symptoms, "ghost": replace(BASE.symptoms["plug_lead"], id="ghost")})),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("how", SPOILT)
+def test_spoiling_is_found(how, before):
+    """The finding comes with its severity, its entry and something to do; it does not stand in the sound base."""
+    severity, ident, about, make = SPOILT[how]
+    found = [f for f in static(make()) if (f.severity, f.id, f.about) == (severity, ident, about)]
+    assert found
+    assert all(f.words and f.fix for f in found)
+    assert (severity, ident, about) not in before
+
+
+def test_a_lost_air_caution_is_told_by_its_hazard():
+    """Whatever else the check lacks."""
+    words = [f.words for f in cautions.findings(spoilt("checks", "differential_compression", cautions=()))]
+    assert any("differential_compression" in w and "air pressure can swing the propeller" in w for w in words)
+
+
+def test_a_reason_in_the_note_excuses_a_missing_code():
+    """`jasc: null` with the reason beside it is no finding."""
+    base = spoilt("causes", "coil_open", jasc=None, note="No JASC code fits.")
+    assert not [f for f in entries.findings(base) if f.id == "jasc-missing" and f.about == "coil_open"]
+
+
+def test_a_twin_with_another_remedy_is_not_told_apart():
+    """A copy of a cause under another repair shows the same; under the same repair it needs no telling apart."""
+    twin = replace(BASE.causes["coil_open"], id="coil_twin", remedies=("replace_points",))
+    base = replace(BASE, causes={**BASE.causes, "coil_twin": twin})
+    about = {f.about for f in told_apart.findings([build(base, LAYOUT)])}
+    assert "coil_open coil_twin" in about
+    same = replace(BASE, causes={**BASE.causes, "coil_twin": replace(twin, remedies=BASE.causes["coil_open"].remedies)})
+    assert "coil_open coil_twin" not in {f.about for f in told_apart.findings([build(same, LAYOUT)])}
+
+
+@pytest.mark.parametrize("least", [0.1, 0.5, 0.9])
+def test_look_alikes_are_those_of_a_comparison_of_every_pair(least):
+    """The sieve by telling columns drops no pair that differs by less than `least` everywhere, and keeps no other."""
+    network = session.network_of((), "opposed-4")
+    shown, seen = alone(network), told_apart.given(network)
+    names = list(network.causes)[:90]
+    repair = {c: k for k, g in repair_groups(network).items() for c in g.causes}
+
+    def differ(a, b):
+        nodes = (set(shown[a]) | set(shown[b])) & seen
+        pairs = [(shown[a].get(n, network.graph.nodes[n]["leak"]), shown[b].get(n, network.graph.nodes[n]["leak"])) for n in nodes]
+        return max((abs(p - q) for x, y in pairs for p, q in zip(x, y, strict=True)), default=0.0)
+
+    wanted = {(a, b) for i, a in enumerate(names) for b in names[i + 1 :] if repair[a] != repair[b] and differ(a, b) < least}
+    got = {(p.first, p.second) for p in told_apart.alike_pairs(network, least) if p.first in names and p.second in names}
+    assert got == wanted
+    assert (len(wanted) > 0) == (least > 0.4)
+
+
+@pytest.mark.parametrize("cause", ["plug_lead_fouled@1-bottom", "coil_open@left", "both_timing_late@engine"])
+def test_what_a_cause_shows_alone_is_what_the_belief_engine_says(cause):
+    """P(level <= k) of every symptom, got from the exact engine with that one cause as the whole model."""
+    network = session.network_of((), "opposed-4")
+    node = next(c for c in network.model.causes if c.id == cause)
+    half = Model((CauseNode(cause, 0.5, node.effects),), network.model.leaks)
+    for name, grades in alone(network)[cause].items():
+        leak = network.model.leaks[name]
+        for k in range(len(grades) - 1):
+            here = ask(half, Evidence((Look(),)), [Row({name: k})], posteriors=False).likelihood[0]
+            assert sum(grades[: k + 1]) == pytest.approx(2 * here - sum(leak[: k + 1]))
+
+
+def test_order_and_exit_code():
+    """Problems before notices; only problems fail."""
+    notice = findings.Found("notice", "never-pays", "a", "a.", "b")
+    problem = findings.Found("problem", "jasc-missing", "z", "z.", "b")
+    worst = findings.Found("problem", "caution-contradicts", "z", "z.", "b")
+    assert findings.in_order([notice, problem, worst]) == [worst, problem, notice]
+    assert [findings.exit_code(f) for f in ([], [notice], [notice, problem])] == [0, 0, 1]
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [("estimate", "estimate"), ("h32b p4-34", "citation"), ("from memory", "from memory"), ("renooij-1999 from memory", "from memory"),
+     ("memory", "from memory"), ("common practice", "common practice"), ("common", "common practice")],
+)  # fmt: skip
+def test_kinds_of_source(text, kind):
+    """What is read from memory counts so even where it names a document."""
+    assert numbers.kind_of_source(text) == kind
+
+
+def test_every_number_is_counted_once():
+    """One more cause adds its own numbers and nothing else; counts are those of the records."""
+    more = replace(BASE, causes={**BASE.causes, "twin": replace(BASE.causes["coil_open"], id="twin")})
+    own = BASE.causes["coil_open"]
+    held = 1 + sum(1 + sum(len(s.levels) for s in e.shows) for e in own.effects)
+    assert sum(numbers.by_kind(more).values()) - sum(numbers.by_kind(BASE).values()) == held
+    assert sum(numbers.backing(BASE).values()) == numbers.counts(BASE)["links"] == sum(len(numbers.links_of(BASE, c)) for c in BASE.causes.values())
+    assert sum(numbers.families(BASE).values()) == len(BASE.causes)
