@@ -7,6 +7,7 @@ from math import isfinite
 from typing import Any
 
 from diagnose.audit import numbers
+from diagnose.audit.dmatrix import MatrixFigures
 from diagnose.audit.figures import Figure
 from diagnose.audit.findings import NOTICE, PROBLEM
 from diagnose.audit.whole import Audit, Simulated
@@ -27,14 +28,15 @@ def document(audit: Audit) -> dict[str, Any]:
         "families": numbers.families(base),
         "numbers_by_source": numbers.by_kind(base),
         "links_by_source": numbers.backing(base),
-        "matrix": {
-            layout: {
-                "detectable": round(m.detectable, DIGITS), "isolatable": [round(i, DIGITS) for i in m.isolatable],
-                "mean_group_size": round(m.mean_size, DIGITS), "groups": m.groups,
-            }
-            for layout, m in audit.matrix.items()
-        },
+        "matrix": {layout: {name: _matrix(m) for name, m in both.items()} for layout, both in audit.matrix.items()},
         "simulation": {layout: _simulated(one) for layout, one in audit.simulated.items()},
+    }
+
+
+def _matrix(m: MatrixFigures) -> dict[str, Any]:
+    return {
+        "detectable": round(m.detectable, DIGITS), "isolatable": [round(i, DIGITS) for i in m.isolatable],
+        "mean_group_size": round(m.mean_size, DIGITS), "groups": m.groups,
     }  # fmt: skip
 
 

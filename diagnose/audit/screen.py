@@ -75,12 +75,18 @@ def _shares(title: str, counted: Mapping[str, int]) -> str:
 
 
 def _matrix(audit: Audit) -> Iterator[str]:
-    yield "WHAT EVERY CHECK TOGETHER COULD TELL (results shown with .5 or more, yes or no)"
-    yield f"  {'layout':<23}{'seen':>8}{'to 1 repair':>13}{'to 2':>8}{'to 3':>8}{'mean size':>11}"
-    for layout, m in audit.matrix.items():
-        one, two, three = (f"{100 * i:.1f} %" for i in m.isolatable[:3])
-        yield f"  {layout:<23}{f'{100 * m.detectable:.1f} %':>8}{one:>13}{two:>8}{three:>8}{m.mean_size:>11.2f}"
-    yield ""
+    titles = {
+        "complaint": "WHAT THE COMPLAINT ALONE COULD TELL (results shown with .5 or more, yes or no)",
+        "checks": "WHAT EVERY CHECK TOGETHER COULD TELL (likewise)",
+    }
+    for name, title in titles.items():
+        yield title
+        yield f"  {'layout':<23}{'seen':>8}{'to 1 repair':>13}{'to 2':>9}{'to 3':>9}{'mean size':>12}"
+        for layout, both in audit.matrix.items():
+            m = both[name]
+            seen, one, two, three = (f"{100 * share:.1f} %" for share in (m.detectable, *m.isolatable[:3]))
+            yield f"  {layout:<23}{seen:>8}{one:>13}{two:>9}{three:>9}{m.mean_size:>12.2f}"
+        yield ""
 
 
 def _simulation(layout: str, one: Simulated) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Collection, Hashable, Mapping
 from itertools import pairwise
 
 from diagnose.network import Network
@@ -51,10 +51,14 @@ def given(network: Network) -> frozenset[str]:
     return frozenset(n for check in available(network, (), ()) for n in check.nodes)
 
 
-def zero_one(network: Network, least: float = 0.5) -> dict[str, frozenset[Hashable]]:
-    """Return the fault-by-result matrix: which checkable results turn abnormal, with `least` or more, for each cause alone."""
-    seen = given(network)
+def zero_one(network: Network, seen: Collection[str], least: float = 0.5) -> dict[str, frozenset[Hashable]]:
+    """Return the fault-by-result matrix: which of the results `seen` turn abnormal, with `least` or more, for each cause alone."""
     return {
         cause: frozenset(n for n, grades in shown.items() if n in seen and 1 - grades[0] >= least)
         for cause, shown in alone(network, leaks=False).items()
     }  # fmt: skip
+
+
+def reported(network: Network) -> frozenset[str]:
+    """Return the located symptoms that somebody can complain of."""
+    return frozenset(n for n, located in network.symptoms.items() if located.symptom.kind == "squawk")

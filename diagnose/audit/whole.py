@@ -25,11 +25,11 @@ class Simulated:
 
 @dataclass(frozen=True)
 class Audit:
-    """What an audit of a rule base found; `matrix` and `simulated` are by layout id."""
+    """What an audit of a rule base found; `matrix` (then by what is looked at) and `simulated` are by layout id."""
 
     base: RuleBase
     found: Sequence[Found]
-    matrix: Mapping[str, dmatrix.MatrixFigures]
+    matrix: Mapping[str, Mapping[str, dmatrix.MatrixFigures]]
     simulated: Mapping[str, Simulated] = field(default_factory=dict)
 
 
@@ -58,11 +58,12 @@ def _network_of(base: RuleBase, known: dict[str, Network]) -> Callable[[str], Ne
     return network_of
 
 
-def matrix_figures(network: Network) -> dmatrix.MatrixFigures:
-    """Return the figures of the 0/1 matrix of a layout: causes by checkable results, grouped by repair."""
+def matrix_figures(network: Network) -> dict[str, dmatrix.MatrixFigures]:
+    """Return the figures of the 0/1 matrices of a layout, causes grouped by repair: with every check, and with the complaint alone."""
     weights = {c: float(network.graph.nodes[c]["prior"]) for c in network.causes}
     repair = {c: key for key, group in repair_groups(network).items() for c in group.causes}
-    return dmatrix.figures(shows.zero_one(network), weights, repair)
+    seen = {"checks": shows.given(network), "complaint": shows.reported(network)}
+    return {name: dmatrix.figures(shows.zero_one(network, nodes), weights, repair) for name, nodes in seen.items()}
 
 
 def simulated(network: Network, runs: int, seed: int, tell: Callable[[int], None] = lambda done: None) -> Simulated:

@@ -77,7 +77,9 @@ def test_json_is_one_document(spoilt_layer, capsys):
     assert set(told["matrix"]) == set(told["simulation"]) == {"opposed-4"}
     assert told["simulation"]["opposed-4"]["runs"] == 2
     assert told["simulation"]["opposed-4"]["figures"]["detected"]["count"] == 2
-    assert 0 < told["matrix"]["opposed-4"]["detectable"] <= 1
+    matrix = told["matrix"]["opposed-4"]
+    assert 0 < matrix["complaint"]["detectable"] < matrix["checks"]["detectable"] <= 1
+    assert matrix["complaint"]["mean_group_size"] > matrix["checks"]["mean_group_size"] >= 1
 
 
 def test_the_page_fits_and_says_the_worst_first(spoilt_layer, capsys):

@@ -8,7 +8,7 @@ import pytest
 
 from diagnose import session
 from diagnose.audit import cautions, coverage, entries, findings, numbers, told_apart
-from diagnose.audit.shows import alone
+from diagnose.audit.shows import alone, given, reported, zero_one
 from diagnose.belief.exact import ask
 from diagnose.belief.model import CauseNode, Evidence, Look, Model
 from diagnose.belief.sources import Row
@@ -159,3 +159,15 @@ def test_every_number_is_counted_once():
     assert sum(numbers.by_kind(more).values()) - sum(numbers.by_kind(BASE).values()) == held
     assert sum(numbers.backing(BASE).values()) == numbers.counts(BASE)["links"] == sum(len(numbers.links_of(BASE, c)) for c in BASE.causes.values())
     assert sum(numbers.families(BASE).values()) == len(BASE.causes)
+
+
+def test_the_zero_one_matrix_leaves_leaks_out():
+    """P(normal) with the leak is P(normal) without it times the leak's own; a cell is 1 from .5 on, among what is looked at."""
+    network = session.network_of((), "opposed-4")
+    bare, full = alone(network, leaks=False), alone(network)
+    for cause, shown in full.items():
+        for node, grades in shown.items():
+            assert grades[0] == pytest.approx(bare[cause][node][0] * network.graph.nodes[node]["leak"][0])
+    for seen in (given(network), reported(network)):
+        for cause, row in zero_one(network, seen).items():
+            assert row == {n for n in seen if 1 - bare[cause].get(n, (1.0,))[0] >= 0.5}

@@ -104,7 +104,7 @@ def test_any_text_survives_every_form(made: list[str]) -> None:
         )),), (words("Foot"),))  # fmt: skip
     expected = told(paper)
     assert readers.html_facts(written(paper, "html")) == expected
-    assert readers.json_facts(written(paper, "json")) == expected | captions
+    assert readers.json_facts(written(paper, "json")) == expected
     assert readers.markdown_facts(written(paper, "markdown")) == (expected - {"Kind", "Title"}) | {"Kind: Title"}
 
 
