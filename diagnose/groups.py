@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from diagnose.network import LocatedCause, Network
+from diagnose.places import Layout, inside
 from diagnose.rulebase.records import Remedy, RuleBase
 
 
@@ -29,11 +30,18 @@ def cheapest_remedy(base: RuleBase, located: LocatedCause) -> Remedy:
     return min(found, key=lambda r: (r.minutes.value, r.id))
 
 
+def place_of(layout: Layout, remedy: Remedy, located: LocatedCause) -> str:
+    """Return where a remedy of a cause is done: at the cause's own place, or at the place that holds it."""
+    if remedy.at == located.cause.at:
+        return located.place
+    return next((p for p in layout.places(remedy.at) if inside(layout, located.place, p)), located.place)
+
+
 def repair_groups(network: Network) -> Mapping[str, Group]:
     """Return every repair group of a network by key, in order of cause id."""
     members: dict[tuple[str, str], list[str]] = {}
     for located in network.causes.values():
         remedy = cheapest_remedy(network.base, located)
-        members.setdefault((remedy.id, located.place), []).append(located.id)
+        members.setdefault((remedy.id, place_of(network.layout, remedy, located)), []).append(located.id)
     groups = (Group(network.base.remedies[r], place, tuple(ids)) for (r, place), ids in members.items())
     return {group.key: group for group in groups}
