@@ -53,13 +53,14 @@ def test_some_check_tells_them_apart(one, other):
     assert best >= 3
 
 
-def test_no_two_causes_look_the_same_to_every_check():
-    """Every pair of causes of opposed-4, each at one place: some result differs by a factor of three."""
-    network = session.network_of((), "opposed-4")
+@pytest.mark.parametrize("layout", ["opposed-4", "opposed-4-dual", "opposed-6-pressurised", "radial-9"])
+def test_no_two_causes_look_the_same_to_every_check(layout):
+    """Every pair of causes of a layout, each at one place: some result differs by a factor of three."""
+    network = session.network_of((), layout)
     given = {r.symptom for c in network.base.checks.values() for r in c.gives}
     pick = {}
     for ident, located in network.causes.items():
-        if located.cause.id not in pick or located.place in ("3-bottom", "left", "3"):
+        if located.cause.id not in pick or located.place in ("3-bottom", "3-front", "left", "3"):
             pick[located.cause.id] = ident
     chances = {}
     for ident in pick.values():
