@@ -78,7 +78,7 @@ class _Masker:
         other = next(s for s in SIDES if s != side)
         return (
             self.has("mag_drop", other, "dies", regime)
-            or self.has("runs_in_off", "engine", "no")
+            or any(self.has("runs_in_off", "engine", "no", running) for running in ("idle", "shutdown"))
             or self.has("egt_no_rise", side, "no", regime)
         )
 

@@ -1,0 +1,33 @@
+"""A propeller that fires when it is moved: the warning stands, and not having noticed it proves nothing about OFF."""
+
+from __future__ import annotations
+
+from diagnose import session
+from diagnose.evidence import prepare
+from diagnose.guards import standing_warnings
+
+
+def prepared(*results):
+    network = session.network_of((), "opposed-4")
+    trouble = session.trouble_from(network.base, network.layout, [], results, frozenset())
+    return network, trouble, prepare(network, trouble.looks)
+
+
+def test_it_warns_like_an_engine_that_runs_in_off():
+    """NTSB SA-080, FAA maintenance handbook - General p11-14."""
+    network, trouble, _ = prepared("fires_when_turned@engine=yes")
+    assert any("live" in text for text in standing_warnings(network, trouble.looks[0].results))
+    network, trouble, _ = prepared("fires_when_turned@engine=no")
+    assert not any("a magneto is live" in text for text in standing_warnings(network, trouble.looks[0].results))
+
+
+def test_only_the_off_check_shows_that_a_side_was_alone():
+    """With no drop on right, its other results count once OFF is proved at idle (FAA-H-8083-32B p4-31), not before."""
+    told = ["no_drop.runup@right=yes", "rough.runup@right=no"]
+
+    def set_aside(*more):
+        return {str(i.result) for i in prepared(*told, *more)[2].ignored}
+
+    assert "rough.runup@right=no" in set_aside()
+    assert "rough.runup@right=no" in set_aside("fires_when_turned@engine=no")
+    assert "rough.runup@right=no" not in set_aside("runs_in_off.idle@engine=no")
