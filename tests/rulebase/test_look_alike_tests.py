@@ -53,6 +53,8 @@ PAIRS = [
     ("engine_ground_bad@engine", "starter_circuit_bad@engine", "ground_strap_bad.static@engine", "common practice, no source"),
     ("manifold_gauge_wrong@engine", "tachometer_wrong@engine", "gauge_off_at_rest.static@engine", "common practice, no source"),
     ("pitch_or_governor_off@engine", "exhaust_restricted@engine", "pitch_not_low.static@engine", "common practice, no source"),
+    ("impulse_magnetised@left", "impulse_not_engaging@left", "impulse_magnetised.static@left", "a paper clip, FAA-H-8083-32B fig 10-52"),
+    ("engine_touches_airframe@engine", "mount_worn@engine", "rub_marks.static@engine", "common practice, no source"),
     ("mount_worn@engine", "propeller_off@engine", "engine_sagged.static@engine", "common practice, no source"),
     ("propeller_off@engine", "mount_worn@engine", "propeller_track_off.static@engine", "common practice, no source"),
     ("baffle_bad@3", "timing_early@left", "baffle_off.static@3", "one hot head, common practice, no source"),

@@ -40,7 +40,7 @@ EXPECTED = {
     "magneto: gears, shaft, oil": ["magneto_gear_teeth", "magneto_gear_loose", "distributor_meshed_wrong", "magneto_bearing_worn", "magneto_oil_seal"],
     "magneto: magnet, wrong unit": ["magnet_weak", "magneto_wrong"],
     "timing": ["e_gap_off", "timing_late", "timing_early", "magneto_loose", "magnetos_out_of_step", "magneto_stroke_wrong"],
-    "start aid: coupling": ["impulse_not_engaging", "impulse_stuck_retarded", "impulse_worn_slipping", "impulse_breaking_up"],
+    "start aid: coupling": ["impulse_not_engaging", "impulse_magnetised", "impulse_stuck_retarded", "impulse_worn_slipping", "impulse_breaking_up"],
     "start aid: vibrator": ["vibrator_dead", "vibrator_weak", "vibrator_feed_bad", "retard_points_stuck_closed", "retard_points_open"],
     "P-lead": ["p_lead_open", "p_lead_grounded", "p_lead_intermittent", "p_lead_filter_shorted", "p_leads_crossed"],
     "switch": ["switch_off_only", "switch_not_grounding", "switch_grounding_wrong", "switch_grounds_in_start"],
@@ -50,7 +50,7 @@ EXPECTED = {
     "not ignition: induction": ["induction_leak", "intake_joint_leaking", "air_restricted"],
     "not ignition: cylinder": ["valve_sticking", "valve_leaking", "valve_clearance_wrong", "push_rod_bent", "cam_lobe_worn", "rings_worn", "rings_broken",
                                "rings_not_seated", "compression_gone", "engine_compression_low"],
-    "not ignition: shakes": ["mount_worn", "propeller_off", "pitch_or_governor_off"],
+    "not ignition: shakes": ["mount_worn", "engine_touches_airframe", "propeller_off", "pitch_or_governor_off"],
     "bad reading": ["tachometer_wrong", "tach_on_p_lead", "probe_wrong", "manifold_gauge_wrong", "check_done_wrong"],
 }  # fmt: skip
 
