@@ -67,7 +67,7 @@ def test_what_is_abnormal(base, layout, written, abnormal, normal, low, high):
 @pytest.mark.parametrize(
     ("written", "places"),
     [("rough@some=yes", {"left", "right", "engine"}), ("drop@some=excessive", {"left", "right"}), ("no_drop@some=yes", {"left", "right"}),
-     ("egt_low@some=yes", {f"{c}{p}" for c in range(1, 5) for p in ("", "-top", "-bottom")}),
+     ("egt_low@some=yes", {f"{c}-{p}" for c in range(1, 5) for p in ("top", "bottom")}),
      ("plug_lead@some-bottom=yes", {"1-bottom", "2-bottom", "3-bottom", "4-bottom"}), ("plug_lead@some/left=yes", set(LEFT)),
      ("compression_low@some=yes", {"1", "2", "3", "4"})],
 )  # fmt: skip
