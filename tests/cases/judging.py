@@ -1,0 +1,161 @@
+"""Put one case to a rule base and say what of its expectation does not hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from diagnose.belief.model import Belief, Contradiction
+from diagnose.casebook import CaseSheet
+from diagnose.chase import Assessment, Trouble, assess
+from diagnose.evidence import LookResults, prepare
+from diagnose.explain import reasons
+from diagnose.finding import Finding, Ranked, rank
+from diagnose.groups import cheapest_remedy
+from diagnose.network import Network
+from diagnose.problems import BadInput
+from diagnose.results import as_complaint, default_complaint, read_results
+
+RISES = 1.05  # posterior over prior from which a cause counts as risen: below, it is the rounding of a weak link
+FALLS = 0.5  # findings that take a cause under this part of what the complaint alone made of it have it fall
+CLEARED = 0.5  # posterior over prior under which a cause counts as cleared
+ALARM = 0.3  # no cause of a sound engine may be likelier than this, nor than three times its prior
+ALARM_RISE = 3.0
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What came out: failures (empty: all held), belief and ranking."""
+
+    failures: tuple[str, ...]
+    belief: Belief | None = None
+    ranked: tuple[Ranked, ...] = ()
+
+
+def trouble_of(case: CaseSheet, network: Network) -> Trouble:
+    """Return the trouble a case tells; a sound engine has no complaint."""
+    base, layout = network.base, network.layout
+    named = as_complaint(read_results(case.complaint, base, layout))
+    every = read_results((*case.complaint, *case.results, *case.history), base, layout)
+    subjects = {r.subject for r in named}
+    chosen = tuple(r for r in every if r.subject in subjects) or default_complaint(every, base)
+    return Trouble((LookResults(every, chosen),))
+
+
+def judge(case: CaseSheet, network: Network) -> Verdict:
+    """Return the verdict on a case; a case that cannot be read or occur fails with the reason."""
+    try:
+        trouble = trouble_of(case, network)
+        prepared = prepare(network, trouble.looks)
+        belief, ranked = rank(network, prepared)
+    except (BadInput, Contradiction) as error:
+        return Verdict((str(error),))
+    check = _Check(network, belief, ranked, _before(case, network))
+    failures = [*check.all_of(case)]
+    if case.expect.state and not failures:
+        found = assess(network, trouble).finding.state
+        if found not in case.expect.state:
+            failures.append(f"state is {found}, not {' or '.join(case.expect.state)}")
+    return Verdict(tuple(failures), belief, ranked)
+
+
+def _before(case: CaseSheet, network: Network) -> Mapping[str, float]:
+    """Return how likely each cause was on the complaint and the history alone, where a fall must be told; else nothing."""
+    if not case.expect.falls or not case.complaint:
+        return {}
+    trouble = trouble_of(replace(case, results=()), network)
+    return rank(network, prepare(network, trouble.looks))[0].present
+
+
+class _Check:
+    def __init__(self, network: Network, belief: Belief, ranked: tuple[Ranked, ...], before: Mapping[str, float]) -> None:
+        self.network, self.belief, self.ranked, self.before = network, belief, ranked, before
+        self.prior = {c.id: c.prior for c in network.model.causes}
+        self.at = {r.id: i for i, r in enumerate(ranked)}
+
+    def all_of(self, case: CaseSheet) -> Iterator[str]:
+        expect = case.expect
+        for name in (*expect.first, *expect.rises, *expect.falls, *expect.kept, *(n for ns in expect.within.values() for n in ns)):
+            if not self.members(name):
+                yield f"'{name}' names nothing on {case.layout}"
+        if expect.first and self.ranked[0].id not in {m for name in expect.first for m in self.members(name)}:
+            yield f"first is {self.ranked[0].id}, not {' or '.join(expect.first)}"
+        yield from self.moves(case)
+        groups = self.leading_groups()
+        for count, names in expect.within.items():
+            near = {m for group in groups[:count] for m in group}
+            yield from (f"{name} is not within the first {count} repair groups" for name in names if not near & set(self.members(name)))
+        if expect.alarm == "none":
+            yield from self.alarms()
+        least = expect.unexplained_at_least
+        if least is not None and self.belief.unexplained < least:
+            yield f"unexplained is {self.belief.unexplained:.3f}, below {least}"
+
+    def moves(self, case: CaseSheet) -> Iterator[str]:
+        for name in case.expect.rises:
+            best = max((self.ratio(m) for m in self.members(name)), default=0.0)
+            if best <= RISES:
+                yield f"{name} does not rise: {best:.3g} times its prior"
+        for name in case.expect.falls:
+            worst = max((self.fall(m) for m in self.members(name)), default=9.0)
+            if worst > FALLS:
+                yield f"{name} does not fall: {worst:.3g} times what it was before the findings"
+        for name in case.expect.kept:
+            least = min((self.ratio(m) for m in self.members(name)), default=0.0)
+            if least < CLEARED:
+                yield f"{name} is cleared: {least:.3g} times its prior"
+
+    def alarms(self) -> Iterator[str]:
+        for one in self.ranked:
+            # A history answer moves the prior itself; an alarm is what the results add.
+            if one.probability > ALARM or self.ratio(one.id) > ALARM_RISE:
+                yield f"{one.id} alarms on a sound engine: {one.probability:.3f}, {self.ratio(one.id):.1f} times its prior"
+
+    def ratio(self, cause: str) -> float:
+        return self.belief.present.get(cause, 0.0) / self.prior[cause]
+
+    def fall(self, cause: str) -> float:
+        return self.belief.present.get(cause, 0.0) / (self.before.get(cause) or self.prior[cause])
+
+    def members(self, name: str) -> tuple[str, ...]:
+        """Return the located causes a name stands for."""
+        causes = self.network.causes
+        if name in causes:
+            return (name,)
+        word, _, place = name.partition("@")
+        if word in self.network.base.remedies and place:
+            return tuple(c for c, x in causes.items() if x.place == place and cheapest_remedy(self.network.base, x).id == word)
+        return tuple(c for c, x in causes.items() if x.cause.id == name)
+
+    def leading_groups(self) -> list[set[str]]:
+        """Return the repair groups in the order the ranking meets them."""
+        groups: dict[tuple[str, str], set[str]] = {}
+        for one in self.ranked:
+            located = self.network.causes[one.id]
+            groups.setdefault((cheapest_remedy(self.network.base, located).id, located.place), set()).add(one.id)
+        return list(groups.values())
+
+
+def story(case: CaseSheet, network: Network, verdict: Verdict) -> str:
+    """Return what a failing case shows: what failed, the first eight, and what each result did to the leaders."""
+    lines = [f"{case.name} ({case.title}) on {case.layout}", *(f"  {f}" for f in verdict.failures)]
+    prior = {c.id: c.prior for c in network.model.causes}
+    for one in verdict.ranked[:8]:
+        lines.append(f"  {one.responsible:7.4f} responsible {one.probability:7.4f} present {prior[one.id]:8.5f} before  {one.id}")
+    if verdict.belief is not None:
+        lines += [f"  nothing here explains it: {verdict.belief.unexplained:.3f}", *_reasons(case, network, verdict)]
+    return "\n".join(lines)
+
+
+def _reasons(case: CaseSheet, network: Network, verdict: Verdict) -> Iterator[str]:
+    wanted = [n for n in (*case.expect.first, *case.expect.rises, *case.expect.falls) if n in network.causes][:2]
+    assessment = _light(case, network, verdict)
+    for cause, found in reasons(network, assessment, list(dict.fromkeys([verdict.ranked[0].id, *wanted]))).items():
+        yield f"  {cause}: " + ", ".join(f"{r.result} x{r.factor:.2g}" for r in found[:6])
+
+
+def _light(case: CaseSheet, network: Network, verdict: Verdict) -> Assessment:
+    """Return an assessment with the ranking alone, which is all the reasons read."""
+    trouble = trouble_of(case, network)
+    finding = Finding("", verdict.ranked, {}, None, {}, (), (), ())
+    return Assessment(trouble, prepare(network, trouble.looks), {}, None, finding)  # type: ignore[arg-type]
