@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from diagnose.belief.model import Belief, Contradiction
@@ -10,9 +10,10 @@ from diagnose.casebook import CaseSheet
 from diagnose.chase import Assessment, Trouble, assess
 from diagnose.evidence import LookResults, prepare
 from diagnose.explain import reasons
-from diagnose.finding import Finding, Ranked, rank
-from diagnose.groups import cheapest_remedy
+from diagnose.finding import Finding, Ranked, conclude, rank
+from diagnose.groups import cheapest_remedy, repair_groups
 from diagnose.network import Network
+from diagnose.plan import Plan
 from diagnose.problems import BadInput
 from diagnose.results import as_complaint, default_complaint, read_results
 
@@ -21,6 +22,7 @@ FALLS = 0.5  # findings that take a cause under this part of what the complaint 
 CLEARED = 0.5  # posterior over prior under which a cause counts as cleared
 ALARM = 0.3  # no cause of a sound engine may be likelier than this, nor than three times its prior
 ALARM_RISE = 3.0
+NO_PLAN = Plan((), 0.0, {})
 
 
 @dataclass(frozen=True)
@@ -50,13 +52,21 @@ def judge(case: CaseSheet, network: Network) -> Verdict:
         belief, ranked = rank(network, prepared)
     except (BadInput, Contradiction) as error:
         return Verdict((str(error),))
-    check = _Check(network, belief, ranked, _before(case, network))
+    check = _Check(network, belief, ranked, _before(case, network), prepared.evidence.odds)
     failures = [*check.all_of(case)]
     if case.expect.state and not failures:
-        found = assess(network, trouble).finding.state
+        found = _state(network, trouble, case.expect.state)
         if found not in case.expect.state:
             failures.append(f"state is {found}, not {' or '.join(case.expect.state)}")
     return Verdict(tuple(failures), belief, ranked)
+
+
+def _state(network: Network, trouble: Trouble, wanted: Collection[str]) -> str:
+    """Return the state. The plan costs most of a second and only tells `unsettled` from `ambiguous`: else it is left out."""
+    if len({"unsettled", "ambiguous"} & set(wanted)) == 1:
+        return assess(network, trouble).finding.state
+    prepared = prepare(network, trouble.looks)
+    return conclude(network, prepared, rank(network, prepared), repair_groups(network), NO_PLAN).state
 
 
 def _before(case: CaseSheet, network: Network) -> Mapping[str, float]:
@@ -68,10 +78,11 @@ def _before(case: CaseSheet, network: Network) -> Mapping[str, float]:
 
 
 class _Check:
-    def __init__(self, network: Network, belief: Belief, ranked: tuple[Ranked, ...], before: Mapping[str, float]) -> None:
-        self.network, self.belief, self.ranked, self.before = network, belief, ranked, before
+    def __init__(
+        self, network: Network, belief: Belief, ranked: tuple[Ranked, ...], before: Mapping[str, float], odds: Mapping[str, float]
+    ) -> None:
+        self.network, self.belief, self.ranked, self.before, self.odds = network, belief, ranked, before, odds
         self.prior = {c.id: c.prior for c in network.model.causes}
-        self.at = {r.id: i for i, r in enumerate(ranked)}
 
     def all_of(self, case: CaseSheet) -> Iterator[str]:
         expect = case.expect
@@ -106,10 +117,12 @@ class _Check:
                 yield f"{name} is cleared: {least:.3g} times its prior"
 
     def alarms(self) -> Iterator[str]:
+        """A history answer moves the prior itself; an alarm is what the results add to that."""
         for one in self.ranked:
-            # A history answer moves the prior itself; an alarm is what the results add.
-            if one.probability > ALARM or self.ratio(one.id) > ALARM_RISE:
-                yield f"{one.id} alarms on a sound engine: {one.probability:.3f}, {self.ratio(one.id):.1f} times its prior"
+            odds = self.prior[one.id] / (1 - self.prior[one.id]) * self.odds.get(one.id, 1.0)
+            rise = one.probability / (odds / (1 + odds))
+            if one.probability > ALARM or rise > ALARM_RISE:
+                yield f"{one.id} alarms on a sound engine: {one.probability:.3f}, {rise:.1f} times as likely as by history"
 
     def ratio(self, cause: str) -> float:
         return self.belief.present.get(cause, 0.0) / self.prior[cause]
@@ -140,7 +153,8 @@ def story(case: CaseSheet, network: Network, verdict: Verdict) -> str:
     """Return what a failing case shows: what failed, the first eight, and what each result did to the leaders."""
     lines = [f"{case.name} ({case.title}) on {case.layout}", *(f"  {f}" for f in verdict.failures)]
     prior = {c.id: c.prior for c in network.model.causes}
-    for one in verdict.ranked[:8]:
+    leaders = verdict.ranked if case.complaint else sorted(verdict.ranked, key=lambda r: -r.probability)
+    for one in leaders[:8]:
         lines.append(f"  {one.responsible:7.4f} responsible {one.probability:7.4f} present {prior[one.id]:8.5f} before  {one.id}")
     if verdict.belief is not None:
         lines += [f"  nothing here explains it: {verdict.belief.unexplained:.3f}", *_reasons(case, network, verdict)]
