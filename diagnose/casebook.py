@@ -27,7 +27,7 @@ class Expect:
     rises: tuple[str, ...] = ()
     falls: tuple[str, ...] = ()
     kept: tuple[str, ...] = ()
-    within: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    within: Mapping[int, tuple[str, ...]] = field(default_factory=dict, hash=False)
     state: tuple[str, ...] = ()
     alarm: str = ""
     unexplained_at_least: float | None = None

@@ -1,0 +1,95 @@
+"""Run mutants of the shipped rule base against the cases, then the survivors against the rule tests, up to the first kill."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+
+from diagnose import session
+from diagnose.casebook import CaseSheet, read_cases
+from diagnose.network import Network, build
+from diagnose.rulebase.locate import shipped
+from tests.cases.judging import judge
+from tests.mutation.mutants import Mutant, changed, mutants
+from tests.mutation.ruletests import first_failing_rule_test
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a mutant; `by` names the first case or test that failed (empty: it survived)."""
+
+    mutant: Mutant
+    by: str
+    judged: int
+
+
+def sample(count: int, seed: int, links_only: bool = False) -> list[Mutant]:
+    """Return a seeded sample of the mutants of the shipped rule base, spread evenly over their kinds."""
+    pool: dict[str, list[Mutant]] = {}
+    for mutant in mutants(session.rulebase()):
+        if mutant.link or not links_only:
+            pool.setdefault(mutant.kind, []).append(mutant)
+    generator = random.Random(seed)
+    for found in pool.values():
+        generator.shuffle(found)
+    chosen: list[Mutant] = []
+    while len(chosen) < count and any(pool.values()):
+        for found in pool.values():
+            if found and len(chosen) < count:
+                chosen.append(found.pop())
+    return chosen
+
+
+def run(mutant: Mutant, rule_tests: bool = True) -> Outcome:
+    """Return what became of one mutant."""
+    networks: dict[str, Network] = {}
+    judged = 0
+    for case in _in_order(mutant):
+        if case.layout not in networks:
+            networks[case.layout] = mutated(session.network_of((), case.layout), mutant)
+        judged += 1
+        if judge(case, networks[case.layout]).failures:
+            return Outcome(mutant, case.name, judged)
+    by = first_failing_rule_test(changed(session.rulebase(), mutant)) if rule_tests else ""
+    return Outcome(mutant, by, judged)
+
+
+def mutated(network: Network, mutant: Mutant) -> Network:
+    """Return a network with the mutant in it; only the changed causes are built anew.
+
+    The graph stays the sound one: the cases read beliefs, and beliefs read the model alone.
+    """
+    few = replace(network.base, causes=dict(mutant.causes))
+    new = {c.id: c for c in build(few, network.layout).model.causes}
+    found = Network(changed(network.base, mutant), network.layout, network.graph)
+    found.__dict__["causes"] = network.causes
+    found.__dict__["model"] = replace(network.model, causes=tuple(new.get(c.id, c) for c in network.model.causes))
+    return found
+
+
+def _in_order(mutant: Mutant) -> list[CaseSheet]:
+    """Return the cases the mutant can be seen in: those about its causes first, the costly ones (a state) last."""
+    found = [c for c in _cases() if not mutant.touched or mutant.touched & _told(c)]
+    return sorted(found, key=lambda c: (bool(c.expect.state), not _about(c) & set(mutant.causes), c.name))
+
+
+@cache
+def _cases() -> Sequence[CaseSheet]:
+    """Return the cases that hold on the sound rule base."""
+    cases, problems = read_cases(shipped("cases"))
+    assert not problems
+    return [c for c in cases if not c.known_gap and not judge(c, session.network_of((), c.layout)).failures]
+
+
+@cache
+def _told(case: CaseSheet) -> frozenset[str]:
+    return frozenset(r.split("@")[0].split(".")[0] for r in (*case.complaint, *case.results))
+
+
+@cache
+def _about(case: CaseSheet) -> frozenset[str]:
+    expect = case.expect
+    names = (*expect.first, *expect.rises, *expect.falls, *expect.kept, *(n for ns in expect.within.values() for n in ns))
+    return frozenset(n.split("@")[0] for n in names)
