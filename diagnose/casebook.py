@@ -20,13 +20,17 @@ class Expect:
 
     `first`: one of these leads. `rises`: likelier than before any result. `falls`: the findings halve it, at least, against
     the complaint alone. `kept`: not cleared at any place. `within`: n -> names among the first n repair groups.
-    `alarm`: `none` for a sound engine.
+    `alarm`: `none` for a sound engine. Of one result alone: `usual` causes show it about as often as not or oftener,
+    `at_times` ones in some of their cases, `seldom` ones rarely, yet oftener than a sound engine.
     """
 
     first: tuple[str, ...] = ()
     rises: tuple[str, ...] = ()
     falls: tuple[str, ...] = ()
     kept: tuple[str, ...] = ()
+    usual: tuple[str, ...] = ()
+    at_times: tuple[str, ...] = ()
+    seldom: tuple[str, ...] = ()
     within: Mapping[int, tuple[str, ...]] = field(default_factory=dict, hash=False)
     state: tuple[str, ...] = ()
     alarm: str = ""
@@ -130,6 +134,9 @@ def _expect(context: Context, node: Node, what: str) -> Expect:
         rises=fields.texts("rises"),
         falls=fields.texts("falls"),
         kept=fields.texts("kept"),
+        usual=fields.texts("usual"),
+        at_times=fields.texts("at_times"),
+        seldom=fields.texts("seldom"),
         within=dict(_within(context, fields)),
         state=_states(context, state) if state is not None else (),
         alarm=fields.word("alarm", ("none",)),

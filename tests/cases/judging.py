@@ -22,6 +22,8 @@ FALLS = 0.5  # findings that take a cause under this part of what the complaint 
 CLEARED = 0.5  # posterior over prior under which a cause counts as cleared
 ALARM = 0.3  # no cause of a sound engine may be likelier than this, nor than three times its prior
 ALARM_RISE = 3.0
+# How often a cause shows a result, everything else being as common as ever: least and most for each word.
+OFTEN = {"usual": (0.4, 1.0), "at_times": (0.05, 0.65), "seldom": (0.0, 0.25)}
 NO_PLAN = Plan((), 0.0, {})
 
 
@@ -86,12 +88,15 @@ class _Check:
 
     def all_of(self, case: CaseSheet) -> Iterator[str]:
         expect = case.expect
-        for name in (*expect.first, *expect.rises, *expect.falls, *expect.kept, *(n for ns in expect.within.values() for n in ns)):
+        lists = (expect.first, expect.rises, expect.falls, expect.kept, *expect.within.values(), *(getattr(expect, word) for word in OFTEN))
+        for name in (n for names in lists for n in names):
             if not self.members(name):
                 yield f"'{name}' names nothing on {case.layout}"
         if expect.first and self.ranked[0].id not in {m for name in expect.first for m in self.members(name)}:
             yield f"first is {self.ranked[0].id}, not {' or '.join(expect.first)}"
         yield from self.moves(case)
+        for word, (least, most) in OFTEN.items():
+            yield from self.often(word, getattr(expect, word), least, most)
         groups = self.leading_groups()
         for count, names in expect.within.items():
             near = {m for group in groups[:count] for m in group}
@@ -115,6 +120,14 @@ class _Check:
             least = min((self.ratio(m) for m in self.members(name)), default=0.0)
             if least < CLEARED:
                 yield f"{name} is cleared: {least:.3g} times its prior"
+
+    def often(self, word: str, names: tuple[str, ...], least: float, most: float) -> Iterator[str]:
+        """P(result | cause) by Bayes: posterior over prior, times the probability of the result; at the cause's best place."""
+        for name in names:
+            ratio = max((self.ratio(m) for m in self.members(name)), default=0.0)
+            share = ratio * self.belief.likelihood
+            if not least <= share <= most or ratio <= RISES:
+                yield f"{name} is no {word.replace('_', ' ')} cause: it shows this in {share:.3f}, {ratio:.2g} times as often as all"
 
     def alarms(self) -> Iterator[str]:
         """A history answer moves the prior itself; an alarm is what the results add to that."""
