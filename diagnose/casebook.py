@@ -21,7 +21,7 @@ class Expect:
     `first`: one of these leads. `rises`: likelier than before any result. `falls`: the findings halve it, at least, against
     the complaint alone. `kept`: not cleared at any place. `within`: n -> names among the first n repair groups.
     `alarm`: `none` for a sound engine. Of one result alone: `usual` causes show it about as often as not or oftener,
-    `at_times` ones in some of their cases, `seldom` ones rarely, yet oftener than a sound engine.
+    `at_times` ones in some of their cases, `seldom` ones rarely, yet oftener than a sound engine, `hardly` ones as good as never.
     """
 
     first: tuple[str, ...] = ()
@@ -31,6 +31,7 @@ class Expect:
     usual: tuple[str, ...] = ()
     at_times: tuple[str, ...] = ()
     seldom: tuple[str, ...] = ()
+    hardly: tuple[str, ...] = ()
     within: Mapping[int, tuple[str, ...]] = field(default_factory=dict, hash=False)
     state: tuple[str, ...] = ()
     alarm: str = ""
@@ -137,6 +138,7 @@ def _expect(context: Context, node: Node, what: str) -> Expect:
         usual=fields.texts("usual"),
         at_times=fields.texts("at_times"),
         seldom=fields.texts("seldom"),
+        hardly=fields.texts("hardly"),
         within=dict(_within(context, fields)),
         state=_states(context, state) if state is not None else (),
         alarm=fields.word("alarm", ("none",)),

@@ -23,7 +23,7 @@ CLEARED = 0.5  # posterior over prior under which a cause counts as cleared
 ALARM = 0.3  # no cause of a sound engine may be likelier than this, nor than three times its prior
 ALARM_RISE = 3.0
 # How often a cause shows a result, everything else being as common as ever: least and most for each word.
-OFTEN = {"usual": (0.4, 1.0), "at_times": (0.05, 0.65), "seldom": (0.0, 0.25)}
+OFTEN = {"usual": (0.4, 1.0), "at_times": (0.05, 0.65), "seldom": (0.0, 0.25), "hardly": (0.0, 0.15)}
 NO_PLAN = Plan((), 0.0, {})
 
 
@@ -97,7 +97,7 @@ class _Check:
         yield from self.moves(case)
         for word, (least, most) in OFTEN.items():
             yield from self.often(word, getattr(expect, word), least, most)
-        groups = self.leading_groups()
+        groups = self.leading_groups() if expect.within else []
         for count, names in expect.within.items():
             near = {m for group in groups[:count] for m in group}
             yield from (f"{name} is not within the first {count} repair groups" for name in names if not near & set(self.members(name)))
@@ -126,7 +126,7 @@ class _Check:
         for name in names:
             ratio = max((self.ratio(m) for m in self.members(name)), default=0.0)
             share = ratio * self.belief.likelihood
-            if not least <= share <= most or ratio <= RISES:
+            if not least <= share <= most or (ratio <= RISES and word != "hardly"):
                 yield f"{name} is no {word.replace('_', ' ')} cause: it shows this in {share:.3f}, {ratio:.2g} times as often as all"
 
     def alarms(self) -> Iterator[str]:
