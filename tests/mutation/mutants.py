@@ -36,7 +36,8 @@ class Mutant:
 
 def mutants(base: RuleBase) -> list[Mutant]:
     """Return every mutant of a rule base, in file order."""
-    return [m for cause in base.causes.values() for m in (*_links(base, cause), *_strengths(cause), *_priors(cause))]
+    made = (m for cause in base.causes.values() for m in (*_links(base, cause), *_strengths(cause), *_priors(cause)))
+    return [m for m in made if any(m.causes[name] != base.causes[name] for name in m.causes)]
 
 
 def changed(base: RuleBase, mutant: Mutant) -> RuleBase:

@@ -1,0 +1,47 @@
+"""A small sample of wrong changes must be caught, and the sound rule base must not be."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose import session
+from diagnose.network import build
+from tests.mutation.mutants import KINDS, changed, mutants
+from tests.mutation.running import mutated, run, sample
+
+
+def test_every_kind_is_made_once_per_site():
+    """Every kind occurs; a deletion for every link, two priors for every cause; each mutant differs from the sound cause."""
+    base = session.rulebase()
+    found = mutants(base)
+    kinds = [m.kind for m in found]
+    assert set(kinds) == set(KINDS)
+    assert kinds.count("link deleted") == sum(len(e.shows) for c in base.causes.values() for e in c.effects)
+    assert kinds.count("prior x10") == kinds.count("prior /10") == len(base.causes)
+    assert all(m.causes[name] != base.causes[name] for m in found for name in m.causes)
+
+
+@pytest.mark.parametrize("layout", ["opposed-4", "opposed-4-dual"])
+def test_the_short_way_builds_the_same_numbers(layout):
+    """Building only the changed causes anew gives the model that building everything anew gives."""
+    base = session.rulebase()
+    network = session.network_of((), layout)
+    for mutant in sample(8, seed=3):
+        whole = build(changed(base, mutant), base.layouts[layout]).model
+        short = mutated(network, mutant).model
+        assert {c.id: c for c in short.causes} == {c.id: c for c in whole.causes}
+        assert short.leaks == whole.leaks
+
+
+def test_a_sample_is_the_same_each_time():
+    """One seed, one sample; another seed, another."""
+    told = [[(m.kind, m.where, m.what) for m in sample(12, seed)] for seed in (1, 1, 2)]
+    assert told[0] == told[1] != told[2]
+
+
+def test_most_deleted_and_moved_links_are_caught():
+    """Twelve mutants of the two kinds that take a link away, by the cases alone: ten at least."""
+    pool = [m for m in sample(60, seed=1, links_only=True) if m.kind in ("link deleted", "link moved")][:12]
+    outcomes = [run(m, rule_tests=False) for m in pool]
+    survivors = [f"{o.mutant.where}: {o.mutant.what}" for o in outcomes if not o.by]
+    assert len(survivors) <= 2, survivors
