@@ -1,4 +1,4 @@
-"""The tests of `tests/trade`, called one by one on another rule base."""
+"""The laws of the circuit and the tests of `tests/trade`, called one by one on another rule base, the quick ones first."""
 
 from __future__ import annotations
 
@@ -11,9 +11,10 @@ from unittest.mock import patch
 from diagnose import session
 from diagnose.network import build
 from diagnose.rulebase.records import RuleBase
+from tests.cases import test_laws
 from tests.trade import test_handbook, test_look_alikes
 
-MODULES = (test_handbook, test_look_alikes)
+MODULES = (test_laws, test_look_alikes, test_handbook)
 
 
 def first_failing_rule_test(base: RuleBase) -> str:
