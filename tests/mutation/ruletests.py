@@ -11,10 +11,10 @@ from unittest.mock import patch
 from diagnose import session
 from diagnose.network import build
 from diagnose.rulebase.records import RuleBase
-from tests.cases import test_laws
+from tests.cases import test_how_common, test_laws
 from tests.trade import test_handbook, test_look_alikes
 
-MODULES = (test_laws, test_look_alikes, test_handbook)
+MODULES = (test_how_common, test_laws, test_look_alikes, test_handbook)
 
 
 def first_failing_rule_test(base: RuleBase) -> str:
