@@ -21,7 +21,10 @@ def main() -> int:
     parser.add_argument("--json", action="store_true", help="one JSON document instead of text")
     chosen = parser.parse_args()
     start = time.perf_counter()
-    outcomes = [run(m, not chosen.cases_only) for m in sample(chosen.sample, chosen.seed, chosen.links)]
+    outcomes = []
+    for mutant in sample(chosen.sample, chosen.seed, chosen.links):
+        outcomes.append(run(mutant, not chosen.cases_only))
+        print(f"{len(outcomes)}: {mutant.kind}, {mutant.where}: {outcomes[-1].by or 'survives'}", file=sys.stderr)
     report = summary(outcomes, chosen.seed, time.perf_counter() - start)
     print(json.dumps(report, indent=1) if chosen.json else _text(report))
     return 0
