@@ -23,7 +23,7 @@ CLEARED = 0.5  # posterior over prior under which a cause counts as cleared
 ALARM = 0.3  # no cause of a sound engine may be likelier than this, nor than three times its prior
 ALARM_RISE = 3.0
 # How often a cause shows a result, everything else being as common as ever: least and most for each word.
-OFTEN = {"usual": (0.4, 1.0), "at_times": (0.05, 0.65), "seldom": (0.0, 0.25), "hardly": (0.0, 0.15)}
+OFTEN = {"usual": (0.4, 1.0), "at_times": (0.05, 0.65), "seldom": (0.0, 0.25), "hardly": (0.0, 0.125)}
 NO_PLAN = Plan((), 0.0, {})
 
 
