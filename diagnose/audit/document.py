@@ -21,9 +21,8 @@ def document(audit: Audit) -> dict[str, Any]:
     return {
         "schema": "audit/1",
         "rulebase": {"version": base.settings.version, "sha256": base.sha256},
-        "problems": sum(f.severity == PROBLEM for f in audit.found),
-        "notices": sum(f.severity == NOTICE for f in audit.found),
-        "findings": [f.as_json() for f in audit.found],
+        "problems": [f.as_json() for f in audit.found if f.severity == PROBLEM],
+        "notices": [f.as_json() for f in audit.found if f.severity == NOTICE],
         "counts": numbers.counts(base),
         "families": numbers.families(base),
         "numbers_by_source": numbers.by_kind(base),

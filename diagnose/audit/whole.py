@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from diagnose.audit import cases, cautions, coverage, dmatrix, entries, faults, figures, shows, simulate, told_apart
-from diagnose.audit.cases import CaseText
 from diagnose.audit.findings import NOTICE, Found, in_order
 from diagnose.groups import repair_groups
 from diagnose.network import Network
@@ -34,15 +34,15 @@ class Audit:
 
 
 def audit(
-    networks: Sequence[Network], given: Iterable[CaseText | Found], simulated: Mapping[str, Simulated] | None = None
+    networks: Sequence[Network], folder: Path, simulated: Mapping[str, Simulated] | None = None
 ) -> Audit:
-    """Return the audit of one rule base on some of its layouts (at least one), with the cases that exercise it."""
+    """Return the audit of one rule base on some of its layouts (at least one), with the cases of a folder that exercise it."""
     base = networks[0].base
     told = simulated or {}
     known = {n.layout.id: n for n in networks}
     found = [
         *entries.findings(base), *entries.sums(networks), *coverage.findings(networks), *cautions.findings(base),
-        *told_apart.findings(networks), *cases.findings(base, _network_of(base, known), given), *_never_paid(base, told),
+        *told_apart.findings(networks), *cases.findings(base, _network_of(base, known), folder), *_never_paid(base, told),
     ]  # fmt: skip
     return Audit(base, in_order(found), {n.layout.id: matrix_figures(n) for n in networks}, told)
 

@@ -17,7 +17,7 @@ RUNS, QUICK_RUNS = 24, 6
 
 def audit(args: argparse.Namespace) -> int:
     """Print the findings and figures of the rule base; exit code 1 where there is a problem."""
-    from diagnose.audit import cases, document, screen, whole
+    from diagnose.audit import document, screen, whole
     from diagnose.audit.findings import exit_code
 
     overlay = tuple(args.rulebase)
@@ -31,7 +31,7 @@ def audit(args: argparse.Namespace) -> int:
     for network in chosen if runs else ():
         say(f"drawing {runs} troubles on {network.layout.id} (seed {args.seed}); --runs sets how many")
         drawn[network.layout.id] = whole.simulated(network, runs, args.seed)
-    found = whole.audit(networks, cases.read_cases(folder), drawn)
+    found = whole.audit(networks, folder, drawn)
     write(json.dumps(document.document(found), ensure_ascii=False, indent=1) if args.json else wrapped(screen.lines(found)))
     return exit_code(found.found)
 

@@ -9,11 +9,9 @@ import pytest
 from diagnose import session
 from diagnose.__main__ import main
 from diagnose.audit import cases
-from diagnose.audit.cases import CaseText
 from diagnose.audit.findings import ORDER
 
 BASE = session.rulebase()
-KNOWN = CaseText("opposed-4", ("rough.runup@left=yes",), ("plug_lead@3-bottom=yes", "drop@left=excessive"), "a")
 
 
 def network_of(layout):
@@ -21,37 +19,34 @@ def network_of(layout):
     return session.network_of((), layout)
 
 
-def test_cases_are_read_wherever_they_are_well_formed(tmp_path):
-    """One or several per file, results as a list or a text; other YAML is passed over, what is broken is named."""
-    (tmp_path / "deep").mkdir()
-    (tmp_path / "deep" / "one.yaml").write_text("case:\n  layout: opposed-4\n  complaint: [rough.runup@left=yes]\n  results: drop@left=excessive rough@right=no\n  expect: {first: [x]}\n")
-    (tmp_path / "many.yaml").write_text("cases:\n- {layout: opposed-6, complaint: [a@b=c]}\n- {layout: radial-5, results: {drop@left: excessive, rough@left: yes}}\n- 3\n")
-    (tmp_path / "other.yaml").write_text("demo: {layout: opposed-4}\n")
-    (tmp_path / "list.yaml").write_text("- 1\n")
-    (tmp_path / "broken.yaml").write_text("case: [\n")
-    (tmp_path / "bytes.yaml").write_bytes(b"\xff\xfe\x00")
-    read = list(cases.read_cases(tmp_path))
-    assert [c for c in read if isinstance(c, CaseText)] == [
-        CaseText("opposed-4", ("rough.runup@left=yes",), ("drop@left=excessive", "rough@right=no"), "deep/one.yaml"),
-        CaseText("opposed-6", ("a@b=c",), (), "many.yaml"), CaseText("radial-5", (), ("drop@left=excessive", "rough@left=yes"), "many.yaml"),
-    ]  # fmt: skip
-    assert [f.about for f in read if not isinstance(f, CaseText)] == ["broken.yaml", "bytes.yaml"]
-    assert list(cases.read_cases(tmp_path / "nowhere")) == []
+KNOWN = """format: 1
+cases:
+  lead: {title: t, kind: worked, layout: opposed-4, complaint: [rough.runup@left=yes], results: [plug_lead@3-bottom=yes, drop@left=excessive],
+         expect: {first: [plug_lead_fouled@3-bottom]}, basis: how the circuit works}
+"""
+BAD = """format: 1
+cases:
+  b: {title: t, kind: worked, layout: opposed-5, complaint: [rough@left=yes], expect: {first: [coil_open]}, basis: x}
+  c: {title: t, kind: worked, layout: opposed-4, complaint: [nonsense], expect: {first: [coil_open]}, basis: x}
+"""
 
 
-def test_causes_that_no_case_ranks_first_are_named():
-    """What a case ranks first is not; everything else is; a case that cannot be read does not stop the rest."""
-    bad = [CaseText("opposed-5", (), (), "b"), CaseText("opposed-4", ("nonsense",), (), "c")]
-    found = cases.findings(BASE, network_of, [KNOWN, *bad])
+def test_causes_that_no_case_ranks_first_are_named(tmp_path):
+    """What a case ranks first is not; everything else is; a case or file that cannot be used does not stop the rest."""
+    (tmp_path / "a.yaml").write_text(KNOWN)
+    (tmp_path / "b.yaml").write_text(BAD)
+    (tmp_path / "broken.yaml").write_text("cases: [\n")
+    found = cases.findings(BASE, network_of, tmp_path)
     never = {f.about for f in found if f.id == "never-first"}
     assert never == set(BASE.causes) - {"plug_lead_fouled"}
-    assert [f.about for f in found if f.id == "case-unreadable"] == ["b", "c"]
+    assert {f.about.split(":")[0] for f in found if f.id == "case-unreadable"} == {"b.yaml", "broken.yaml"}
+    assert {"b.yaml:b", "b.yaml:c"} <= {f.about for f in found}
     assert all(f.severity == "notice" for f in found)
 
 
-def test_no_cases_is_one_notice():
+def test_no_cases_is_one_notice(tmp_path):
     """Not one per cause."""
-    assert [(f.severity, f.id) for f in cases.findings(BASE, network_of, [])] == [("notice", "no-cases")]
+    assert [(f.severity, f.id) for f in cases.findings(BASE, network_of, tmp_path)] == [("notice", "no-cases")]
 
 
 @pytest.fixture(scope="module")
@@ -66,13 +61,14 @@ def test_json_is_one_document(spoilt_layer, capsys):
     """`audit/1`: counts agree with the findings, problems come first, the spoilt check is among them, exit code 1."""
     code = main(["audit", "--layout", "opposed-4", "--runs", "2", "--json", "--rulebase", spoilt_layer])
     told = json.loads(capsys.readouterr().out)
-    kinds = [f["severity"] for f in told["findings"]]
+    every = [*told["problems"], *told["notices"]]
+    kinds = [f["severity"] for f in every]
     assert code == 1
     assert told["schema"] == "audit/1"
     assert kinds == sorted(kinds, reverse=True)
-    assert (kinds.count("problem"), kinds.count("notice")) == (told["problems"], told["notices"])
-    assert ("caution-missing", "try_p_lead_off") in {(f["id"], f["about"]) for f in told["findings"]}
-    assert {f["id"] for f in told["findings"]} <= set(ORDER)
+    assert (kinds.count("problem"), kinds.count("notice")) == (len(told["problems"]), len(told["notices"]))
+    assert ("caution-missing", "try_p_lead_off") in {(f["id"], f["about"]) for f in every}
+    assert {f["id"] for f in every} <= set(ORDER)
     assert told["counts"]["causes"] == len(BASE.causes)
     assert set(told["matrix"]) == set(told["simulation"]) == {"opposed-4"}
     assert told["simulation"]["opposed-4"]["runs"] == 2
