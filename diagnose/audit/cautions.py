@@ -20,22 +20,29 @@ NEEDED = (
      r"p-lead is off is live", "a P-lead is off: the magneto is live"),
     (r"true top centre|on top centre|by hand, in the running direction|turn(ed|ing)? the propeller|at every compression",
      r"propeller by hand|turns the propeller|swing the propeller", "the propeller is turned"),
-    (r"\bpsi in\b|test air", r"test air", "air pressure can swing the propeller"),
-    (r"\brun again\b|\brun it \d+ minutes|\bof running\b|run the same check|\bstart again\b|starts now|fault gone",
+    (r"\bpsi\b|test air", r"test air", "air pressure can swing the propeller"),
+    (r"\brun again\b|\brun it \d+ minutes|\bof running\b|run the same check|\bstart again\b|starts now|fault gone|hot start",
      r"^engine run\b", "the engine is run"),
+    (r"\bcrank(ing|ed)\b", r"starter turns|starter disabled|^engine run\b", "the starter turns the propeller"),
+    (r"pre-?heat|\bheater\b", r"heater can start a fire", "a heater is used"),
     (r"approved solvent|\bwashed\b", r"solvent", "a solvent is used"),
     (r"\bblast\b|before it is cleaned|lead out first", r"hold lead", "lead deposits are handled"),
-    (r"high-voltage|tester's voltage|pressure test|test at the pressure|steady spark|insulation by the tester|rated voltage",
-     r"thousand volts", "high voltage is used"),
+    (r"high-voltage|tester's voltage|pressure test|test at the pressure|gap,? (and )?test|shaft by hand|play, drag|steady spark"
+     r"|insulation by the tester|rated voltage", r"thousand volts", "high voltage is used"),
     (r"in start\b|start as the manual", r"starter disabled", "START is selected"),
 )  # fmt: skip
-# (what one caution says, what another caution or `access:NAME` says) that cannot both be followed.
+# (what one caution says, what another caution, `access:NAME` or the step's own words, `step: ...`, say) that cannot both be
+# followed. What the text of a caution says must be true at every step that carries it: where a step turns the propeller with
+# a P-lead off, "P-leads on" is false, so such steps carry a caution of their own.
 OPPOSED = (
     (r"p-leads on\b", r"p-lead is off is live"),
     (r"switch off, (p-leads|a second)", r"access:engine_running"),
     (r"starter disabled", r"access:engine_running"),
     (r"starter disabled", r"^engine run\b"),
     (r"no live electrics", r"access:engine_running"),
+    (r"no live electrics", r"^engine run\b"),
+    (r"no live electrics", r"step:.*(boost pump|pre-?heater|tester's voltage)"),
+    (r"fuel is open", r"no fuel vapour about"),
 )
 # States that exclude each other whatever `ends:` says.
 EXCLUDE = (
@@ -72,7 +79,7 @@ def _missing(base: RuleBase, entry: Check | Remedy) -> Iterator[Found]:
 
 def _opposed(base: RuleBase, entry: Check | Remedy) -> Iterator[Found]:
     texts = _texts(base, entry)
-    claims = (*texts, *(f"access:{name}" for name in entry.access))
+    claims = (*texts, *(f"access:{name}" for name in entry.access), f"step: {entry.label}. {entry.how}".lower())
     for one, other in OPPOSED:
         first = next((c for c in texts if re.search(one, c)), "")
         second = next((c for c in claims if re.search(other, c) and c != first), "")

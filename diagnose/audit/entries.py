@@ -15,10 +15,10 @@ PRIOR_BAND = (1e-5, 0.05)  # estimate: rarer than any part ever fails, commoner 
 FAMILY_FACTOR = 10.0  # estimate: how far a prior may lie from the median of its family
 MOST_OF_ONE, MOST_OF_ALL = 0.25, 2.0  # estimate: expected faults at once on one engine, of one cause and of all
 MEAN_OFF = 0.1
-# A remedy ends causes at its own place or inside it: which kinds of place hold which.
+# A remedy ends causes at its own place or inside it: which kinds of place hold which (as `places.inside` has it).
 HOLDS = {
     "circuit": {"circuit", "cylinder", "side", "engine"}, "cylinder": {"cylinder", "engine"}, "side": {"side", "engine"},
-    "switch": {"switch", "engine"}, "start": {"start", "side", "engine"}, "engine": {"engine"},
+    "switch": {"switch", "engine"}, "start": {"start", "engine"}, "engine": {"engine"},
 }  # fmt: skip
 
 
@@ -63,11 +63,11 @@ def _ends(base: RuleBase, cause: Cause) -> Iterator[Found]:
     if not any(r.at in HOLDS[cause.at] for r in known):
         why = "none of its remedies is done at a place that holds it" if known else "has no remedy"
         yield Found(PROBLEM, "remedy-missing", cause.id, f"{cause.id} ({cause.at}): {why}", "name a remedy that ends it there")
-    elif known and (quickest := min(known, key=lambda r: (r.minutes.value, r.id))).at != cause.at:
-        # A repair group stands at the place of its causes: `remedy` would refuse what the plan proposes.
+    elif (quickest := min(known, key=lambda r: (r.minutes.value, r.id))).at not in HOLDS[cause.at]:
+        # The group of the quickest remedy stands at the place that holds the cause; where none does it would end nothing.
         yield Found(PROBLEM, "remedy-place", cause.id,
-                    f"the plan proposes {quickest.id} at the {cause.at} of {cause.id}, but it is done at a {quickest.at}",
-                    f"let a remedy done at a {cause.at} be its quickest")  # fmt: skip
+                    f"the plan proposes {quickest.id} for {cause.id}, but no {quickest.at} holds a {cause.at}",
+                    f"let a remedy done at a place that holds a {cause.at} be its quickest")  # fmt: skip
 
 
 def _scale(cause: Cause) -> Iterator[Found]:

@@ -14,6 +14,7 @@ from diagnose.belief.model import CauseNode, Evidence, Look, Model
 from diagnose.belief.sources import Row
 from diagnose.groups import repair_groups
 from diagnose.network import build
+from diagnose.places import inside
 from diagnose.rulebase.records import Number
 
 BASE = session.rulebase()
@@ -47,7 +48,7 @@ SPOILT = {
     "many faults at once": ("problem", "prior-scale", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", prior_by={"bottom": Number(0.049, "estimate"), "top": Number(0.049, "estimate")})),
     "no remedy": ("problem", "remedy-missing", "coil_open", lambda: spoilt("causes", "coil_open", remedies=())),
     "remedy elsewhere": ("problem", "remedy-missing", "coil_open", lambda: spoilt("causes", "coil_open", remedies=("clean_plug",))),
-    "remedy of a larger place": ("problem", "remedy-place", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", remedies=("replace_plug_set",))),
+    "quickest remedy elsewhere": ("problem", "remedy-place", "coil_open", lambda: spoilt("causes", "coil_open", remedies=("clean_plug", "replace_coil"))),
     "remedy nobody names": ("problem", "remedy-unused", "extra", lambda: replace(BASE, remedies={**BASE.remedies, "extra": replace(BASE.remedies["clean_plug"], id="extra")})),
     "no source": ("problem", "link-without-source", "coil_open", lambda: spoilt("causes", "coil_open", source=())),
     "number without source": ("problem", "number-without-source", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", effects=(*PLUG.effects, replace(PLUG.effects[0], shows=(replace(PLUG.effects[0].shows[0], levels={"": Number(0.5, "")}),))))),
@@ -61,6 +62,12 @@ SPOILT = {
     "propeller turned untold": ("problem", "caution-missing", "check_timing", lambda: spoilt("checks", "check_timing", cautions=("prop_live",))),
     "P-leads both on and off": ("problem", "caution-contradicts", "try_p_lead_off", lambda: spoilt("checks", "try_p_lead_off", cautions=("p_lead_off_live", "turn_by_hand"))),
     "switch off, engine running": ("problem", "caution-contradicts", "mag_check", lambda: spoilt("checks", "mag_check", cautions=("turn_by_hand",))),
+    "electrics near open fuel, engine run": ("problem", "caution-contradicts", "mag_check", lambda: spoilt("checks", "mag_check", cautions=("run_area", "fuel"))),
+    "boost pump near open fuel": ("problem", "caution-contradicts", "compare_nozzles", lambda: spoilt("checks", "compare_nozzles", cautions=("fuel", "prop_live"))),
+    "high voltage at open fuel": ("problem", "caution-contradicts", "lead_voltage_test", lambda: spoilt("checks", "lead_voltage_test", cautions=("prop_live", "high_voltage", "fuel"))),
+    "magneto off, P-leads on": ("problem", "caution-contradicts", "bench_magneto", lambda: spoilt("checks", "bench_magneto", cautions=("turn_by_hand", "turn_lead_off"))),
+    "cranked untold": ("problem", "caution-missing", "measure_start_supply", lambda: spoilt("checks", "measure_start_supply", cautions=("prop_live",))),
+    "heater untold": ("problem", "caution-missing", "preheat_engine", lambda: spoilt("remedies", "preheat_engine", cautions=("run_area",))),
     "idle caution": ("notice", "caution-unused", "spare", lambda: replace(BASE, cautions={**BASE.cautions, "spare": replace(BASE.cautions["torque"], id="spare")})),
     "check of nothing": ("problem", "check-gives-nothing", "mag_check", lambda: spoilt("checks", "mag_check", gives=())),
     "symptom of nothing": ("problem", "symptom-never-shown", "ghost", lambda: replace(BASE, symptoms={**BASE.symptoms, "ghost": replace(BASE.symptoms["plug_lead"], id="ghost")})),
@@ -76,6 +83,25 @@ def test_spoiling_is_found(how, before):
     assert found
     assert all(f.words and f.fix for f in found)
     assert (severity, ident, about) not in before
+
+
+@pytest.mark.parametrize(("cause", "remedy"), [("plug_lead_fouled", "replace_plug_set"), ("distributor_tower_tracked", "replace_block"),
+                                               ("cam_lobe_worn", "overhaul_engine")])  # fmt: skip
+def test_a_remedy_of_a_larger_place_ends_what_is_inside_it(cause, remedy):
+    """A circuit's cause with a side's or the engine's remedy is done at that side or engine, and is no finding."""
+    base = spoilt("causes", cause, remedies=(remedy,))
+    assert not [f for f in entries.findings(base) if f.about == cause and f.id.startswith("remedy-")]
+    network = build(base, LAYOUT)
+    assert {g.place for g in repair_groups(network).values() for c in g.causes if c.startswith(f"{cause}@")} <= set(LAYOUT.places(base.remedies[remedy].at))
+
+
+@pytest.mark.parametrize("layout", BASE.layouts)
+def test_which_kind_of_place_holds_which_is_what_the_layouts_say(layout):
+    """The table of the audit against `places.inside`, for every kind of place a layout has."""
+    places = {kind: BASE.layouts[layout].places(kind) for kind in entries.HOLDS}
+    for inner, held in entries.HOLDS.items():
+        found = {outer for outer, some in places.items() for i in places[inner] for o in some if inside(BASE.layouts[layout], i, o)}
+        assert found == (held if places[inner] else set())
 
 
 def test_a_lost_air_caution_is_told_by_its_hazard():

@@ -110,9 +110,9 @@ def test_every_squawk_of_the_ground_can_be_looked_at_again():
 def test_two_people_wherever_the_propeller_is_turned():
     """FAA maintenance handbook - General p11-14; one plug out of every cylinder first when timing, FAA-H-8083-32B p4-27."""
     for entry in (*BASE.checks.values(), *BASE.remedies.values()):
-        if {"turn_by_hand", "timing_prop", "compression_air"} & set(entry.cautions):
+        if {"turn_by_hand", "turn_lead_off", "timing_prop", "compression_air"} & set(entry.cautions):
             assert entry.people >= 2, entry.id
-        if "timing_prop" in entry.cautions:
+        if {"turn_lead_off", "timing_prop"} & set(entry.cautions):
             assert "plugs_out" in entry.access, entry.id
-        if "p_lead_off_live" in entry.cautions:
+        if {"turn_lead_off", "p_lead_off_live"} & set(entry.cautions):
             assert "prop_live" in entry.cautions, entry.id
