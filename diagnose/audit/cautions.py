@@ -25,7 +25,7 @@ NEEDED = (
      r"^engine run\b", "the engine is run"),
     (r"\bcrank(ing|ed)\b", r"starter turns|starter disabled|^engine run\b", "the starter turns the propeller"),
     (r"pre-?heat|\bheater\b", r"heater can start a fire", "a heater is used"),
-    (r"approved solvent|\bwashed\b", r"solvent", "a solvent is used"),
+    (r"(?<!no )\bsolvent\b|\bwashed\b", r"solvent", "a solvent is used"),
     (r"\bblast\b|before it is cleaned|lead out first", r"hold lead", "lead deposits are handled"),
     (r"high-voltage|tester's voltage|pressure test|test at the pressure|gap,? (and )?test|shaft by hand|play, drag|steady spark"
      r"|insulation by the tester|rated voltage", r"thousand volts", "high voltage is used"),
