@@ -11,17 +11,27 @@ from diagnose.rulebase.records import Access, Check, Remedy, RuleBase
 
 
 def findings(networks: Sequence[Network]) -> list[Found]:
-    """Return what stays unconnected on every one of these layouts of one rule base."""
+    """Return what stays unconnected on every one of these layouts of one rule base.
+
+    With some layouts left out, what another layout may connect (a coupling, a radial's low cylinders) is no finding.
+    """
     base = networks[0].base
+    linked = _linked(base) if {n.layout.id for n in networks} < set(base.layouts) else frozenset()
+    named = {r.symptom for c in base.checks.values() for r in c.gives} if linked else set()
     shown = {_bare(n) for network in networks for n in network.symptoms if network.graph.in_degree(n)}
     checks = [c for network in networks for c in available(network, (), ())]
     given = {_bare(n) for c in checks for n in c.nodes}
     return [
-        *_symptoms(base, {s for s, _ in shown}, {s for s, _ in given}),
+        *_symptoms(base, {s for s, _ in shown} | linked, {s for s, _ in given} | (named & linked)),
         *_regimes(base, shown - given, {s for s, _ in given}),
-        *_checks(base, {c.check.id for c in checks}),
+        *_checks(base, {c.check.id for c in checks} | {c.id for c in base.checks.values() if {r.symptom for r in c.gives} & linked}),
         *_cautions(base),
     ]
+
+
+def _linked(base: RuleBase) -> frozenset[str]:
+    """Return the symptoms some cause shows, whatever the layout."""
+    return frozenset(s.ref.symptom for c in base.causes.values() for e in c.effects for s in e.shows)
 
 
 def _bare(node: str) -> tuple[str, str]:

@@ -95,6 +95,12 @@ def test_a_remedy_of_a_larger_place_ends_what_is_inside_it(cause, remedy):
     assert {g.place for g in repair_groups(network).values() for c in g.causes if c.startswith(f"{cause}@")} <= set(LAYOUT.places(base.remedies[remedy].at))
 
 
+@pytest.mark.parametrize("layout", ["opposed-4", "radial-9"])
+def test_one_layout_alone_hangs_nothing_loose(layout):
+    """What belongs to other layouts (retard points, oil in low cylinders) is no problem of this one."""
+    assert [f for f in coverage.findings([build(BASE, BASE.layouts[layout])]) if f.severity == "problem"] == []
+
+
 @pytest.mark.parametrize("layout", BASE.layouts)
 def test_which_kind_of_place_holds_which_is_what_the_layouts_say(layout):
     """The table of the audit against `places.inside`, for every kind of place a layout has."""
