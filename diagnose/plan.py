@@ -5,16 +5,17 @@ them. A check with several symptoms is read in their order: the first abnormal o
 so its outcomes are "first k normal, this one at this grade" and "all normal". That is a true
 partition, worth no more than reading everything, and needs no joint table.
 
-A check is ranked by information about the target per minute among those that pay: whose expected
-saving on the way to a fixed engine exceeds their own minutes. Expected cost of repair after
-Heckerman, Breese & Rommelse 1995, with the choice to stop and call for help at every step.
+Checks and remedies stand in one order, by the expected minutes to a fixed engine when that step is taken
+now (`lookahead`). A check pays when taking it is cheaper than no further check at all; where trying a
+remedy is cheaper still, no check is asked for. Expected cost of repair (`worth`) after Heckerman, Breese &
+Rommelse 1995 and, for remedies between checks, Breese & Heckerman 1996.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cache, cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 from diagnose import access
@@ -22,9 +23,11 @@ from diagnose.belief.exact import Answers, ask
 from diagnose.belief.sources import Row
 from diagnose.evidence import Prepared
 from diagnose.groups import Group
+from diagnose.lookahead import Step, steps
 from diagnose.network import Network
 from diagnose.results import node
-from diagnose.rulebase.records import Check
+from diagnose.rulebase.records import Check, RuleBase
+from diagnose.worth import Option, Prices, bits, repair_cost, saving
 
 if TYPE_CHECKING:
     import numpy as np
@@ -61,11 +64,18 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Valued:
-    """A check with its worth: information in bits, minutes saved per minute, marginal minutes."""
+    """A check with its worth: information in bits, minutes saved per minute, marginal minutes.
+
+    `saved` is exact: the minutes this check alone saves on the repairs, the access it opens counted. `cost` is the
+    expected minutes to a fixed engine with this check now and at most one more; `value` is (cost without any check -
+    cost with this one, its own minutes not counted) / minutes.
+    """
 
     located: LocatedCheck
     minutes: float
     information: float
+    saved: float
+    cost: float
     value: float
     detail: Callable[[], tuple[Outcome, ...]]
 
@@ -85,20 +95,40 @@ class Valued:
 
 
 @dataclass(frozen=True)
-class Plan:
-    """Every available check, best first; `cost` is the expected minutes to a fixed engine as things stand.
+class Attempt:
+    """A remedy tried now: its group, the minutes with access and retest, the share it ends, and as for a check."""
 
-    `remedy_minutes` gives each repair group its work, access still to be reached and retest.
+    group: Group
+    minutes: float
+    share: float
+    cost: float
+    value: float
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Every available check and the remedies worth a try, each best first.
+
+    `cost` is the expected minutes to a fixed engine with no further check. `remedy_minutes` gives each repair group its
+    work, access still to be reached and retest.
     """
 
     checks: tuple[Valued, ...]
+    attempts: tuple[Attempt, ...]
     cost: float
     remedy_minutes: Mapping[str, float]
 
     @property
     def paying(self) -> tuple[Valued, ...]:
-        """Return the checks worth doing; empty means stop checking and repair."""
+        """Return the checks worth doing now; empty means stop checking and repair, or call for help."""
+        if self.repair_first:
+            return ()
         return tuple(v for v in self.checks if v.pays)
+
+    @property
+    def repair_first(self) -> bool:
+        """Return whether trying a remedy is cheaper than every check."""
+        return bool(self.attempts) and (not self.checks or self.attempts[0].cost <= self.checks[0].cost)
 
 
 def available(network: Network, done: Collection[str], barred: Collection[str]) -> list[LocatedCheck]:
@@ -132,18 +162,36 @@ def _given(network: Network, check: Check, place: str) -> list[str]:
 def make_plan(
     network: Network, prepared: Prepared, groups: Mapping[str, Group], checks: Sequence[LocatedCheck], gained: Collection[str]
 ) -> Plan:
-    """Return every check valued, best first."""
-    rows, spans = [Row()], []
-    for check in checks:
-        mine = _rows(network, check)
-        spans.append((len(rows), mine))
-        rows += [row for row, _ in mine]
-    answers = ask(network.model, prepared.evidence, rows)
-    target = _Target(network, groups, answers, gained)
-    valued = [_value(network, check, start, mine, target, gained) for check, (start, mine) in zip(checks, spans, strict=True)]
-    valued.sort(key=lambda v: (not v.pays, -v.rate if v.pays else -v.value, v.located.id))
-    minutes = {key: float(m) for key, m in zip(groups, target.costs, strict=True)}
-    return Plan(tuple(valued), float(target.cost[0]), minutes)
+    """Return every check valued and the remedies worth a try, best first."""
+    asked = ask_checks(network, prepared, groups, checks)
+    target, spans = asked.target, asked.spans
+    costing = _Costing(network.base, groups, checks, gained)
+    now = target.table(0, 1)[:, 0]
+    options = [costing.option(i, asked.table(i)) for i in range(len(checks))]
+    prices = costing.prices(frozenset(gained))
+    cost = float(repair_cost(now[:, None], prices)[0])
+    valued, attempts = [], []
+    for step in steps(now, options, prices):
+        if step.kind == "check":
+            detail = cache(partial(_all_outcomes, network, spans[step.index][1], asked.columns(step.index), target))
+            valued.append(_valued(checks[step.index], options[step.index], now, prices, step.cost, detail))
+        elif step.kind == "repair":
+            attempts.append(_attempt(target.groups[step.index], float(prices.remedies[step.index]), now, cost, step))
+    minutes = {key: float(m) for key, m in zip(groups, prices.remedies, strict=True)}
+    return Plan(tuple(valued), tuple(attempts), cost, minutes)
+
+
+def _attempt(group: Group, minutes: float, now: Array, whole: float, step: Step) -> Attempt:
+    return Attempt(group, minutes, float(now[step.index]), step.cost, (whole - step.cost + minutes) / minutes)
+
+
+def _valued(
+    check: LocatedCheck, option: Option, now: Array, prices: Prices, cost: float, detail: Callable[[], tuple[Outcome, ...]]
+) -> Valued:
+    whole = float(repair_cost(now[:, None], prices)[0])
+    information = max(0.0, bits(now[:, None]) - bits(option.table))
+    value = (whole - cost + option.minutes) / option.minutes
+    return Valued(check, option.minutes, information, saving(now, option, prices), cost, value, detail)
 
 
 def _rows(network: Network, check: LocatedCheck) -> list[tuple[Row, str]]:
@@ -158,27 +206,74 @@ def _rows(network: Network, check: LocatedCheck) -> list[tuple[Row, str]]:
     return rows
 
 
-class _Target:
-    """Responsibility by repair group for every row, and the expected cost of repair that follows."""
+@dataclass(frozen=True)
+class Asked:
+    """Every check's questions answered in one sweep: for each check the row it starts at and its steps of reading."""
 
-    def __init__(self, network: Network, groups: Mapping[str, Group], answers: Answers, gained: Collection[str]) -> None:
+    target: _Target
+    spans: tuple[tuple[int, list[tuple[Row, str]]], ...]
+
+    def columns(self, index: int) -> list[int]:
+        """Return the answered rows of a check: the evidence as it is, then each step of reading."""
+        start, mine = self.spans[index]
+        return [0, *range(start, start + len(mine))]
+
+    def table(self, index: int) -> Array:
+        """Return a check's table: repair groups and "none of these" by outcomes."""
+        return self.target.partition(self.columns(index))
+
+
+def ask_checks(network: Network, prepared: Prepared, groups: Mapping[str, Group], checks: Sequence[LocatedCheck]) -> Asked:
+    """Return what each outcome of every check would do, exactly."""
+    rows, spans = [Row()], []
+    for check in checks:
+        mine = _rows(network, check)
+        spans.append((len(rows), mine))
+        rows += [row for row, _ in mine]
+    return Asked(_Target(groups, ask(network.model, prepared.evidence, rows)), tuple(spans))
+
+
+class _Costing:
+    """What checks and remedies cost, by the access there is."""
+
+    def __init__(self, base: RuleBase, groups: Mapping[str, Group], checks: Sequence[LocatedCheck], gained: Collection[str]) -> None:
+        self.base, self.groups, self.checks, self.gained = base, list(groups.values()), checks, frozenset(gained)
+        self.prices = cache(self._prices)
+        self.reach = cache(self._reach)
+
+    def _reach(self, needed: tuple[str, ...], gained: frozenset[str]) -> float:
+        return access.minutes_to_reach(self.base, needed, gained)
+
+    def _prices(self, gained: frozenset[str]) -> Prices:
         import numpy as np
 
-        self.np = np
+        settings = self.base.settings
+        minutes = [g.remedy.minutes.value + self.reach(g.remedy.access, gained) + settings.retest_minutes for g in self.groups]
+        return Prices(np.array(minutes), settings.expert_minutes)
+
+    def minutes(self, index: int, gained: frozenset[str]) -> float:
+        """Return the minutes of a check with the access it lacks."""
+        check = self.checks[index].check
+        return check.minutes.value + self.reach(check.access, gained)
+
+    def option(self, index: int, table: Array) -> Option:
+        """Return a check as the decision sees it."""
+        after = access.after(self.base, self.checks[index].check.access, self.gained)
+        return Option(self.minutes(index, self.gained), table, self.prices(after), lambda j: self.minutes(j, after))
+
+
+class _Target:
+    """Responsibility by repair group for every row."""
+
+    def __init__(self, groups: Mapping[str, Group], answers: Answers) -> None:
+        import numpy as np
+
         self.answers = answers
         self.groups = list(groups.values())
         zero = answers.likelihood * 0.0
         self.joint = np.array([
             sum((answers.responsible.get(c, zero) for c in group.causes), start=zero) for group in self.groups
         ])  # fmt: skip
-        base = network.base
-        self.costs = np.array([
-            g.remedy.minutes.value + access.minutes_to_reach(base, g.remedy.access, gained) + base.settings.retest_minutes
-            for g in self.groups
-        ])  # fmt: skip
-        self.expert = base.settings.expert_minutes
-        first = self.shares(self.joint[:, :1], answers.nobody[:1], answers.likelihood[:1])
-        self.cost, self.entropy = self.repair_cost(first), self.bits(first)
 
     @cached_property
     def causes(self) -> list[str]:
@@ -187,67 +282,48 @@ class _Target:
     @cached_property
     def matrix(self) -> Array:
         """Return the joint weight of every cause being responsible, causes by rows."""
-        weights: Array = self.np.array([self.answers.responsible[c] for c in self.causes])
-        return weights
+        import numpy as np
 
-    def shares(self, joint: Array, nobody: Array, likelihood: Array) -> Array:
-        """Return one distribution per column: every group, then "none of these".
+        return np.array([self.answers.responsible[c] for c in self.causes])
+
+    def table(self, start: int, end: int) -> Array:
+        """Return the table of some rows, as they stand."""
+        part = slice(start, end)
+        return self._shared(self.joint[:, part], self.answers.nobody[part], self.answers.likelihood[part])
+
+    def partition(self, columns: list[int]) -> Array:
+        """Return the table of a check's outcomes.
+
+        Column k minus column k+1 is "read as far as step k, abnormal there"; the last column is "all normal".
+        """
+        import numpy as np
+
+        likelihood, joint, nobody = (
+            np.clip(np.concatenate([w[..., :-1] - w[..., 1:], w[..., -1:]], axis=-1), 0.0, None)
+            for w in (self.answers.likelihood[columns], self.joint[:, columns], self.answers.nobody[columns])
+        )
+        return self._shared(joint, nobody, likelihood)
+
+    def _shared(self, joint: Array, nobody: Array, likelihood: Array) -> Array:
+        """Return P(group and outcome) with "none of these" last.
 
         "None" is exact. The groups, which can be responsible together, share the rest in proportion.
         """
-        np = self.np
-        none = np.clip(nobody / np.where(likelihood > 0, likelihood, 1.0), 0.0, 1.0)
+        import numpy as np
+
+        whole = self.answers.likelihood[0]
+        none = np.minimum(nobody, likelihood)
         total = joint.sum(axis=0)
-        shares: Array = np.vstack([joint * ((1.0 - none) / np.where(total > 0, total, 1.0)), none])
-        return shares
-
-    def bits(self, shares: Array) -> Array:
-        np = self.np
-        entropy: Array = -(shares * np.log2(np.where(shares > 0, shares, 1.0))).sum(axis=0)
-        return entropy
-
-    def repair_cost(self, shares: Array) -> Array:
-        """Return the expected minutes to a fixed engine: remedies in falling share per minute, help at the end.
-
-        At every step the cheaper of "try the next remedy" and "call for help now" is taken.
-        """
-        np = self.np
-        parts, none = shares[:-1], shares[-1]
-        order = np.argsort(-parts / self.costs[:, None], axis=0, kind="stable")
-        ranked = np.take_along_axis(parts, order, axis=0)
-        costs = self.costs[order]
-        cost: Array = self.expert * none
-        left = none.copy()
-        for step in reversed(range(len(ranked))):
-            left = left + ranked[step]
-            cost = np.minimum(self.expert * left, costs[step] * left + cost)
-        return cost
+        shared = joint * ((likelihood - none) / np.where(total > 0, total, 1.0))
+        table: Array = np.vstack([shared, none]) / whole
+        return table
 
 
-def _value(
-    network: Network, check: LocatedCheck, start: int, mine: list[tuple[Row, str]], target: _Target, gained: Collection[str]
-) -> Valued:
-    minutes = check.check.minutes.value + access.minutes_to_reach(network.base, check.check.access, gained)
-    columns = [0, *range(start, start + len(mine))]
-    np = target.np
-    weights = target.answers.likelihood[columns]
-    joint = target.joint[:, columns]
-    # Column k minus column k+1 is "read as far as step k, abnormal there"; the last column is "all normal".
-    likelihood, split, nobody = (
-        np.clip(np.concatenate([w[..., :-1] - w[..., 1:], w[..., -1:]], axis=-1), 0.0, None)
-        for w in (weights, joint, target.answers.nobody[columns])
-    )
-    chances = likelihood / weights[0]
-    after = target.shares(split, nobody, likelihood)
-    information = max(0.0, float(target.entropy[0] - (chances * target.bits(after)).sum()))
-    saved = float(target.cost[0] - (chances * target.repair_cost(after)).sum())
-    return Valued(check, minutes, information, saved / minutes,
-                  cache(lambda: tuple(_outcomes(network, check, mine, columns, target))))  # fmt: skip
+def _all_outcomes(network: Network, mine: list[tuple[Row, str]], columns: list[int], target: _Target) -> tuple[Outcome, ...]:
+    return tuple(_outcomes(network, mine, columns, target))
 
 
-def _outcomes(
-    network: Network, check: LocatedCheck, mine: list[tuple[Row, str]], columns: list[int], target: _Target
-) -> Iterator[Outcome]:
+def _outcomes(network: Network, mine: list[tuple[Row, str]], columns: list[int], target: _Target) -> Iterator[Outcome]:
     """Yield what reading the check can give, the abnormal steps first, "all normal" last."""
     weights = target.answers.likelihood[columns]
     by_cause = target.matrix[:, columns]
@@ -271,7 +347,7 @@ def _grade(network: Network, name: str, level: int) -> str:
 def _outcome(results: tuple[str, ...], weight: float, joint: Array, whole: float, target: _Target) -> Outcome:
     safe = weight if weight > 0 else 1.0
     # Shares below one in a million are left out: they are never shown and reading them all takes longer than the sweep.
-    likely = target.np.flatnonzero(joint > 1e-6 * safe)
+    likely = (joint > 1e-6 * safe).nonzero()[0]
     shares = {target.causes[i]: min(1.0, float(joint[i]) / safe) for i in likely}
     return Outcome(results, max(0.0, weight / whole), shares)
 

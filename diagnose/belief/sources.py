@@ -78,6 +78,11 @@ class Builder:
         self.complaint = evidence.complaint_findings
         self.bits, self.blamed, self.width = _number_clauses(evidence)
         self.caps = self._row_bounds()
+        self.within: dict[tuple[str, int], np.ndarray[Any, Any]] = {}
+        self.silenced: dict[str, list[int]] = {}
+        for index, row in enumerate(rows):
+            for cause in row.muted:
+                self.silenced.setdefault(cause, []).append(index)
         self.touched = {f for look in evidence.looks for f in look.bounds} | set(self.bits) | set(self.caps)
 
     def _row_bounds(self) -> dict[str, np.ndarray[Any, Any]]:
@@ -117,8 +122,11 @@ class Builder:
     def _muted(self, cause: str) -> np.ndarray[Any, Any] | None:
         import numpy as np
 
-        flags = [cause in row.muted for row in self.rows]
-        return 1.0 - np.array(flags, dtype=float) if any(flags) else None
+        if cause not in self.silenced:
+            return None
+        heard: np.ndarray[Any, Any] = np.ones(len(self.rows))
+        heard[self.silenced[cause]] = 0.0
+        return heard
 
     def _effect(self, cause: str, strength: float, links: list[Link], first: int, end: int) -> Mass:
         often, shows = occurrence(strength, self.evidence.show_again, end - first)
@@ -149,9 +157,16 @@ class Builder:
             for t in relevant:
                 mask |= bits.get(t, {}).get(level, 0)
                 if t == self.now and caps is not None:
-                    weight = weight * (level <= caps)
+                    weight = weight * self._within(finding, level)
             found[mask] = found[mask] + weight if mask in found else weight
         return found
+
+    def _within(self, finding: str, level: int) -> np.ndarray[Any, Any]:
+        """Return for every row 1.0 where a level of a finding breaks no bound of that row, else 0.0."""
+        key = (finding, level)
+        if key not in self.within:
+            self.within[key] = (level <= self.caps[finding]).astype(float)
+        return self.within[key]
 
     def _leak(self, finding: str) -> Mass:
         levels = self.model.leaks[finding]

@@ -7,7 +7,6 @@ from functools import cache
 from itertools import permutations
 from math import log2
 from random import Random
-from types import SimpleNamespace
 
 import pytest
 
@@ -16,9 +15,10 @@ from diagnose.belief import exact
 from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.chase import Trouble, assess, done_nodes
 from diagnose.groups import repair_groups
-from diagnose.plan import _Target, available
+from diagnose.plan import available
 from diagnose.report.screens import remedy_order
 from diagnose.results import read_result
+from diagnose.worth import Prices, repair_cost
 
 SQUAWKS = {
     "rough on one side": ("opposed-4", ("rough.runup@left=yes", "drop@left=excessive")),
@@ -74,6 +74,15 @@ def minutes_to_fix(network, parts, none, gained=frozenset()):
         left += share
         cost = min(base.settings.expert_minutes * left, minutes * left + cost)
     return cost
+
+
+def reached(network, check):
+    """Return the access states once a check is under way, none before: what it needs, less what those end."""
+    states = []
+    for name in check.access:
+        states = [s for s in states if s not in network.base.access[name].ends]
+        states.append(name)
+    return frozenset(states)
 
 
 def with_few_outcomes(seen, most=24):
@@ -160,27 +169,42 @@ def test_worth_is_what_running_every_outcome_gives(squawk):
     assert seen.plan.cost == pytest.approx(minutes_to_fix(network, *start), rel=1e-9)
     for valued in with_few_outcomes(seen):
         entropy, cost = bits(*start), minutes_to_fix(network, *start)
+        gained = reached(network, valued.located.check)
         for outcome in valued.outcomes():
             if outcome.probability < 1e-9:
                 continue
             later = after(network, seen, outcome.results)
             target = group_shares(network, later.responsible, later.unexplained)
             entropy -= outcome.probability * bits(*target)
-            cost -= outcome.probability * minutes_to_fix(network, *target)
+            cost -= outcome.probability * minutes_to_fix(network, *target, gained)
         assert valued.information == pytest.approx(max(0.0, entropy), abs=1e-6), valued.located.id
-        assert valued.value * valued.minutes == pytest.approx(cost, abs=1e-4), valued.located.id
+        assert valued.saved == pytest.approx(cost, abs=1e-4), valued.located.id
 
 
 @every_squawk
-def test_paying_checks_come_first_by_bits_per_minute(squawk):
-    """A check pays when it saves more minutes than it takes; those come first, by bits per minute."""
+def test_steps_stand_by_expected_minutes_and_pay_when_they_beat_no_check(squawk):
+    """One order by expected minutes in all; value above 1 is just "cheaper than repairing with no check"."""
     _, seen = looked_at(squawk)
-    checks = seen.plan.checks
-    paying = [v.value > 1 for v in checks]
-    assert paying == sorted(paying, reverse=True)
-    rates = [v.information / v.minutes for v in checks if v.value > 1]
-    assert rates == sorted(rates, reverse=True)
-    assert [v.located.id for v in seen.plan.paying] == [v.located.id for v in checks if v.value > 1]
+    for rows in (seen.plan.checks, seen.plan.attempts):
+        costs = [round(r.cost, 9) for r in rows]
+        assert costs == sorted(costs)
+        for row in rows:
+            assert row.value == pytest.approx((seen.plan.cost - (row.cost - row.minutes)) / row.minutes)
+            assert (row.value > 1 + 1e-9) == (row.cost < seen.plan.cost - 1e-9 * row.minutes)
+    for valued in seen.plan.checks:
+        assert valued.cost <= seen.plan.cost - valued.saved + valued.minutes + 1e-9, "a second check can only help"
+
+
+@every_squawk
+def test_no_check_is_asked_for_where_a_remedy_is_cheaper(squawk):
+    """Offered are the checks that pay, and none at all where trying a remedy first costs less."""
+    _, seen = looked_at(squawk)
+    plan = seen.plan
+    first = min([c.cost for c in plan.checks] + [plan.cost])
+    if plan.attempts and plan.attempts[0].cost <= first:
+        assert plan.paying == ()
+    else:
+        assert [v.located.id for v in plan.paying] == [v.located.id for v in plan.checks if v.value > 1]
 
 
 def test_a_check_already_done_is_not_proposed():
@@ -265,8 +289,8 @@ def ordered_cost(shares, costs, expert=10_000.0):
     """Return the program's expected cost for one column of exclusive shares that leave nothing over."""
     import numpy as np
 
-    target = SimpleNamespace(np=np, costs=np.array(costs, dtype=float), expert=expert)
-    return float(_Target.repair_cost(target, np.array([*shares, 1 - sum(shares)])[:, None])[0])
+    table = np.array([*shares, 1 - sum(shares)])[:, None]
+    return float(repair_cost(table, Prices(np.array(costs, dtype=float), expert))[0])
 
 
 def by_order(order, shares, costs):

@@ -1,0 +1,111 @@
+"""Two steps ahead: what to do now - a check, a remedy, or a call for help - counting with one more check after it.
+
+The second check is taken to be independent of the first once the responsible group is known. That is
+true on a model with one fault and independent results; on the shipped network it is an estimate, so it
+orders and times the steps and never stands for a belief.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from diagnose.worth import Option, Prices, repair_cost, saving
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    Array = np.ndarray[Any, Any]
+
+SHORTLIST = 5  # checks looked at two steps ahead
+REPAIRS = 3  # remedies tried at once, then one check
+ROWS = 24  # groups kept while looking ahead; the others count as "none of these"
+
+
+@dataclass(frozen=True)
+class Step:
+    """What to do now: `kind` is "check", "repair" or "help"; `index` of option or group; expected minutes in all."""
+
+    kind: str
+    index: int
+    cost: float
+
+
+def steps(now: Array, options: Sequence[Option], prices: Prices) -> list[Step]:
+    """Return every step, cheapest first: each check, the few remedies worth trying at once, and help.
+
+    `now` holds the shares of the groups and "none". A tie goes to help, then to a remedy, then to a check.
+    """
+    base = float(repair_cost(now[:, None], prices)[0])
+    alone = [option.minutes + base - saving(now, option, prices) for option in options]
+    short = sorted(range(len(options)), key=lambda i: (alone[i], i))[:SHORTLIST]
+    view = _View(now, options, short)
+    found = [Step("help", -1, prices.expert * float(now.sum()))]
+    found += _repairs(now, options, prices, view)
+    found += [Step("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0)) for i in range(len(options))]
+    return sorted(found, key=lambda s: round(s.cost, 9))
+
+
+def _repairs(now: Array, options: Sequence[Option], prices: Prices, view: _View) -> list[Step]:
+    """Return the remedies in falling share per minute, each with one check at most if it fails."""
+    import numpy as np
+
+    found = []
+    for group in np.argsort(-now[:-1] / prices.remedies, kind="stable")[:REPAIRS]:
+        left = now.copy()
+        left[group] = 0.0
+        cost = prices.remedies[group] * now.sum() + float(repair_cost(left[:, None], prices)[0])
+        cost -= view.gain(left[:, None], prices, [(j, options[j].minutes) for j in view.short])
+        found.append(Step("repair", int(group), float(cost)))
+    return found
+
+
+class _View:
+    """The options of a shortlist, cut down to the groups that matter."""
+
+    def __init__(self, now: Array, options: Sequence[Option], short: Sequence[int]) -> None:
+        import numpy as np
+
+        self.options, self.short = options, short
+        order = np.argsort(-now[:-1], kind="stable")[:ROWS]
+        self.rows = np.sort(order[now[order] > 1e-4])
+        safe = np.where(now > 0, now, 1.0)[:, None]
+        self.chances = {j: options[j].table / safe for j in short}
+
+    def gain_after(self, index: int) -> float:
+        """Return the minutes one more check saves after this one, over all of its outcomes."""
+        option = self.options[index]
+        others = [(j, option.then(j)) for j in self.short if j != index]
+        return self.gain(option.table, option.prices, others)
+
+    def gain(self, table: Array, prices: Prices, others: Sequence[tuple[int, float]]) -> float:
+        """Return the minutes the best one of `others` (option, minutes) saves, chosen per column."""
+        import numpy as np
+
+        cut = self._cut(table)
+        few = Prices(prices.remedies[self.rows], prices.expert)
+        without = repair_cost(cut, few)
+        best, weight = without, table.sum(axis=0)
+        for j, minutes in others:
+            chances = self._cut_chances(j)
+            after = repair_cost((cut[:, :, None] * chances[:, None, :]).reshape(len(cut), -1), few)
+            best = np.minimum(best, minutes * weight + after.reshape(cut.shape[1], -1).sum(axis=1))
+        return float((without - best).sum())
+
+    def _cut(self, table: Array) -> Array:
+        """Return the rows kept and a last row with all the others."""
+        import numpy as np
+
+        kept = table[self.rows]
+        return np.vstack([kept, np.clip(table.sum(axis=0) - kept.sum(axis=0), 0.0, None)])
+
+    def _cut_chances(self, index: int) -> Array:
+        """Return P(outcome | group) for the rows kept; the others together come out as they do on average."""
+        import numpy as np
+
+        kept = self.chances[index][self.rows]
+        rest = self._cut(self.options[index].table)[-1]
+        total = rest.sum()
+        last = rest / total if total > 0 else self.options[index].table.sum(axis=0)
+        return np.vstack([kept, last])

@@ -1,0 +1,83 @@
+"""What knowing is worth in minutes: entropy, expected cost of repair, and one or two steps of looking ahead.
+
+Everything here works on plain tables and knows no network. A table has one row per repair group and a
+last row "none of these"; each column is one way things can come out, its entries the joint
+probabilities. All costs are linear in the weight of a column, so columns need not sum to one.
+
+Expected cost of repair after Heckerman, Breese & Rommelse 1995: remedies in falling share per minute
+(the order proven for exclusive faults by Kadane & Simon 1977), with help called as soon as that is cheaper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    Array = np.ndarray[Any, Any]
+
+
+@dataclass(frozen=True)
+class Prices:
+    """Minutes of every remedy with its retest (one per group), and of calling for help."""
+
+    remedies: Array
+    expert: float
+
+
+@dataclass(frozen=True)
+class Option:
+    """A check as the decision sees it.
+
+    `minutes` are marginal (access not yet there included), `table` is groups and "none" by outcomes, `prices` hold
+    once its access is there, and `then(j)` gives the marginal minutes of option j after this one.
+    """
+
+    minutes: float
+    table: Array
+    prices: Prices
+    then: Callable[[int], float]
+
+
+def bits(table: Array) -> float:
+    """Return the entropy of the groups that is left on average over the columns, weighted by them (Shannon 1948)."""
+    import numpy as np
+
+    total = table.sum(axis=0)
+    inner = (table * np.log2(np.where(table > 0, table, 1.0))).sum()
+    return float((total * np.log2(np.where(total > 0, total, 1.0))).sum() - inner)
+
+
+def repair_cost(table: Array, prices: Prices) -> Array:
+    """Return, per column, weight times expected minutes to a fixed engine with no further check.
+
+    Remedies are tried in falling share per minute up to the best moment to call for help.
+    """
+    import numpy as np
+
+    parts, none = table[:-1], table[-1]
+    order = np.argsort(-parts / prices.remedies[:, None], axis=0, kind="stable")
+    ranked = np.take_along_axis(parts, order, axis=0)
+    costs = prices.remedies[order]
+    left = np.vstack([none + np.cumsum(ranked[::-1], axis=0)[::-1], none[None, :]])  # still open before each try, and after all
+    tried = np.cumsum(costs * left[:-1], axis=0)
+    stopping = prices.expert * left
+    stopping[1:] += tried
+    cheapest: Array = stopping.min(axis=0)
+    return cheapest
+
+
+def first_repair(column: Array, prices: Prices) -> int:
+    """Return the group whose remedy comes first in the cheapest order, or -1 where help is the cheaper."""
+    table = column[:, None]
+    if float(repair_cost(table, prices)[0]) >= prices.expert * float(column.sum()) * (1 - 1e-12):
+        return -1
+    return int((column[:-1] / prices.remedies).argmax())
+
+
+def saving(now: Array, option: Option, prices: Prices) -> float:
+    """Return the expected minutes a check saves on the repairs, its own minutes not counted."""
+    return float(repair_cost(now[:, None], prices)[0] - repair_cost(option.table, option.prices).sum())

@@ -1,0 +1,78 @@
+"""Troubles drawn from a network: faults by prior, symptoms by their strengths and leaks, and what was noticed first.
+
+Every draw follows the story of `diagnose.belief.model`. Kept are draws in which each fault itself shows in what is
+complained of, so that the engine is fixed exactly when all of them are ended.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from random import Random
+
+from diagnose.network import Network
+from diagnose.results import Result, read_result
+
+# What starts most troubles: the run-up. (Common practice, no source.)
+NOTICED = ("rough.runup", "drop.runup", "no_drop.runup", "no_start", "rough.cruise_lean", "rough.idle")
+MOST_NOTICED = 2
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One trouble: the faults that are there, every located symptom's grade, and the complaint."""
+
+    faults: tuple[str, ...]
+    levels: dict[str, int]
+    complaint: tuple[str, ...]
+
+
+def draw(network: Network, rng: Random, faults: int) -> Drawn:
+    """Return a trouble with so many faults, each of which shows in the complaint."""
+    causes = list(network.model.causes)
+    odds = [c.prior / (1 - c.prior) for c in causes]
+    while True:
+        chosen = {c.id: c for c in rng.choices(causes, odds, k=faults)}
+        if len(chosen) < faults:
+            continue
+        shown = {c.id: _shown(c, rng) for c in chosen.values()}
+        levels = {f: _level(leak, rng) for f, leak in network.model.leaks.items()}
+        for by_finding in shown.values():
+            for finding, level in by_finding.items():
+                levels[finding] = max(levels[finding], level)
+        complaint = _complaint(network, levels)
+        if complaint and all(_shows(found, levels, complaint) for found in shown.values()):
+            return Drawn(tuple(chosen), levels, complaint)
+
+
+def _shown(cause, rng):
+    found = {}
+    for effect in cause.effects:
+        if rng.random() < effect.strength:
+            for link in effect.links:
+                found[link.finding] = max(found.get(link.finding, 0), _level(link.levels, rng))
+    return found
+
+
+def _level(levels, rng):
+    mark = rng.random()
+    for level, chance in enumerate(levels):
+        mark -= chance
+        if mark < 0:
+            return level
+    return 0
+
+
+def _complaint(network: Network, levels) -> tuple[str, ...]:
+    found = [n for stem in NOTICED for n in network.symptoms if n.rpartition("@")[0] in (stem, f"{stem}.start") and levels[n]]
+    return tuple(n for n in found if network.symptoms[n].place in ("left", "right", "engine"))[:MOST_NOTICED]
+
+
+def _shows(found, levels, complaint) -> bool:
+    return any(found.get(n, 0) == levels[n] > 0 for n in complaint)
+
+
+def reading(network: Network, drawn: Drawn, name: str) -> Result:
+    """Return what is read off a located symptom."""
+    grade = network.symptoms[name].symptom.names[drawn.levels[name]]
+    (result,) = read_result(f"{name}={grade}", network.base, network.layout)
+    return result
