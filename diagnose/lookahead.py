@@ -69,9 +69,10 @@ class _View:
 
         self.options, self.short = options, short
         order = np.argsort(-now[:-1], kind="stable")[:ROWS]
-        self.rows = np.sort(order[now[order] > 1e-4])
+        self.rows = np.sort(order)
         safe = np.where(now > 0, now, 1.0)[:, None]
         self.chances = {j: options[j].table / safe for j in short}
+        self.spread = {j: self._cut_chances(j) for j in short}
 
     def gain_after(self, index: int) -> float:
         """Return the minutes one more check saves after this one, over all of its outcomes."""
@@ -80,18 +81,31 @@ class _View:
         return self.gain(option.table, option.prices, others)
 
     def gain(self, table: Array, prices: Prices, others: Sequence[tuple[int, float]]) -> float:
-        """Return the minutes the best one of `others` (option, minutes) saves, chosen per column."""
+        """Return the minutes saved by the best one of `others` (option, minutes), chosen per column.
+
+        It is done at once, or after the first remedy has been tried and has failed.
+        """
         import numpy as np
 
         cut = self._cut(table)
         few = Prices(prices.remedies[self.rows], prices.expert)
+        first = (cut[:-1] / few.remedies[:, None]).argmax(axis=0)
+        failed = cut.copy()
+        failed[first, np.arange(cut.shape[1])] = 0.0
+        tried = few.remedies[first] * cut.sum(axis=0)
         without = repair_cost(cut, few)
-        best, weight = without, table.sum(axis=0)
+        best = np.minimum(self._with_one(cut, few, others, without), tried + self._with_one(failed, few, others, repair_cost(failed, few)))
+        return float((without - np.minimum(best, without)).sum())
+
+    def _with_one(self, cut: Array, few: Prices, others: Sequence[tuple[int, float]], without: Array) -> Array:
+        """Return, per column, the expected minutes with at most one of the others first."""
+        import numpy as np
+
+        best, weight = without, cut.sum(axis=0)
         for j, minutes in others:
-            chances = self._cut_chances(j)
-            after = repair_cost((cut[:, :, None] * chances[:, None, :]).reshape(len(cut), -1), few)
-            best = np.minimum(best, minutes * weight + after.reshape(cut.shape[1], -1).sum(axis=1))
-        return float((without - best).sum())
+            split = (cut[:, :, None] * self.spread[j][:, None, :]).reshape(len(cut), -1)
+            best = np.minimum(best, minutes * weight + repair_cost(split, few).reshape(cut.shape[1], -1).sum(axis=1))
+        return best
 
     def _cut(self, table: Array) -> Array:
         """Return the rows kept and a last row with all the others."""

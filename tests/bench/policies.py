@@ -13,6 +13,7 @@ from diagnose import access
 from diagnose.evidence import Prepared
 from diagnose.network import Network
 from diagnose.plan import Asked, LocatedCheck, Plan, ask_checks, make_plan
+from diagnose.screening import screened
 
 # The order in which the trouble chapters take things up: run-up, cold cylinder, plugs, leads, timing, magneto, switch
 # (FAA-H-8083-32B p10-26 to p10-44, p4-28 to p4-42); what is not named comes last, by minutes.
@@ -30,9 +31,16 @@ class Situation:
     network: Network
     prepared: Prepared
     groups: dict
-    checks: list[LocatedCheck]
+    every: list[LocatedCheck]
     gained: frozenset[str]
     rng: Random
+
+    @cached_property
+    def checks(self) -> list[LocatedCheck]:
+        """The checks the program would value, given how many abnormal results there are."""
+        clauses = sum(len(look.clauses) for look in self.prepared.evidence.looks)
+        shares = {c: float(w[0]) for c, w in self.alone.target.answers.responsible.items()}
+        return screened(self.network, self.every, shares, clauses, self.gained)
 
     @cached_property
     def plan(self) -> Plan:
@@ -47,7 +55,7 @@ class Situation:
         """The evidence as it is, without any check asked."""
         return ask_checks(self.network, self.prepared, self.groups, [])
 
-    @property
+    @cached_property
     def shares(self):
         """The shares of the groups, then "none of these"."""
         return self.alone.target.table(0, 1)[:, 0]

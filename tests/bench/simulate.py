@@ -8,12 +8,12 @@ from random import Random
 from statistics import fmean, stdev
 
 from diagnose import access
+from diagnose.belief.model import Contradiction
 from diagnose.chase import done_nodes
 from diagnose.evidence import LookResults, prepare
 from diagnose.groups import repair_groups
 from diagnose.places import inside
 from diagnose.plan import available
-from diagnose.screening import screened
 from tests.bench.draws import Drawn, draw, reading
 from tests.bench.policies import POLICIES, Situation
 
@@ -36,7 +36,7 @@ def run(network, drawn: Drawn, policy, rng: Random, cap: int) -> Run:
     groups = repair_groups(network)
     done: set[str] = set()
     while True:
-        s = _situation(network, groups, look, gained, rng, done)
+        s, look = _known(network, groups, look, gained, rng, done)
         choice = policy(s) if s.checks and count < cap else None
         if choice is None:
             break
@@ -50,14 +50,17 @@ def run(network, drawn: Drawn, policy, rng: Random, cap: int) -> Run:
     return Run(minutes, count, right, needless, minutes + repairs)
 
 
-def _situation(network, groups, look, gained, rng, done):
-    prepared = prepare(network, [look])
-    checks = [c for c in available(network, done_nodes(look.results), ()) if c.id not in done]
-    s = Situation(network, prepared, groups, checks, gained, rng)
-    clauses = sum(len(k.clauses) for k in prepared.evidence.looks)
-    shares = {c: float(w[0]) for c, w in s.alone.target.answers.responsible.items()}
-    s.checks = screened(network, checks, shares, clauses, gained)
-    return s
+def _known(network, groups, look, gained, rng, done):
+    """Return the situation and the look; the newest results go where what an earlier one masks contradicts them."""
+    while True:
+        checks = [c for c in available(network, done_nodes(look.results), ()) if c.id not in done]
+        s = Situation(network, prepare(network, [look]), groups, checks, gained, rng)
+        try:
+            s.shares  # noqa: B018 - worked out here, so that a contradiction shows
+        except Contradiction:
+            look = replace(look, results=look.results[:-1])
+            continue
+        return s, look
 
 
 def _repair(network, groups, drawn, s):
