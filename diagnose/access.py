@@ -14,17 +14,27 @@ def missing(needed: Iterable[str], gained: Collection[str]) -> tuple[str, ...]:
 
 
 def minutes_to_reach(base: RuleBase, needed: Iterable[str], gained: Collection[str]) -> float:
-    """Return the minutes to reach every state still missing."""
-    return sum(base.access[name].minutes.value for name in missing(needed, gained) if name in base.access)
+    """Return the minutes to reach every state needed, in order; one that another ends on the way is paid again."""
+    now, total = frozenset(gained), 0.0
+    for name in needed:
+        if name not in now:
+            total += base.access[name].minutes.value if name in base.access else 0.0
+            now = _reached(base, name, now)
+    return total
 
 
 def after(base: RuleBase, needed: Iterable[str], gained: Collection[str]) -> frozenset[str]:
-    """Return the states once `needed` are reached: those they end are gone."""
-    now = set(gained)
-    for name in missing(needed, gained):
-        now -= set(base.access[name].ends) if name in base.access else set()
-        now.add(name)
-    return frozenset(now)
+    """Return the states once `needed` are reached, in order: those they end are gone."""
+    now = frozenset(gained)
+    for name in needed:
+        if name not in now:
+            now = _reached(base, name, now)
+    return now
+
+
+def _reached(base: RuleBase, name: str, now: frozenset[str]) -> frozenset[str]:
+    ended = frozenset(base.access[name].ends) if name in base.access else frozenset()
+    return (now - ended) | {name}
 
 
 def read_access(text: str) -> frozenset[str]:

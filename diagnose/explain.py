@@ -10,7 +10,7 @@ from diagnose.belief.model import Contradiction
 from diagnose.chase import Assessment
 from diagnose.evidence import LookResults, prepare, without_result
 from diagnose.network import Network
-from diagnose.plan import Valued
+from diagnose.plan import Attempt, Valued
 
 
 @dataclass(frozen=True)
@@ -71,15 +71,31 @@ def _without(network: Network, looks: Sequence[LookResults], number: int, subjec
 
 
 def why_check(chosen: Valued, runner_up: Valued | None) -> str:
-    """Return one sentence on why a check is offered, against the runner-up, in bits and minutes."""
+    """Return one sentence on why a check is offered: its minutes, what it saves, and the runner-up in minutes."""
     text = (
-        f"it tells {chosen.information:.2f} bit about what to repair in {chosen.minutes:.0f} min and saves "
-        f"{max(0.0, chosen.value) * chosen.minutes:.0f} min on the way to a fixed engine"
+        f"takes {chosen.minutes:.0f} min, tells {chosen.information:.2f} bit about what to repair and saves "
+        f"{max(0.0, chosen.value) * chosen.minutes:.0f} min: about {chosen.cost:.0f} min to a fixed engine this way"
     )
     if runner_up is None:
         return text
     other = runner_up.located
-    return (
-        f"{text}; next best, {other.check.label.lower()} ({other.place}), tells "
-        f"{runner_up.information:.2f} bit in {runner_up.minutes:.0f} min"
+    return f"{text}; {_against(chosen.cost, runner_up.cost)} {other.check.label.lower()} ({other.place}), {runner_up.minutes:.0f} min"
+
+
+def _against(cost: float, other: float) -> str:
+    """Return how two ways to a fixed engine compare, in minutes."""
+    gap = other - cost
+    if abs(gap) < 0.5:
+        return "as good:"
+    return f"{gap:.0f} min less than starting with" if gap > 0 else f"{-gap:.0f} min more than starting with"
+
+
+def why_attempt(attempt: Attempt, check: Valued | None) -> str:
+    """Return one sentence on why a remedy is worth trying before any further check."""
+    text = (
+        f"takes {attempt.minutes:.0f} min with the run after it and ends the complaint with {attempt.share:.0%}: "
+        f"about {attempt.cost:.0f} min to a fixed engine this way"
     )
+    if check is None:
+        return f"{text}; no check is left"
+    return f"{text}; {_against(attempt.cost, check.cost)} {check.located.check.label.lower()} ({check.located.place})"

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
+from diagnose.access import after
 from diagnose.network import Network
 from diagnose.places import SIDES
-from diagnose.plan import Plan
+from diagnose.plan import SETTLED, Plan, Valued
 from diagnose.results import Result, side_of_place
-from diagnose.rulebase.records import Remedy, RuleBase
+from diagnose.rulebase.records import Check, Remedy, RuleBase
 
 ALWAYS = (
     "Treat the propeller as live at all times, whatever the switch says.",
     "The current manual of the manufacturer, local rules and licensed people decide. "
     "This tool advises; it releases nothing and signs nothing.",
 )
-SETTLED = 0.9  # a part may be changed without a word from here on
+FLOWN = ("altitude",)  # regimes that only a flight gives; the tool never proposes one
+POWER = ("high_power", "cruise_lean")  # regimes that need power on the ground
+P_LEAD_OFF = "p_lead_off_live"
+BY_HAND = "turn_by_hand"
 RUNS_IN_OFF = (
     "It fires with the switch OFF: a magneto is live. Tag the propeller, keep everybody out of its arc, stop the engine "
     "by mixture, and do not move the propeller until the cause is found and the OFF check has passed."
@@ -28,6 +32,60 @@ def barred_access(network: Network, results: Sequence[Result]) -> frozenset[str]
         if not result.history and network.base.symptoms[result.symptom].role == "no_start" and result.abnormal:
             return frozenset({"engine_running", "engine_hot"})
     return frozenset()
+
+
+def needs_flight(check: Check) -> bool:
+    """Return whether every result of a check could only be had in flight."""
+    return bool(check.gives) and all(ref.regime in FLOWN for ref in check.gives)
+
+
+def step_warnings(base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str]) -> tuple[str, ...]:
+    """Return what must be said at one check beside its own cautions, each warning once."""
+    check = valued.located.check
+    found = (power_run_warning(check), second_person_warning(check), cold_first_warning(base, valued, plan, gained), p_lead_warning(check))
+    return tuple(text for text in found if text)
+
+
+def power_run_warning(check: Check) -> str:
+    """Return a warning where a check runs the engine at power; else an empty text."""
+    if not any(ref.regime in POWER for ref in check.gives):
+        return ""
+    return (
+        "Power run: into wind, brakes and chocks, a person qualified to run this engine at the controls, temperatures within "
+        "the manual's limits, and no longer than the reading takes."
+    )
+
+
+def second_person_warning(check: Check) -> str:
+    """Return a warning where a check must not be done alone - turning the propeller never is; else an empty text."""
+    people = max(check.people, 2 if BY_HAND in check.cautions else 1)
+    return f"Not alone: {people} trained people, agreed signals before anything moves." if people > 1 else ""
+
+
+def cold_first_warning(base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str]) -> str:
+    """Return a warning where a check ends a cold engine that another check worth doing still needs; else an empty text."""
+    if "engine_cold" not in gained or "engine_cold" in after(base, valued.located.check.access, gained):
+        return ""
+    waiting = [v for v in plan.checks if v.pays and "engine_cold" in v.located.check.access and v.located != valued.located]
+    if not waiting:
+        return ""
+    first = waiting[0].located
+    back = base.access["engine_cold"].minutes.value
+    return f"This ends the cold engine. {first.check.label} ({first.place}) needs it cold: do that first, or wait {back:.0f} min again."
+
+
+def p_lead_warning(entry: Check | Remedy) -> str:
+    """Return what must follow a step that takes a P-lead off; else an empty text."""
+    if P_LEAD_OFF not in entry.cautions:
+        return ""
+    return "Afterwards: P-lead back on and the OFF check passed before anybody goes near the propeller and before this case closes."
+
+
+def off_check_due(network: Network, remedies: Sequence[str], newest: Sequence[Result]) -> bool:
+    """Return whether a remedy done took a P-lead off and no OFF check has passed since; `newest` are the results after it."""
+    touched = any(P_LEAD_OFF in network.base.remedies[name].cautions for name in remedies)
+    passed = any(network.base.symptoms[r.symptom].role == "runs_in_off" and r.normal for r in newest if not r.history)
+    return touched and not passed
 
 
 def standing_warnings(network: Network, results: Sequence[Result]) -> tuple[str, ...]:

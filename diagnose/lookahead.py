@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     Array = np.ndarray[Any, Any]
 
 SHORTLIST = 5  # checks looked at two steps ahead
+SECOND = 14  # checks that may follow
 REPAIRS = 3  # remedies tried at once, then one check
 ROWS = 24  # groups kept while looking ahead; the others count as "none of these"
 
@@ -39,8 +40,9 @@ def steps(now: Array, options: Sequence[Option], prices: Prices) -> list[Step]:
     """
     base = float(repair_cost(now[:, None], prices)[0])
     alone = [option.minutes + base - saving(now, option, prices) for option in options]
-    short = sorted(range(len(options)), key=lambda i: (alone[i], i))[:SHORTLIST]
-    view = _View(now, options, short)
+    order = sorted(range(len(options)), key=lambda i: (alone[i], i))
+    short = order[:SHORTLIST]
+    view = _View(now, options, order[:SECOND])
     found = [Step("help", -1, prices.expert * float(now.sum()))]
     found += _repairs(now, options, prices, view)
     found += [Step("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0)) for i in range(len(options))]

@@ -35,6 +35,9 @@ if TYPE_CHECKING:
     Array = np.ndarray[Any, Any]
 
 
+SETTLED = 0.9  # a part may be changed without a word from here on
+
+
 @dataclass(frozen=True)
 class LocatedCheck:
     """A check at a place, with the located symptoms it still has to give, in order."""
@@ -127,8 +130,13 @@ class Plan:
 
     @property
     def repair_first(self) -> bool:
-        """Return whether trying a remedy is cheaper than every check."""
-        return bool(self.attempts) and (not self.checks or self.attempts[0].cost <= self.checks[0].cost)
+        """Return whether trying a remedy is cheaper than every check, and may be done on what is known.
+
+        A remedy that changes a part waits for the checks that pay until its share is `SETTLED`.
+        """
+        if not self.attempts or (self.checks and self.attempts[0].cost > self.checks[0].cost):
+            return False
+        return not self.attempts[0].group.remedy.parts or self.attempts[0].share >= SETTLED
 
 
 def available(network: Network, done: Collection[str], barred: Collection[str]) -> list[LocatedCheck]:

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from diagnose.chase import Assessment
-from diagnose.explain import Reason
+from diagnose.explain import Reason, why_attempt, why_check
 from diagnose.finding import words
-from diagnose.guards import cautions_of
+from diagnose.guards import cautions_of, p_lead_warning, step_warnings
+from diagnose.masking import Seen
 from diagnose.network import Network
 from diagnose.places import Layout
-from diagnose.plan import Valued
+from diagnose.plan import Attempt, Valued
 from diagnose.problems import Problem
 from diagnose.rulebase.records import Cause, Check, Number, Remedy, RuleBase, Symptom
 
@@ -36,23 +37,25 @@ def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
         "ambiguity": [list(group) for group in finding.ambiguity],
         **({"conflict": list(finding.conflict)} if finding.conflict else {}),
         **({"may_return": list(finding.may_return)} if finding.may_return else {}),
-        "next": [_check_row(network, v, with_results=False) for v in offered(a)[:3]],
+        "next": next_rows(network, a, with_results=False)[:3],
     }
 
 
 def next_document(network: Network, a: Assessment) -> dict[str, Any]:
-    """Return the `next/1` document: every available check, best first, with what each result would do."""
+    """Return the `next/1` document: every check, and remedies cheaper than any of them, best first, with what each would do."""
     return {
         "schema": "next/1",
         "expected_minutes": _round(a.plan.cost),
         "pays": [v.located.id for v in a.plan.paying],
-        "next": [_check_row(network, v, with_results=True) for v in offered(a)],
+        "next": next_rows(network, a, with_results=True),
     }
 
 
-def offered(a: Assessment) -> Sequence[Valued]:
-    """Return the checks in the order they are offered."""
-    return a.plan.checks
+def next_rows(network: Network, a: Assessment, with_results: bool) -> list[dict[str, Any]]:
+    """Return the steps in the order they are offered: remedies first where trying them is cheaper than every check."""
+    tried = [x for x in a.plan.attempts if not a.plan.checks or x.cost <= a.plan.checks[0].cost] if a.complaint else []
+    rows = [_action_row(network, a, x, with_results) for x in tried]
+    return rows + [_check_row(network, a, v, with_results) for v in a.plan.checks]
 
 
 def _round(number: float) -> float:
@@ -78,7 +81,35 @@ def _cause_row(network: Network, ident: str, probability: float, responsible: fl
     return row
 
 
-def _check_row(network: Network, valued: Valued, with_results: bool) -> dict[str, Any]:
+def _action_row(network: Network, a: Assessment, attempt: Attempt, with_results: bool) -> dict[str, Any]:
+    remedy = attempt.group.remedy
+    row: dict[str, Any] = {
+        "action": attempt.group.key,
+        "place": attempt.group.place,
+        "label": remedy.label,
+        "minutes": _round(attempt.minutes),
+        "access": list(remedy.access),
+        "people": remedy.people,
+        "value": _round(attempt.value),
+        "information": 0.0,
+        "why": why_attempt(attempt, a.plan.checks[0] if a.plan.checks else None),
+        "cautions": [*cautions_of(network.base, remedy.cautions, remedy.access), *filter(None, [p_lead_warning(remedy)])],
+    }
+    if with_results:
+        gone, stays = ([f"{s.result.subject}={g}" for s, g in _again(network, a, worse)] for worse in (False, True))
+        row["results"] = [
+            {"results": gone, "probability": _round(attempt.share), "top": []},
+            {"results": stays, "probability": _round(1 - attempt.share), "top": []},
+        ]
+    return row
+
+
+def _again(network: Network, a: Assessment, stays: bool) -> list[tuple[Seen, str]]:
+    """Return each complaint result with the grade it has when the complaint is gone, or stays."""
+    return [(s, s.result.grade if stays else network.base.symptoms[s.result.symptom].names[0]) for s in a.prepared.complaint]
+
+
+def _check_row(network: Network, a: Assessment, valued: Valued, with_results: bool) -> dict[str, Any]:
     check = valued.located.check
     row: dict[str, Any] = {
         "check": check.id,
@@ -89,8 +120,11 @@ def _check_row(network: Network, valued: Valued, with_results: bool) -> dict[str
         "people": check.people,
         "value": _round(valued.value),
         "information": _round(valued.information),
-        "why": f"tells {valued.information:.2f} bit about what to repair in {valued.minutes:.0f} min",
-        "cautions": list(cautions_of(network.base, check.cautions, check.access)),
+        "why": why_check(valued, None),
+        "cautions": [
+            *cautions_of(network.base, check.cautions, check.access),
+            *step_warnings(network.base, valued, a.plan, a.trouble.access),
+        ],
     }
     if with_results:
         row["results"] = [

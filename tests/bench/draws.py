@@ -6,7 +6,9 @@ complained of, so that the engine is fixed exactly when all of them are ended.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from functools import cached_property
 from random import Random
 
 from diagnose.network import Network
@@ -19,11 +21,29 @@ MOST_NOTICED = 2
 
 @dataclass(frozen=True)
 class Drawn:
-    """One trouble: the faults that are there, every located symptom's grade, and the complaint."""
+    """One trouble: what each fault shows, what shows by itself, and the complaint."""
 
-    faults: tuple[str, ...]
-    levels: dict[str, int]
-    complaint: tuple[str, ...]
+    shown: dict[str, dict[str, int]]
+    leaks: dict[str, int]
+    complaint: tuple[str, ...] = ()
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """The faults that are there."""
+        return tuple(self.shown)
+
+    @cached_property
+    def levels(self) -> dict[str, int]:
+        """Every located symptom's grade."""
+        levels = dict(self.leaks)
+        for by_finding in self.shown.values():
+            for finding, level in by_finding.items():
+                levels[finding] = max(levels[finding], level)
+        return levels
+
+    def without(self, ended: Collection[str]) -> Drawn:
+        """Return the trouble with some faults ended; everything else lasts."""
+        return Drawn({f: s for f, s in self.shown.items() if f not in ended}, self.leaks, self.complaint)
 
 
 def draw(network: Network, rng: Random, faults: int) -> Drawn:
@@ -34,14 +54,10 @@ def draw(network: Network, rng: Random, faults: int) -> Drawn:
         chosen = {c.id: c for c in rng.choices(causes, odds, k=faults)}
         if len(chosen) < faults:
             continue
-        shown = {c.id: _shown(c, rng) for c in chosen.values()}
-        levels = {f: _level(leak, rng) for f, leak in network.model.leaks.items()}
-        for by_finding in shown.values():
-            for finding, level in by_finding.items():
-                levels[finding] = max(levels[finding], level)
-        complaint = _complaint(network, levels)
-        if complaint and all(_shows(found, levels, complaint) for found in shown.values()):
-            return Drawn(tuple(chosen), levels, complaint)
+        drawn = Drawn({c.id: _shown(c, rng) for c in chosen.values()}, {f: _level(leak, rng) for f, leak in network.model.leaks.items()})
+        complaint = _complaint(network, drawn.levels)
+        if complaint and all(_shows(found, drawn.levels, complaint) for found in drawn.shown.values()):
+            return replace(drawn, complaint=complaint)
 
 
 def _shown(cause, rng):

@@ -10,7 +10,7 @@ from statistics import fmean, stdev
 from diagnose import access
 from diagnose.belief.model import Contradiction
 from diagnose.chase import done_nodes
-from diagnose.evidence import LookResults, prepare
+from diagnose.evidence import LookResults, Repair, prepare
 from diagnose.groups import repair_groups
 from diagnose.places import inside
 from diagnose.plan import available
@@ -29,62 +29,110 @@ class Run:
     total: float
 
 
+MOST_REPLANS = 3  # remedies after which the plan is made anew; from then on the order at hand is kept
+
+
 def run(network, drawn: Drawn, policy, rng: Random, cap: int) -> Run:
-    """Return a run: checks until the policy stops, then remedies by share per minute, help where it is cheaper."""
-    told = tuple(reading(network, drawn, n) for n in drawn.complaint)
-    look, gained, minutes, count = LookResults(told, told), frozenset(), 0.0, 0
-    groups = repair_groups(network)
-    done: set[str] = set()
-    while True:
-        s, look = _known(network, groups, look, gained, rng, done)
-        choice = policy(s) if s.checks and count < cap else None
-        if choice is None:
-            break
-        check = s.checks[choice]
-        minutes += s.minutes(choice)
-        gained = access.after(network.base, check.check.access, gained)
-        count += 1
-        done.add(check.id)
-        look = replace(look, results=(*look.results, *(reading(network, drawn, n) for n in check.nodes)))
-    right, needless, repairs = _repair(network, groups, drawn, s)
-    return Run(minutes, count, right, needless, minutes + repairs)
+    """Return a run: checks until the policy stops, a remedy, the complaint looked at again, and so on until it is gone."""
+    work = _Work(network, drawn, rng, cap)
+    right = None
+    for _ in range(MOST_REPLANS):
+        s = work.check(policy)
+        right = work.top_is_right(s) if right is None else right
+        if not work.try_remedy(s):
+            return work.result(right)
+    work.run_down(work.check(policy))
+    return work.result(right)
 
 
-def _known(network, groups, look, gained, rng, done):
-    """Return the situation and the look; the newest results go where what an earlier one masks contradicts them."""
-    while True:
-        checks = [c for c in available(network, done_nodes(look.results), ()) if c.id not in done]
-        s = Situation(network, prepare(network, [look]), groups, checks, gained, rng)
-        try:
-            s.shares  # noqa: B018 - worked out here, so that a contradiction shows
-        except Contradiction:
-            look = replace(look, results=look.results[:-1])
-            continue
-        return s, look
+class _Work:
+    """One trouble being worked on."""
 
+    def __init__(self, network, drawn, rng, cap):
+        self.network, self.drawn, self.rng, self.cap = network, drawn, rng, cap
+        self.groups = repair_groups(network)
+        self.gained, self.done = frozenset(), set()
+        self.minutes, self.checks, self.needless, self.repairs, self.tried = 0.0, 0, 0, 0.0, set()
+        told = tuple(reading(network, drawn, n) for n in drawn.complaint)
+        self.looks = [LookResults(told, told)]
 
-def _repair(network, groups, drawn, s):
-    """Return (the first remedy ends a fault, parts changed for nothing, minutes of all remedies)."""
-    settings = network.base.settings
-    keys = list(groups)
-    cost = {k: groups[k].remedy.minutes.value + settings.retest_minutes for k in keys}
-    reach = {k: access.minutes_to_reach(network.base, groups[k].remedy.access, s.gained) for k in keys}
-    share = dict(zip(keys, s.shares, strict=False))
-    order = sorted(keys, key=lambda k: (-share[k] / (cost[k] + reach[k]), k))
-    order = order[: _help_at([share[k] for k in order], [cost[k] + reach[k] for k in order], settings.expert_minutes)]
-    left, minutes, needless, gained = set(drawn.faults), 0.0, 0, s.gained
-    for key in order:
-        group = groups[key]
-        minutes += cost[key] + access.minutes_to_reach(network.base, group.remedy.access, gained)
-        gained = access.after(network.base, group.remedy.access, gained)
-        ended = {f for f in left if _ends(network, group, f)}
-        needless += group.remedy.parts and not ended
-        left -= ended
-        if not left:
-            break
-    top = max(keys, key=lambda k: (share[k], k))
-    right = any(_ends(network, groups[top], f) for f in drawn.faults)
-    return right, needless, minutes + (settings.expert_minutes if left else 0.0)
+    def result(self, right):
+        return Run(self.minutes, self.checks, right, self.needless, self.minutes + self.repairs)
+
+    def check(self, policy):
+        """Do checks until the policy stops; return the situation it stopped in."""
+        while True:
+            s = self._situation()
+            choice = policy(s) if s.checks and self.checks < self.cap else None
+            if choice is None:
+                return s
+            check = s.checks[choice]
+            self.minutes += s.minutes(choice)
+            self.gained = access.after(self.network.base, check.check.access, self.gained)
+            self.checks += 1
+            self.done.add(check.id)
+            self._add(tuple(reading(self.network, self.drawn, n) for n in check.nodes))
+
+    def _add(self, results):
+        self.looks[-1] = replace(self.looks[-1], results=(*self.looks[-1].results, *results))
+
+    def _situation(self):
+        """Return where things stand; the newest results go where what an earlier one masks contradicts them."""
+        while True:
+            checks = [c for c in available(self.network, done_nodes(self.looks[-1].results), ()) if c.id not in self.done]
+            s = Situation(self.network, prepare(self.network, self.looks), self.groups, checks, self.gained, self.rng)
+            try:
+                s.shares  # noqa: B018 - worked out here, so that a contradiction shows
+            except Contradiction:
+                self.looks[-1] = replace(self.looks[-1], results=self.looks[-1].results[:-1])
+                continue
+            return s
+
+    def top_is_right(self, s):
+        keys = list(self.groups)
+        top = max(range(len(keys)), key=lambda i: (s.shares[i], keys[i]))
+        return any(_ends(self.network, self.groups[keys[top]], f) for f in self.drawn.faults)
+
+    def _order(self, s):
+        """Return remedies not yet tried by share per minute, up to the moment help is the cheaper."""
+        settings, keys = self.network.base.settings, list(self.groups)
+        cost = {k: settings.retest_minutes + self._cost(k) for k in keys}
+        share = dict(zip(keys, s.shares, strict=False))
+        order = sorted((k for k in keys if k not in self.tried), key=lambda k: (-share[k] / cost[k], k))
+        return order[: _help_at([share[k] for k in order], [cost[k] for k in order], settings.expert_minutes)]
+
+    def _cost(self, key):
+        remedy = self.groups[key].remedy
+        return remedy.minutes.value + access.minutes_to_reach(self.network.base, remedy.access, self.gained)
+
+    def _do(self, key):
+        """Do a remedy; return whether the complaint is gone."""
+        group = self.groups[key]
+        self.repairs += self.network.base.settings.retest_minutes + self._cost(key)
+        self.gained = access.after(self.network.base, group.remedy.access, self.gained)
+        self.tried.add(key)
+        ended = [f for f in self.drawn.faults if _ends(self.network, group, f)]
+        self.needless += group.remedy.parts and not ended
+        self.drawn = self.drawn.without(ended)
+        return not self.drawn.faults
+
+    def try_remedy(self, s):
+        """Do the first remedy, or call for help; return whether there is still something to find."""
+        order = self._order(s)
+        if not order:
+            self.repairs += self.network.base.settings.expert_minutes
+            return False
+        if self._do(order[0]):
+            return False
+        again = tuple(reading(self.network, self.drawn, n) for n in self.drawn.complaint)
+        name, _, place = order[0].partition("@")
+        self.looks.append(LookResults(again, tuple(r for r in again if r.abnormal), (Repair(name, place),)))
+        return True
+
+    def run_down(self, s):
+        """Do the remedies left in order, then call for help."""
+        if not any(self._do(key) for key in self._order(s)):
+            self.repairs += self.network.base.settings.expert_minutes
 
 
 def _ends(network, group, fault):

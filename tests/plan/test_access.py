@@ -1,0 +1,73 @@
+"""What it costs to reach a state of the aircraft: paid once, remembered, and paid again on the way back."""
+
+from __future__ import annotations
+
+from itertools import permutations
+
+import pytest
+
+from diagnose import access, session
+from diagnose.rulebase.records import ACCESS
+
+BASE = session.rulebase()
+MINUTES = {name: entry.minutes.value for name, entry in BASE.access.items()}
+
+
+def walked(needed, gained):
+    """Return (minutes, states) by going through the states one at a time, written apart from the program."""
+    states, total = set(gained), 0.0
+    for name in needed:
+        if name not in states:
+            total += MINUTES[name]
+            states = {s for s in states if s not in BASE.access[name].ends} | {name}
+    return total, states
+
+
+def test_paid_once_and_remembered():
+    """The second check behind the same cowling pays nothing for it."""
+    gained = access.after(BASE, ("cowl_off",), ())
+    assert access.minutes_to_reach(BASE, ("cowl_off",), ()) == MINUTES["cowl_off"]
+    assert access.minutes_to_reach(BASE, ("cowl_off",), gained) == 0
+    assert access.minutes_to_reach(BASE, ("cowl_off", "engine_running"), gained) == MINUTES["engine_running"]
+
+
+@pytest.mark.parametrize(("there", "back"), [("engine_hot", "engine_cold"), ("engine_cold", "engine_hot"), ("plugs_out", "engine_running")])
+def test_going_back_costs_again(there, back):
+    """Cold, hot and cold again: cooling down and warming up are each paid every time (minutes: estimates of the rule base)."""
+    states, total = frozenset(), 0.0
+    for name in (there, back, there, back):
+        total += access.minutes_to_reach(BASE, (name,), states)
+        states = access.after(BASE, (name,), states)
+    assert total == 2 * (MINUTES[there] + MINUTES[back])
+    assert back in states
+    assert there not in states
+
+
+def test_running_ends_a_cold_engine_and_cooling_ends_a_running_one():
+    """States that cannot be true together never stand together."""
+    assert "engine_cold" not in access.after(BASE, ("engine_running",), {"engine_cold"})
+    assert "engine_running" not in access.after(BASE, ("engine_cold",), {"engine_running", "cowl_off"})
+    assert "cowl_off" in access.after(BASE, ("engine_cold",), {"engine_running", "cowl_off"})
+    assert MINUTES["engine_cold"] > MINUTES["engine_hot"], "an engine cools more slowly than it warms (common practice, no source)"
+
+
+@pytest.mark.parametrize("needed", [p for n in (1, 2, 3) for p in permutations(ACCESS, n)][::7])
+def test_minutes_and_states_of_any_walk(needed):
+    """Against a walk written apart, from nothing and from every single state."""
+    for gained in [(), *((name,) for name in ACCESS)]:
+        minutes, states = walked(needed, gained)
+        assert access.minutes_to_reach(BASE, needed, gained) == pytest.approx(minutes)
+        assert access.after(BASE, needed, gained) == states
+
+
+def test_a_state_ended_on_the_way_is_paid_again():
+    """Taking plugs out lets the engine go cold: a hot engine wanted after that is warmed up anew."""
+    gained = frozenset({"engine_hot"})
+    assert access.minutes_to_reach(BASE, ("plugs_out", "engine_hot"), gained) == MINUTES["plugs_out"] + MINUTES["engine_hot"]
+
+
+def test_every_step_of_the_rule_base_can_hold_what_it_needs():
+    """No check or remedy needs two states of which the later ends the earlier."""
+    for entry in (*BASE.checks.values(), *BASE.remedies.values()):
+        held = access.after(BASE, entry.access, ())
+        assert set(entry.access) <= held, entry.id

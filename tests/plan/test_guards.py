@@ -1,0 +1,157 @@
+"""Hard rules: what must be said and what must not be offered, whatever the probabilities are."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from diagnose import guards, session
+from diagnose.evidence import LookResults
+from diagnose.plan import Plan, available
+from diagnose.results import read_result
+from tests.plan.test_plan import looked_at, trouble
+
+NETWORK = session.network_of((), "opposed-4")
+BASE = NETWORK.base
+RUNNING = [c for c in BASE.checks.values() if "engine_running" in c.access]
+
+
+def read(*texts):
+    """Return results."""
+    return [r for t in texts for r in read_result(t, BASE, NETWORK.layout)]
+
+
+@pytest.mark.parametrize("results", [(), ("drop@left=normal",), ("runs_in_off.idle@engine=no",), ("runs_in_off.idle@engine=yes",)])
+def test_the_propeller_is_always_live(results):
+    """A passed OFF check does not make a propeller safe (FAA-H-8083-32B p4-31)."""
+    said = guards.standing_warnings(NETWORK, read(*results))
+    assert any("propeller as live" in text for text in said)
+    assert (guards.RUNS_IN_OFF in said) == ("runs_in_off.idle@engine=yes" in results)
+
+
+def test_an_engine_that_fires_in_off_is_said_first():
+    """Before all else: tag it and keep out of the arc (FAA-H-8083-32B p4-31)."""
+    assert guards.standing_warnings(NETWORK, read("runs_in_off.idle@engine=yes"))[0] == guards.RUNS_IN_OFF
+
+
+def test_no_check_needs_a_flight():
+    """Troubles shown only at altitude are looked for on the ground; no located check asks for a flight (logic)."""
+    assert not [c.id for c in BASE.checks.values() if guards.needs_flight(c)]
+    assert not [n for c in available(NETWORK, (), ()) for n in c.nodes if NETWORK.symptoms[n].regime in guards.FLOWN]
+    template = BASE.checks["mag_check"]
+    aloft = tuple(replace(ref, regime="altitude") for ref in template.gives)
+    assert guards.needs_flight(replace(template, gives=aloft)), "the rule can fail"
+
+
+def test_every_run_carries_the_cautions_of_a_run():
+    """Chocks, brakes, into wind, nobody near the arc (FAA-H-8083-32B p10-26)."""
+    assert len(RUNNING) >= 10
+    area = BASE.cautions["run_area"].label
+    for check in RUNNING:
+        assert area in guards.cautions_of(BASE, check.cautions, check.access), check.id
+
+
+def test_power_runs_are_named():
+    """Only checks with a reading at power get the power-run warning (common practice, no source)."""
+    for check in BASE.checks.values():
+        at_power = any(ref.regime in guards.POWER for ref in check.gives)
+        assert bool(guards.power_run_warning(check)) == at_power, check.id
+    assert any(guards.power_run_warning(c) for c in BASE.checks.values())
+
+
+def test_two_person_work_is_named():
+    """A check for two says so; turning the propeller by hand is never for one (AMT-G p11-14)."""
+    for check in BASE.checks.values():
+        by_hand = guards.BY_HAND in check.cautions
+        text = guards.second_person_warning(check)
+        assert bool(text) == (check.people > 1 or by_hand), check.id
+        assert not by_hand or "two trained people" in BASE.cautions[guards.BY_HAND].label
+    alone = replace(BASE.checks["look_at_plug"], cautions=(guards.BY_HAND,), people=1)
+    assert "2 trained people" in guards.second_person_warning(alone)
+
+
+def plan_of(results, layout="opposed-4"):
+    """Return a plan and its valued checks by check id."""
+    _, seen = looked_at(results)
+    return seen.plan
+
+
+def test_cold_checks_come_before_a_run():
+    """Where the engine is cold and a check that pays needs that, a run is warned of, with the minutes to come back."""
+    plan = plan_of("rough on one side")
+    cold = next(v for v in plan.checks if "engine_cold" in v.located.check.access and v.pays)
+    run = next(v for v in plan.checks if "engine_running" in v.located.check.access)
+    text = guards.cold_first_warning(BASE, run, plan, {"engine_cold"})
+    assert cold.located.check.label in text
+    assert f"{BASE.access['engine_cold'].minutes.value:.0f} min" in text
+    assert guards.cold_first_warning(BASE, run, plan, ()) == ""
+    assert guards.cold_first_warning(BASE, cold, plan, {"engine_cold"}) == ""
+    without = Plan(tuple(v for v in plan.checks if "engine_cold" not in v.located.check.access), (), plan.cost, plan.remedy_minutes)
+    assert guards.cold_first_warning(BASE, run, without, {"engine_cold"}) == ""
+
+
+def test_a_p_lead_off_is_followed_up():
+    """Every step that takes a P-lead off says what must follow; a passed OFF check ends it (FAA-H-8083-32B p4-31)."""
+    touching = [r for r in BASE.remedies.values() if guards.P_LEAD_OFF in r.cautions]
+    assert touching
+    for entry in (*BASE.checks.values(), *BASE.remedies.values()):
+        assert bool(guards.p_lead_warning(entry)) == (guards.P_LEAD_OFF in entry.cautions)
+    done = [touching[0].id]
+    assert guards.off_check_due(NETWORK, done, ())
+    assert guards.off_check_due(NETWORK, done, read("runs_in_off.idle@engine=yes"))
+    assert guards.off_check_due(NETWORK, done, read("runs_in_off.idle@engine=unknown"))
+    assert not guards.off_check_due(NETWORK, done, read("runs_in_off.idle@engine=no"))
+    assert not guards.off_check_due(NETWORK, ["clean_plug"], ())
+
+
+def test_changing_a_part_unproven_names_the_check_and_its_minutes():
+    """Below 90 % with a check that pays: the warning names it; at 90 %, or for cleaning, or with no such check, silence."""
+    plan = plan_of("rough on one side")
+    part, cleaning = BASE.remedies["replace_plug"], BASE.remedies["clean_plug"]
+    assert part.parts
+    assert not cleaning.parts
+    first = plan.paying[0]
+    text = guards.part_change_warning(part, 0.4, plan)
+    assert first.located.check.label in text
+    assert f"{first.minutes:.0f} min" in text
+    assert guards.part_change_warning(part, 0.9, plan) == ""
+    assert guards.part_change_warning(cleaning, 0.4, plan) == ""
+    assert guards.part_change_warning(part, 0.4, Plan((), (), plan.cost, {})) == ""
+
+
+@pytest.mark.parametrize(
+    ("places", "warned"),
+    [(("left",), False), (("left", "right"), True), (("1-bottom", "2-top"), None), (("left", "engine"), False), ((), False)],
+)
+def test_both_magnetos_disturbed(places, warned):
+    """Work on both ignition systems by one person is called out (common practice: independent check of dual work)."""
+    if warned is None:
+        warned = len({NETWORK.layout.side_of[p] for p in places}) == 2
+    assert bool(guards.both_sides_warning(NETWORK, places)) == warned
+
+
+def test_an_engine_that_will_not_start_bars_runs_only():
+    """No start: nothing that needs it running or hot; cowling and plugs stay open."""
+    barred = guards.barred_access(NETWORK, read("no_start@engine=yes"))
+    assert barred == {"engine_running", "engine_hot"}
+    assert guards.barred_access(NETWORK, read("no_start@engine=no")) == frozenset()
+
+
+def test_step_warnings_join_each_rule_once():
+    """What is said at a step is exactly what the single rules say."""
+    plan = plan_of("rough on one side")
+    for valued in plan.checks[:40]:
+        check = valued.located.check
+        said = guards.step_warnings(BASE, valued, plan, frozenset())
+        assert set(said) == {
+            t for t in (guards.power_run_warning(check), guards.second_person_warning(check), guards.p_lead_warning(check)) if t
+        }
+        assert len(said) == len(set(said))
+
+
+def test_the_complaint_of_both_sides_is_whole():
+    """`trouble` keeps what was told as the complaint (guards lean on it)."""
+    _, told = trouble("opposed-4", ("rough.runup@left=yes",))
+    assert isinstance(told.looks[0], LookResults)
+    assert [str(r) for r in told.looks[0].complaint] == ["rough.runup@left=yes"]
