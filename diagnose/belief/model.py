@@ -59,7 +59,8 @@ class Look:
     """What was seen between two repairs: highest level per finding, and the positive clauses.
 
     `removed`: causes ended just before this look. `quieted`: causes whose links to complaint
-    findings are left out of this look. A result "level between a and b" is a bound b and, if a > 0,
+    findings are left out of this look. `moved`: cause -> finding -> the finding it feeds instead in this
+    look, because the part it sits in stands elsewhere now. A result "level between a and b" is a bound b and, if a > 0,
     a clause (finding, a).
     """
 
@@ -67,6 +68,11 @@ class Look:
     clauses: tuple[Clause, ...] = ()
     removed: frozenset[str] = frozenset()
     quieted: frozenset[str] = frozenset()
+    moved: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    def fed(self, cause: str, finding: str) -> str:
+        """Return the finding that a cause's link to `finding` feeds in this look."""
+        return self.moved[cause].get(finding, finding) if cause in self.moved else finding
 
 
 @dataclass(frozen=True)

@@ -86,16 +86,18 @@ def _patterns(span: range, shows: Any) -> Iterator[tuple[tuple[int, ...], Any]]:
 
 def _link_sets(cause: str, link: Link, shown: tuple[int, ...], evidence: Evidence) -> Sets:
     complaint = evidence.complaint_findings
-    looks = [t for t in shown if not (cause in evidence.looks[t].quieted and link.finding in complaint)]
-    return _level_sets(link.finding, link.levels, looks, evidence)
+    fed = [(t, evidence.looks[t].fed(cause, link.finding)) for t in shown]
+    heard = [(t, f) for t, f in fed if not (cause in evidence.looks[t].quieted and f in complaint)]
+    return _level_sets(link.levels, heard, evidence)
 
 
-def _level_sets(finding: str, levels: tuple[Any, ...], looks: list[int], evidence: Evidence) -> Sets:
+def _level_sets(levels: tuple[Any, ...], fed: list[tuple[int, str]], evidence: Evidence) -> Sets:
+    """Return the sets met by one level drawn once, which feeds a finding in each of some looks."""
     found: Sets = {}
     for level, chance in enumerate(levels):
-        if all(level <= evidence.looks[t].bounds.get(finding, level) for t in looks):
+        if all(level <= evidence.looks[t].bounds.get(finding, level) for t, finding in fed):
             met = frozenset(
-                (t, k) for t in looks for k, clause in enumerate(evidence.looks[t].clauses)
+                (t, k) for t, finding in fed for k, clause in enumerate(evidence.looks[t].clauses)
                 if any(f == finding and level >= least for f, least in clause.options)
             )  # fmt: skip
             found = _plus(found, {met: chance})
@@ -105,12 +107,12 @@ def _level_sets(finding: str, levels: tuple[Any, ...], looks: list[int], evidenc
 def _leak_sets(finding: str, levels: tuple[Any, ...], evidence: Evidence) -> Sets:
     looks = range(len(evidence.looks))
     if finding not in evidence.complaint_findings:
-        return _all(_level_sets(finding, levels, [t], evidence) for t in looks)
+        return _all(_level_sets(levels, [(t, finding)], evidence) for t in looks)
     occurs, shows = occurrence(sum(levels[1:]), evidence.show_again, len(looks))
     drawn = (1 - occurs, *(p / shows for p in levels[1:]))
     lasting: Sets = {}
     for shown, chance in _patterns(looks, shows):
-        sets = _level_sets(finding, drawn, list(shown), evidence)
+        sets = _level_sets(drawn, [(t, finding) for t in shown], evidence)
         lasting = _plus(lasting, {s: chance * w for s, w in sets.items()})
     return lasting
 

@@ -83,6 +83,7 @@ class Builder:
         for index, row in enumerate(rows):
             for cause in row.muted:
                 self.silenced.setdefault(cause, []).append(index)
+        self.moves = any(look.moved for look in evidence.looks)
         self.touched = {f for look in evidence.looks for f in look.bounds} | set(self.bits) | set(self.caps)
 
     def _row_bounds(self) -> dict[str, np.ndarray[Any, Any]]:
@@ -111,7 +112,7 @@ class Builder:
             prior = prior_with_odds(cause.prior if first == 0 else self.evidence.bad_repair, factor)
             present: Mass = {0: prior}
             for effect in cause.effects:
-                links = [link for link in effect.links if link.finding in self.touched]
+                links = [link for link in effect.links if self._touches(cause.id, link.finding)]
                 if links:
                     mass = self._effect(cause.id, effect.strength, links, first, end)
                     present = join(present, mass)
@@ -134,30 +135,39 @@ class Builder:
         for shown, chance in _patterns(first, end, shows):
             mass: Mass = {0: often * chance}
             for link in links:
-                mass = join(mass, self._levels(link.finding, link.levels, self._heard(cause, link.finding, shown)))
+                mass = join(mass, self._levels(link.levels, self._heard(cause, link.finding, shown)))
             for m, w in mass.items():
                 occurs[m] = occurs[m] + w if m in occurs else w
         return occurs
 
-    def _heard(self, cause: str, finding: str, shown: tuple[int, ...]) -> tuple[int, ...]:
-        if finding not in self.complaint:
-            return shown
-        return tuple(t for t in shown if cause not in self.evidence.looks[t].quieted)
+    def _touches(self, cause: str, finding: str) -> bool:
+        return finding in self.touched or (
+            self.moves and any(look.fed(cause, finding) in self.touched for look in self.evidence.looks)
+        )
 
-    def _levels(self, finding: str, levels: Sequence[float], looks: Iterable[int]) -> Mass:
-        """Return the weights of one link or leak over the looks it shows in."""
-        bits, caps = self.bits.get(finding, {}), self.caps.get(finding)
-        relevant = [t for t in looks if t in bits or finding in self.evidence.looks[t].bounds or t == self.now]
+    def _heard(self, cause: str, finding: str, shown: tuple[int, ...]) -> list[tuple[int, str]]:
+        """Return the looks in which a link is heard, each with the finding it feeds there."""
+        looks = self.evidence.looks
+        fed = [(t, looks[t].fed(cause, finding)) for t in shown] if self.moves else [(t, finding) for t in shown]
+        return [(t, f) for t, f in fed if f not in self.complaint or cause not in looks[t].quieted]
+
+    def _levels(self, levels: Sequence[float], fed: Iterable[tuple[int, str]]) -> Mass:
+        """Return the weights of one level drawn once, which feeds a finding in each of some looks."""
+        looks = self.evidence.looks
+        relevant = [
+            (self.bits.get(f, {}).get(t, {}), looks[t].bounds.get(f, 99), f if t == self.now and f in self.caps else "")
+            for t, f in fed
+        ]
         found: Mass = {}
         for level, chance in enumerate(levels):
+            if chance == 0.0 or any(level > bound for _, bound, _ in relevant):
+                continue
             weight: Any = chance
             mask = 0
-            if chance == 0.0 or any(level > self.evidence.looks[t].bounds.get(finding, level) for t in relevant):
-                continue
-            for t in relevant:
-                mask |= bits.get(t, {}).get(level, 0)
-                if t == self.now and caps is not None:
-                    weight = weight * self._within(finding, level)
+            for masks, _, capped in relevant:
+                mask |= masks.get(level, 0)
+                if capped:
+                    weight = weight * self._within(capped, level)
             found[mask] = found[mask] + weight if mask in found else weight
         return found
 
@@ -175,12 +185,12 @@ class Builder:
             often, shows = occurrence(sum(levels[1:]), self.evidence.show_again, self.now + 1)
             drawn = (1.0 - often, *(p / shows for p in levels[1:]))
             for shown, chance in _patterns(0, self.now + 1, shows):
-                for m, w in self._levels(finding, drawn, shown).items():
+                for m, w in self._levels(drawn, [(t, finding) for t in shown]).items():
                     total[m] = total[m] + chance * w if m in total else chance * w
             return total
         total = {0: 1.0}
         for t in range(self.now + 1):
-            total = join(total, self._levels(finding, levels, (t,)))
+            total = join(total, self._levels(levels, [(t, finding)]))
         return total
 
 

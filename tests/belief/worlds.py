@@ -85,9 +85,11 @@ def _effect_stories(cause, first, effect, span, evidence):
             weight, added = strength * chance, []
             for link, (level, p) in zip(effect.links, levels, strict=True):
                 weight *= p
-                quiet = link.finding in evidence.complaint_findings
-                added += [(cause, first, link.finding, t, level) for t in shown
-                          if not (quiet and cause in evidence.looks[t].quieted)]
+                for t in shown:
+                    look = evidence.looks[t]
+                    finding = look.moved.get(cause, {}).get(link.finding, link.finding)
+                    if not (finding in evidence.complaint_findings and cause in look.quieted):
+                        added.append((cause, first, finding, t, level))
             yield weight, added
 
 
