@@ -132,13 +132,22 @@ class Builder:
     def _effect(self, cause: str, strength: float, links: list[Link], first: int, end: int) -> Mass:
         often, shows = occurrence(strength, self.evidence.show_again, end - first)
         occurs: Mass = {0: 1.0 - often}
-        for shown, chance in _patterns(first, end, shows):
+        told = [t for t in range(first, end) if any(self._tells(self.evidence.looks[t].fed(cause, x.finding), t) for x in links)]
+        for shown, chance in _patterns(told, shows):
             mass: Mass = {0: often * chance}
             for link in links:
                 mass = join(mass, self._levels(link.levels, self._heard(cause, link.finding, shown)))
             for m, w in mass.items():
                 occurs[m] = occurs[m] + w if m in occurs else w
         return occurs
+
+    def _tells(self, finding: str, look: int) -> bool:
+        """Return whether anything is known of a finding in a look, or asked: where not, its showing there sums to one."""
+        return (
+            look in self.bits.get(finding, ())
+            or finding in self.evidence.looks[look].bounds
+            or (look == self.now and finding in self.caps)
+        )
 
     def _touches(self, cause: str, finding: str) -> bool:
         return finding in self.touched or (
@@ -184,7 +193,7 @@ class Builder:
         if finding in self.complaint:
             often, shows = occurrence(sum(levels[1:]), self.evidence.show_again, self.now + 1)
             drawn = (1.0 - often, *(p / shows for p in levels[1:]))
-            for shown, chance in _patterns(0, self.now + 1, shows):
+            for shown, chance in _patterns([t for t in range(self.now + 1) if self._tells(finding, t)], shows):
                 for m, w in self._levels(drawn, [(t, finding) for t in shown]).items():
                     total[m] = total[m] + chance * w if m in total else chance * w
             return total
@@ -194,16 +203,16 @@ class Builder:
         return total
 
 
-def _patterns(first: int, end: int, shows: float) -> list[tuple[tuple[int, ...], float]]:
-    """Return every choice of looks in which something that occurred shows, with its probability."""
-    if end - first == 1:
-        return [((first,), 1.0)]
+def _patterns(looks: Sequence[int], shows: float) -> list[tuple[tuple[int, ...], float]]:
+    """Return every choice among looks in which something that occurred shows, with its probability."""
+    if shows == 1:
+        return [(tuple(looks), 1.0)]
     found = []
-    for choice in product((True, False), repeat=end - first):
+    for choice in product((True, False), repeat=len(looks)):
         chance = 1.0
         for shown in choice:
             chance *= shows if shown else 1.0 - shows
-        found.append((tuple(t for t, shown in zip(range(first, end), choice, strict=True) if shown), chance))
+        found.append((tuple(t for t, shown in zip(looks, choice, strict=True) if shown), chance))
     return found
 
 
