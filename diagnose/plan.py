@@ -173,7 +173,8 @@ def make_plan(
     """Return every check valued and the remedies worth a try, best first."""
     asked = ask_checks(network, prepared, groups, checks)
     target, spans = asked.target, asked.spans
-    costing = _Costing(network.base, groups, checks, gained)
+    target.drop_the_innocent()
+    costing = _Costing(network.base, target.groups, checks, gained)
     now = target.table(0, 1)[:, 0]
     options = [costing.option(i, asked.table(i)) for i in range(len(checks))]
     prices = costing.prices(frozenset(gained))
@@ -185,8 +186,8 @@ def make_plan(
             valued.append(_valued(checks[step.index], options[step.index], now, prices, step.cost, detail))
         elif step.kind == "repair":
             attempts.append(_attempt(target.groups[step.index], float(prices.remedies[step.index]), now, cost, step))
-    minutes = {key: float(m) for key, m in zip(groups, prices.remedies, strict=True)}
-    return Plan(tuple(valued), tuple(attempts), cost, minutes)
+    every = _Costing(network.base, list(groups.values()), (), gained).prices(frozenset(gained)).remedies
+    return Plan(tuple(valued), tuple(attempts), cost, {key: float(m) for key, m in zip(groups, every, strict=True)})
 
 
 def _attempt(group: Group, minutes: float, now: Array, whole: float, step: Step) -> Attempt:
@@ -244,8 +245,8 @@ def ask_checks(network: Network, prepared: Prepared, groups: Mapping[str, Group]
 class _Costing:
     """What checks and remedies cost, by the access there is."""
 
-    def __init__(self, base: RuleBase, groups: Mapping[str, Group], checks: Sequence[LocatedCheck], gained: Collection[str]) -> None:
-        self.base, self.groups, self.checks, self.gained = base, list(groups.values()), checks, frozenset(gained)
+    def __init__(self, base: RuleBase, groups: Sequence[Group], checks: Sequence[LocatedCheck], gained: Collection[str]) -> None:
+        self.base, self.groups, self.checks, self.gained = base, groups, checks, frozenset(gained)
         self.prices = cache(self._prices)
         self.reach = cache(self._reach)
 
@@ -282,6 +283,13 @@ class _Target:
         self.joint = np.array([
             sum((answers.responsible.get(c, zero) for c in group.causes), start=zero) for group in self.groups
         ])  # fmt: skip
+
+    def drop_the_innocent(self) -> None:
+        """Leave out groups whose share is below 1e-10 now, and so in every outcome; never all of them."""
+        kept = self.joint[:, 0] > 1e-10 * self.answers.likelihood[0]
+        if kept.any():
+            self.groups = [group for group, keep in zip(self.groups, kept, strict=True) if keep]
+            self.joint = self.joint[kept]
 
     @cached_property
     def causes(self) -> list[str]:

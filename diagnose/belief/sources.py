@@ -79,6 +79,7 @@ class Builder:
         self.bits, self.blamed, self.width = _number_clauses(evidence)
         self.caps = self._row_bounds()
         self.within: dict[tuple[str, int], np.ndarray[Any, Any]] = {}
+        self.made: dict[tuple[tuple[float, ...], tuple[tuple[int, str], ...]], Mass] = {}
         self.silenced: dict[str, list[int]] = {}
         for index, row in enumerate(rows):
             for cause in row.muted:
@@ -160,8 +161,17 @@ class Builder:
         fed = [(t, looks[t].fed(cause, finding)) for t in shown] if self.moves else [(t, finding) for t in shown]
         return [(t, f) for t, f in fed if f not in self.complaint or cause not in looks[t].quieted]
 
-    def _levels(self, levels: Sequence[float], fed: Iterable[tuple[int, str]]) -> Mass:
-        """Return the weights of one level drawn once, which feeds a finding in each of some looks."""
+    def _levels(self, levels: tuple[float, ...], fed: Sequence[tuple[int, str]]) -> Mass:
+        """Return the weights of one level drawn once, which feeds a finding in each of some looks.
+
+        Many causes feed one finding alike: each such table is made once, and never written to.
+        """
+        key = (levels, tuple(fed))
+        if key not in self.made:
+            self.made[key] = self._new_levels(levels, fed)
+        return self.made[key]
+
+    def _new_levels(self, levels: tuple[float, ...], fed: Sequence[tuple[int, str]]) -> Mass:
         looks = self.evidence.looks
         relevant = [
             (self.bits.get(f, {}).get(t, {}), looks[t].bounds.get(f, 99), f if t == self.now and f in self.caps else "")
