@@ -41,8 +41,13 @@ def needs_flight(check: Check) -> bool:
 
 def step_warnings(base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str]) -> tuple[str, ...]:
     """Return what must be said at one check beside its own cautions, each warning once."""
-    check = valued.located.check
-    found = (power_run_warning(check), second_person_warning(check), cold_first_warning(base, valued, plan, gained), p_lead_warning(check))
+    cold = cold_first_warning(base, valued, plan, gained)
+    return (*((cold,) if cold else ()), *check_warnings(valued.located.check))
+
+
+def check_warnings(check: Check) -> tuple[str, ...]:
+    """Return what must be said at a check wherever the trouble stands."""
+    found = (power_run_warning(check), second_person_warning(check), p_lead_warning(check))
     return tuple(text for text in found if text)
 
 

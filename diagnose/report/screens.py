@@ -11,10 +11,10 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from diagnose.chase import Assessment
-from diagnose.explain import Reason
+from diagnose.explain import Reason, why_check
 from diagnose.finding import Ranked, words
 from diagnose.groups import Group
-from diagnose.guards import cautions_of, standing_warnings
+from diagnose.guards import cautions_of, check_warnings, standing_warnings
 from diagnose.network import Network
 from diagnose.plan import Outcome, Valued
 from diagnose.report.text import clean
@@ -210,14 +210,13 @@ def show_check(out: Console, network: Network, valued: Valued, runner_up: Valued
     people = f", {check.people} people" if check.people > 1 else ""
     access = f", needs {', '.join(network.base.access[a].label for a in check.access)}" if check.access else ""
     line(out, f"About {valued.minutes:.0f} min{people}{access}.")
-    line(out, f"Why: tells {valued.information:.2f} bit about what to repair"
-         + (f"; the next best tells {runner_up.information:.2f} in {runner_up.minutes:.0f} min." if runner_up else "."))  # fmt: skip
+    line(out, f"Why: {why_check(valued, runner_up)}.")
     if check.tools:
         line(out, f"Tools: {', '.join(check.tools)}.")
     line(out, f"How: {check.how}")
     if check.not_here:
         line(out, f"Not here: {check.not_here}")
-    for caution in cautions_of(network.base, check.cautions, check.access):
+    for caution in (*cautions_of(network.base, check.cautions, check.access), *check_warnings(check)):
         line(out, f"! {caution}", "bold")
     order = " (read in this order; the first abnormal one decides)" if len(valued.located.nodes) > 1 else ""
     line(out, f"What each result would do{order}:")
