@@ -23,7 +23,7 @@ from tests.bench.speed import belief_times, plan_times
 
 PARTS = ("policy", "ratio_to_optimum", "speed", "growth")
 FULL = {("opposed-4", 1): 60, ("opposed-4", 2): 40, ("opposed-6", 1): 30, ("opposed-6", 2): 20, ("radial-18", 1): 10, ("radial-18", 2): 6}
-QUICK = {("opposed-4", 1): 2, ("opposed-4", 2): 1}
+QUICK = {("opposed-4", 1): 2}
 SHAPES = {(4, 4): 100, (5, 5): 40, (6, 6): 20, (8, 8): 2}
 QUICK_SHAPES = {(4, 4): 40}
 
@@ -73,7 +73,7 @@ def main() -> None:
     layouts = tuple(args.layout or (("opposed-4",) if args.quick else ("opposed-4", "opposed-6", "radial-18")))
     found: dict[str, object] = {"schema": "bench/1", "quick": args.quick, "noticed_first": list(NOTICED)}
     if "policy" in parts:
-        found["policy"] = policy(cases, min(args.cap, 8) if args.quick else args.cap, tuple(args.policy or POLICIES))
+        found["policy"] = policy(cases, min(args.cap, 5) if args.quick else args.cap, tuple(args.policy or POLICIES))
     if "ratio_to_optimum" in parts:
         found["ratio_to_optimum"] = optimum(QUICK_SHAPES if args.quick else SHAPES)
     if "speed" in parts:
