@@ -10,7 +10,7 @@ import pytest
 from diagnose import session
 from tests.bench.__main__ import main
 from tests.bench.draws import NOTICED, draw
-from tests.bench.policies import POLICIES
+from tests.bench.policies import HANDBOOK, POLICIES
 from tests.bench.simulate import _help_at, compare, interval, summary
 from tests.bench.small import RULES, optimum, random_problem, ratios
 
@@ -46,6 +46,12 @@ def test_policies_are_repeatable(name):
     assert all(r.checks <= 3 and r.total > r.minutes >= 0 for r in first)
     assert set(summary(first)) == {"minutes", "checks", "accuracy", "unnecessary_changes", "total"}
     assert name in POLICIES
+
+
+def test_the_handbook_order_names_checks_there_are():
+    """Every id of the fixed order is a check of the rule base, once."""
+    assert set(HANDBOOK) <= set(NETWORK.base.checks)
+    assert len(set(HANDBOOK)) == len(HANDBOOK)
 
 
 def test_interval_of_a_known_sample():
