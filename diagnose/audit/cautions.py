@@ -37,6 +37,8 @@ NEEDED = (
 OPPOSED = (
     (r"p-leads on\b", r"p-lead is off is live"),
     (r"switch off, (p-leads|a second)", r"access:engine_running"),
+    (r"switch off, p-leads on", r"switch on both and the magneto live"),
+    (r"switch off, p-leads on", r"step:.*usually both"),
     (r"starter disabled", r"access:engine_running"),
     (r"starter disabled", r"^engine run\b"),
     (r"no live electrics", r"access:engine_running"),

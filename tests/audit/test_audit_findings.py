@@ -66,6 +66,7 @@ SPOILT = {
     "boost pump near open fuel": ("problem", "caution-contradicts", "compare_nozzles", lambda: spoilt("checks", "compare_nozzles", cautions=("fuel", "prop_live"))),
     "high voltage at open fuel": ("problem", "caution-contradicts", "lead_voltage_test", lambda: spoilt("checks", "lead_voltage_test", cautions=("prop_live", "high_voltage", "fuel"))),
     "magneto off, P-leads on": ("problem", "caution-contradicts", "bench_magneto", lambda: spoilt("checks", "bench_magneto", cautions=("turn_by_hand", "turn_lead_off"))),
+    "switch OFF at a timing step": ("problem", "caution-contradicts", "check_timing", lambda: spoilt("checks", "check_timing", cautions=("timing_prop", "turn_by_hand"))),
     "cranked untold": ("problem", "caution-missing", "measure_start_supply", lambda: spoilt("checks", "measure_start_supply", cautions=("prop_live",))),
     "heater untold": ("problem", "caution-missing", "preheat_engine", lambda: spoilt("remedies", "preheat_engine", cautions=("run_area",))),
     "idle caution": ("notice", "caution-unused", "spare", lambda: replace(BASE, cautions={**BASE.cautions, "spare": replace(BASE.cautions["torque"], id="spare")})),
