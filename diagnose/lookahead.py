@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 SHORTLIST = 5  # checks looked at two steps ahead
 SECOND = 14  # checks that may follow
 REPAIRS = 3  # remedies tried at once, then one check
+NEAR = 0.9  # gains this close are a tie: an estimate, kept because it costs nothing on small problems
 ROWS = 24  # groups kept while looking ahead; the others count as "none of these"
 
 
@@ -46,7 +47,20 @@ def steps(now: Array, options: Sequence[Option], prices: Prices) -> list[Step]:
     found = [Step("help", -1, prices.expert * float(now.sum()))]
     found += _repairs(now, options, prices, view)
     found += [Step("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0)) for i in range(len(options))]
-    return sorted(found, key=lambda s: round(s.cost, 9))
+    return _small_first(sorted(found, key=lambda s: round(s.cost, 9)), options, base)
+
+
+def _small_first(found: list[Step], options: Sequence[Option], base: float) -> list[Step]:
+    """Put the check that gains most per minute first among those that gain nearly as much as the best one.
+
+    Looking one check ahead cannot tell such near ties apart, and it leaves out that a short check leaves room to plan anew.
+    """
+    first = found[0]
+    if first.kind != "check" or first.cost >= base:
+        return found
+    near = [s for s in found if s.kind == "check" and base - s.cost >= NEAR * (base - first.cost)]
+    best = max(near, key=lambda s: ((base - s.cost) / options[s.index].minutes, -s.cost, -s.index))
+    return [best, *(s for s in found if s is not best)]
 
 
 def _repairs(now: Array, options: Sequence[Option], prices: Prices, view: _View) -> list[Step]:

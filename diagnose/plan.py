@@ -134,7 +134,7 @@ class Plan:
 
         A remedy that changes a part waits for the checks that pay until its share is `SETTLED`.
         """
-        if not self.attempts or (self.checks and self.attempts[0].cost > self.checks[0].cost):
+        if not self.attempts or (self.checks and self.attempts[0].cost > min(v.cost for v in self.checks)):
             return False
         return not self.attempts[0].group.remedy.parts or self.attempts[0].share >= SETTLED
 

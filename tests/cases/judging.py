@@ -24,7 +24,7 @@ ALARM = 0.3  # no cause of a sound engine may be likelier than this, nor than th
 ALARM_RISE = 3.0
 # How often a cause shows a result, everything else being as common as ever: least and most for each word.
 OFTEN = {"usual": (0.4, 1.0), "at_times": (0.05, 0.65), "seldom": (0.0, 0.25), "hardly": (0.0, 0.125)}
-NO_PLAN = Plan((), 0.0, {})
+NO_PLAN = Plan((), (), 0.0, {})
 
 
 @dataclass(frozen=True)

@@ -183,11 +183,18 @@ def test_worth_is_what_running_every_outcome_gives(squawk):
 
 @every_squawk
 def test_steps_stand_by_expected_minutes_and_pay_when_they_beat_no_check(squawk):
-    """One order by expected minutes in all; value above 1 is just "cheaper than repairing with no check"."""
+    """One order by expected minutes in all, a near tie at the top going to the most gained per minute; value above 1 is
+    just "cheaper than repairing with no check"."""
     _, seen = looked_at(squawk)
+    if seen.plan.checks:
+        gains = [seen.plan.cost - v.cost for v in seen.plan.checks]
+        near = [v for v, gain in zip(seen.plan.checks, gains, strict=True) if gain >= 0.9 * max(gains)]
+        if not seen.plan.attempts or seen.plan.attempts[0].cost > min(v.cost for v in seen.plan.checks):
+            rates = [(seen.plan.cost - v.cost) / v.minutes for v in near]
+            assert (seen.plan.cost - seen.plan.checks[0].cost) / seen.plan.checks[0].minutes == pytest.approx(max(rates))
     for rows in (seen.plan.checks, seen.plan.attempts):
         costs = [round(r.cost, 9) for r in rows]
-        assert costs == sorted(costs)
+        assert costs[1:] == sorted(costs[1:])
         for row in rows:
             assert row.value == pytest.approx((seen.plan.cost - (row.cost - row.minutes)) / row.minutes)
             assert (row.value > 1 + 1e-9) == (row.cost < seen.plan.cost - 1e-9 * row.minutes)
