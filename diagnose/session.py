@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 
 from diagnose import results
+from diagnose.belief.model import Contradiction
 from diagnose.case import Case, load
 from diagnose.chase import Assessment, Trouble, assess
 from diagnose.evidence import LookResults
@@ -20,6 +21,10 @@ from diagnose.rulebase.records import RuleBase
 
 class BrokenRuleBase(BadInput):
     """The rule base has problems; the text holds them all, a line each."""
+
+
+class CannotAllBeTrue(BadInput, Contradiction):
+    """The results of a trouble exclude each other."""
 
 
 def rulebase(overlay: tuple[str, ...] = ()) -> RuleBase:
@@ -77,4 +82,9 @@ def completed(base: RuleBase, trouble: Trouble) -> Trouble:
 
 def assessed(network: Network, trouble: Trouble) -> Assessment:
     """Return the assessment of a trouble, its complaint filled in."""
-    return assess(network, completed(network.base, trouble))
+    try:
+        return assess(network, completed(network.base, trouble))
+    except Contradiction:
+        told = [str(r) for look in trouble.looks for r in look.results if r.several]
+        about = f": {', '.join(told)} and its places one by one" if told else ""
+        raise CannotAllBeTrue(f"these results cannot all be true{about}; correct the one that is wrong, or leave it out") from None

@@ -12,7 +12,7 @@ from diagnose.access import after
 from diagnose.advice import advice, due
 from diagnose.calc.commands.asked import calculation_for
 from diagnose.case import Case
-from diagnose.chase import Assessment, assess, confirming_rest, repair_warning, still_to_look_at
+from diagnose.chase import Assessment, confirming_rest, repair_warning, still_to_look_at
 from diagnose.cli.intake import before, complaint, safety
 from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.prompt import Leave, ask, ask_choice
@@ -53,7 +53,7 @@ def chase(args: argparse.Namespace) -> int:
 def _step(talk: Talk) -> bool:
     """Show where things stand and take one step; return whether there is another."""
     case = talk.case()
-    assessment = assess(talk.network, session.completed(talk.network.base, case.trouble))
+    assessment = session.assessed(talk.network, case.trouble)
     if due(case.events):
         talk.record("advice", advice(assessment, talk.network.base))
     screens.show_ranking(talk.out, talk.network, assessment, count=5)

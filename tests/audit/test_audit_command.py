@@ -57,9 +57,9 @@ def spoilt_layer(tmp_path_factory):
     return str(folder)
 
 
-def test_json_is_one_document(spoilt_layer, capsys):
+def test_json_is_one_document(spoilt_layer, tmp_path, capsys):
     """`audit/1`: counts agree with the findings, problems come first, the spoilt check is among them, exit code 1."""
-    code = main(["audit", "--layout", "opposed-4", "--runs", "2", "--json", "--rulebase", spoilt_layer])
+    code = main(["audit", "--layout", "opposed-4", "--runs", "2", "--json", "--rulebase", spoilt_layer, "--cases", str(tmp_path)])
     told = json.loads(capsys.readouterr().out)
     every = [*told["problems"], *told["notices"]]
     kinds = [f["severity"] for f in every]
@@ -78,9 +78,9 @@ def test_json_is_one_document(spoilt_layer, capsys):
     assert matrix["complaint"]["mean_group_size"] > matrix["checks"]["mean_group_size"] >= 1
 
 
-def test_the_page_fits_and_says_the_worst_first(spoilt_layer, capsys):
+def test_the_page_fits_and_says_the_worst_first(spoilt_layer, capsys, tmp_path):
     """80 columns; problems stand above notices; every layout has its line; nothing is drawn with --runs 0."""
-    assert main(["audit", "--runs", "0", "--rulebase", spoilt_layer]) == 1
+    assert main(["audit", "--runs", "0", "--rulebase", spoilt_layer, "--cases", str(tmp_path)]) == 1
     page = capsys.readouterr().out
     assert max(len(line) for line in page.splitlines()) <= 80
     assert page.index("PROBLEMS") < page.index("try_p_lead_off says") < page.index("NOTICES") < page.index("WHAT THERE IS")

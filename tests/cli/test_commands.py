@@ -243,8 +243,10 @@ def test_an_interrupt_ends_with_130(tmp_path):
     """Ctrl-C at a question; what was answered is kept."""
     path = str(tmp_path / "a.case")
     spawn("open", path, "--layout", "opposed-4")
+    # A shell starts what it runs in the background with Ctrl-C ignored, and children inherit that.
     run = subprocess.Popen([sys.executable, "-m", "diagnose", "chase", path], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-                           stderr=subprocess.PIPE, env={**os.environ, "DIAGNOSE_ASK": "1"})  # fmt: skip
+                           stderr=subprocess.PIPE, env={**os.environ, "DIAGNOSE_ASK": "1"},
+                           preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler))  # fmt: skip
     seen = b""
     while b"when this holds > " not in seen:
         seen += run.stdout.read(1)
@@ -398,3 +400,12 @@ def test_access_counts_for_a_case_too(capsys, tmp_path):
     both = plain.keys() & open_.keys()
     assert all(open_[k] <= plain[k] for k in both)
     assert any(open_[k] < plain[k] for k in both)
+
+
+def test_results_that_cannot_all_be_true_are_one_clear_line(capsys):
+    """Rough somewhere, and smooth at every place it could be: which result to look at again is named."""
+    given = ["--complaint", "rough@some=yes", *(x for p in ("left", "right", "engine") for x in ("--result", f"rough@{p}=no"))]
+    assert main(["rank", "--layout", "opposed-4", *given]) == 2
+    told = capsys.readouterr().err
+    assert "cannot all be true: rough.runup@some=yes and its places one by one" in told
+    assert len(told.strip().splitlines()) == 1
