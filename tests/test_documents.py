@@ -51,6 +51,21 @@ def test_every_command_of_the_readme_runs_as_it_stands(tmp_path, monkeypatch, ca
     assert len([told for told in codes if told.startswith("calc ")]) >= 9
 
 
+def test_the_papers_in_the_readme_are_those_of_the_demo(tmp_path, capsys):
+    """Line by line; entry numbers are those of the demo's case."""
+    case = str(tmp_path / "demo.case")
+    assert main(["demo", "--save", case]) == 0
+    capsys.readouterr()
+    shown = set()
+    for paper in ("report", "record", "handover"):
+        assert main([paper, case, "--format", "text"]) == 0
+        shown |= {line.rstrip() for line in capsys.readouterr().out.splitlines()}
+    part = README.split("## The three papers")[1].split("## Cautions")[0]
+    lines = [line for block in part.split("```")[1::2] for line in block.splitlines() if line]
+    assert len(lines) >= 15
+    assert [line for line in lines if line not in shown] == []
+
+
 def test_the_screen_in_the_readme_is_one_of_the_demo(capsys):
     """Line by line, apart from the dots where something is left out."""
     assert main(["demo"]) == 0
