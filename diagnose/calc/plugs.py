@@ -13,8 +13,9 @@ GAUGE_BAND_IN = 0.0005  # a wire gauge tells about half a thousandth of an inch:
 METER_SHARE = 0.02  # an ohmmeter reads to about 2 %: estimate
 HALF = 0.5  # electrodes worn to half their size are done (airframe manuals; trade)
 CENTRE_FLAT_IN = 0.015  # centre electrode flattened on each side: common practice, no source
-GAP_LOW = Limit("gap, from", 0.016, "in", source="one massive-electrode type, owners' post quoting its maker", ident="plug_gap_min")
-GAP_HIGH = Limit("gap, to", 0.021, "in", source="one massive-electrode type, owners' post quoting its maker", ident="plug_gap_max")
+_GAP_BOOKS = "one twin's book 0.015 to 0.018, one single's 0.017 to 0.021"
+GAP_LOW = Limit("gap, from", 0.015, "in", source=_GAP_BOOKS, ident="plug_gap_min")
+GAP_HIGH = Limit("gap, to", 0.021, "in", source=_GAP_BOOKS, ident="plug_gap_max")
 RESISTANCE_HIGH = Limit(
     "resistance, up to", 5000, "ohm", source="one plug maker; another disputes it; new 1000-2000", ident="plug_resistance_max")
 CAUTIONS = (

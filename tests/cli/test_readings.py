@@ -213,3 +213,18 @@ def test_chase_takes_a_check_in_numbers(case):
     assert "drop.runup@left=excessive" in live(case)
     assert "rough.runup@left=yes" in live(case)
     assert "Rpm on LEFT alone, or: dies [1560]" in done.stdout
+
+
+def test_calc_and_the_rule_base_hold_the_same_typical_limits():
+    """Every limit a calculation grades by can be found by `show limits`, with the same number, and replaced by a shop's."""
+    from diagnose.calc import contact_points, egt_table, leads, mag_check, plugs, timing
+    from diagnose.calc.record import Limit
+    from diagnose.readings import ALIKE
+
+    base = session.rulebase()
+    typical = [v for m in (contact_points, egt_table, leads, mag_check, plugs, timing) for v in vars(m).values()
+               if isinstance(v, Limit) and v.ident]  # fmt: skip
+    assert len({limit.ident for limit in typical}) == 13
+    for limit in typical:
+        shipped = base.limits[limit.ident]
+        assert (shipped.value.value, ALIKE.get(shipped.unit, shipped.unit)) == (limit.value, limit.unit), limit.ident
