@@ -19,6 +19,7 @@ from diagnose.cli.prompt import Leave, ask, ask_choice
 from diagnose.cli.talk import Talk, enter, withdraw_last
 from diagnose.evidence import Repair
 from diagnose.explain import reasons, why_check
+from diagnose.library import earlier_lines
 from diagnose.plan import Valued
 from diagnose.problems import BadInput
 from diagnose.report import screens
@@ -195,6 +196,9 @@ def _repair(talk: Talk, assessment: Assessment) -> bool:
     order = screens.remedy_order(assessment)
     if not order:
         raise Leave
+    suspects = {c.partition("@")[0] for key in order for c in assessment.groups[key].causes}
+    for told in earlier_lines(talk.case(), talk.network, suspects):
+        screens.line(talk.out, f"Repaired before on this aircraft: {told}. The fault may be back, or was never that.", "bold")
     allowed = {str(n) for n in range(1, len(order) + 1)} | {"o", "b", "r"}
     text = ask(talk.out, "Number of the remedy done, o a check, r result, b back, q leave", allowed)
     if text == "o":

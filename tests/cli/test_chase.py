@@ -150,3 +150,22 @@ def test_the_rest_of_a_check_can_be_called_normal_at_any_question(case):
     assert len(told) > 3
     assert all(d["result"].endswith(("=no", "=normal")) for d in told)
     assert len({d["check"] for d in told}) == 1
+
+
+def test_a_fault_back_after_repair_shows_the_earlier_case(tmp_path):
+    """At the remedies, an earlier repair of the same aircraft that ended one of the suspects is named with its file."""
+    base = session.rulebase()
+    for name in ("old", "new", "other"):
+        nickname = {"nickname": "Heron" if name != "other" else "Stork"}
+        open_case(tmp_path / f"{name}.case", base, base.layouts["opposed-4"], "", nickname)
+        caselog.append(tmp_path / f"{name}.case", "result", "", {"result": "rough.runup@left=yes", "complaint": True})
+        if name != "new":
+            caselog.append(tmp_path / f"{name}.case", "repair", "", {"remedy": "clean_plug@3-bottom"})
+    for seen in ("egt_low.runup@3-bottom=yes", "plug_lead@3-bottom=yes"):
+        caselog.append(tmp_path / "new.case", "result", "", {"result": seen})
+    code, out, _ = talk(tmp_path / "new.case", "", "f")
+    assert code == 0
+    told = " ".join(out.split())
+    assert "Repaired before on this aircraft" in told
+    assert "old.case" in told
+    assert "other.case" not in told
