@@ -18,6 +18,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from diagnose.newfile import write_new
 from diagnose.problems import BadInput, Problem
 
 FIRST = "0" * 64
@@ -68,47 +69,11 @@ def create(path: Path, person: str, data: Mapping[str, Any]) -> None:
         raise BadInput(f"folder '{path.parent}' of the case cannot be made: {why}; give another path") from None
     _, line = _line((), FIRST, "open", person, data)
     try:
-        _appear(path, line)
+        write_new(path, line)
     except FileExistsError:
         raise BadInput(f"case '{path}' exists already; continue it, or give another name") from None
     except OSError as error:
         raise BadInput(f"case '{path}' cannot be made: {error.strerror}; give a folder you may write to") from None
-
-
-def _appear(path: Path, line: bytes) -> None:
-    """Let a file appear under its name with its first line on disk, or not at all; FileExistsError where the name is taken.
-
-    A kill on the way leaves at most a hidden file of another name, which blocks nothing.
-    """
-    hidden = path.parent / f".new-{os.urandom(8).hex()}"
-    descriptor = os.open(hidden, os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0), 0o644)
-    try:
-        try:
-            _write(descriptor, 0, line)
-        finally:
-            os.close(descriptor)
-        _take_name(hidden, path)
-    finally:
-        with contextlib.suppress(FileNotFoundError):
-            os.unlink(hidden)
-    with contextlib.suppress(OSError):  # the name itself on disk; not every system lets a folder be opened
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
-
-
-def _take_name(hidden: Path, path: Path) -> None:
-    """Give a whole file its name; one that is there already is never replaced."""
-    try:
-        os.link(hidden, path)
-    except FileExistsError:
-        raise
-    except OSError:
-        # No second names on this file system: the name is claimed first, which a kill right here would leave empty.
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))
-        os.replace(hidden, path)
 
 
 def append(path: Path, kind: str, person: str, data: Mapping[str, Any]) -> Event:

@@ -8,8 +8,8 @@ from importlib import import_module
 from pathlib import Path
 
 from diagnose import session
+from diagnose.cli.output import write_out
 from diagnose.report.paper.model import Paper
-from diagnose.report.paper.output import write_new
 from diagnose.report.paper.story import story_of
 from diagnose.report.text import say, write
 
@@ -39,7 +39,7 @@ def _paper(args: argparse.Namespace, command: str) -> int:
     paper: Paper = getattr(import_module(f"diagnose.report.paper.{name}"), name)(story)
     text = written(paper, args.format)
     if args.out:
-        write_new(Path(args.out), text)
+        write_out(Path(args.out), text)
         say(f"written: {args.out}")
     else:
         write(text.rstrip("\n"))

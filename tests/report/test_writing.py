@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from diagnose.cli.app import run
+from diagnose.cli.output import write_out
 from diagnose.problems import BadInput
-from diagnose.report.paper.output import write_new
 from tests.report import samples
 
 SCHEMAS = {"record": "entry_draft/1", "report": "worksheet/1", "handover": "handover/1"}
@@ -48,7 +48,7 @@ def test_a_file_that_exists_is_left_as_it_was(case: Path, tmp_path: Path, capsys
     assert out.read_text() == "mine"
     (tmp_path / "link").symlink_to(tmp_path / "nowhere")
     with pytest.raises(BadInput, match="exists already"):
-        write_new(tmp_path / "link", "text")
+        write_out(tmp_path / "link", "text")
     assert not (tmp_path / "nowhere").exists()
 
 
@@ -62,7 +62,7 @@ def test_a_file_that_appears_in_between_is_left_as_it_was(tmp_path: Path, monkey
 
     monkeypatch.setattr(os, "fsync", meanwhile)
     with pytest.raises(BadInput, match="exists already"):
-        write_new(out, "mine")
+        write_out(out, "mine")
     assert out.read_text() == "theirs"
     assert [p.name for p in tmp_path.iterdir()] == ["sheet.md"]
 
@@ -72,7 +72,7 @@ def test_a_disc_without_links_gets_the_file_too(tmp_path: Path, monkeypatch: pyt
         raise PermissionError(1, "no links here")
 
     monkeypatch.setattr(os, "link", none)
-    write_new(tmp_path / "a", "text\n")
+    write_out(tmp_path / "a", "text\n")
     assert (tmp_path / "a").read_text() == "text\n"
     assert [p.name for p in tmp_path.iterdir()] == ["a"]
 
@@ -80,12 +80,12 @@ def test_a_disc_without_links_gets_the_file_too(tmp_path: Path, monkeypatch: pyt
 @pytest.mark.parametrize("stop", STOPS)
 def test_a_kill_leaves_nothing_under_the_name(tmp_path: Path, stop: str) -> None:
     out = tmp_path / "sheet.md"
-    code = ("import os, sys; from pathlib import Path; from diagnose.report.paper.output import write_new; "
-            f"{STOPS[stop]}; write_new(Path(sys.argv[1]), 'x' * 100_000)")  # fmt: skip
+    code = ("import os, sys; from pathlib import Path; from diagnose.cli.output import write_out; "
+            f"{STOPS[stop]}; write_out(Path(sys.argv[1]), 'x' * 100_000)")  # fmt: skip
     done = subprocess.run([sys.executable, "-c", code, str(out)], check=False)
     assert done.returncode == 9
     assert not out.exists()
-    write_new(out, "whole\n")
+    write_out(out, "whole\n")
     assert out.read_text() == "whole\n"
 
 
