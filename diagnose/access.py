@@ -7,6 +7,9 @@ from collections.abc import Collection, Iterable
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.rulebase.records import ACCESS, RuleBase
 
+RUNNING = "engine_running"
+HANDS_ON = frozenset(("cowl_off", "plugs_out", "leads_off"))
+
 
 def missing(needed: Iterable[str], gained: Collection[str]) -> tuple[str, ...]:
     """Return the states still to be reached."""
@@ -24,8 +27,13 @@ def minutes_to_reach(base: RuleBase, needed: Iterable[str], gained: Collection[s
 
 
 def after(base: RuleBase, needed: Iterable[str], gained: Collection[str]) -> frozenset[str]:
-    """Return the states once `needed` are reached, in order: those they end are gone."""
-    now = frozenset(gained)
+    """Return the states once `needed` are reached, in order: those they end are gone.
+
+    Nobody works under the cowl of a running engine: hands on it stop it, also where the cowl was off already.
+    """
+    needed = tuple(needed)
+    stopped = {RUNNING} if HANDS_ON & set(needed) and RUNNING not in needed else set()
+    now = frozenset(gained) - stopped
     for name in needed:
         if name not in now:
             now = _reached(base, name, now)

@@ -16,6 +16,8 @@ MINUTES = {name: entry.minutes.value for name, entry in BASE.access.items()}
 def walked(needed, gained):
     """Return (minutes, states) by going through the states one at a time, written apart from the program."""
     states, total = set(gained), 0.0
+    if any(name.endswith(("_off", "_out")) for name in needed) and "engine_running" not in needed:
+        states.discard("engine_running")
     for name in needed:
         if name not in states:
             total += MINUTES[name]
@@ -71,3 +73,15 @@ def test_every_step_of_the_rule_base_can_hold_what_it_needs():
     for entry in (*BASE.checks.values(), *BASE.remedies.values()):
         held = access.after(BASE, entry.access, ())
         assert set(entry.access) <= held, entry.id
+
+
+def test_hands_on_the_engine_stop_it():
+    """Common practice, no source: a plug is not pulled from a running engine, cowl off before or not; a run keeps it running."""
+    for gained in ({"engine_running"}, {"engine_running", "cowl_off"}):
+        assert access.after(BASE, ("cowl_off",), gained) == {"cowl_off"}
+    assert access.after(BASE, ("cowl_off", "engine_running"), {"engine_running"}) == {"cowl_off", "engine_running"}
+    assert access.after(BASE, (), {"engine_running"}) == {"engine_running"}
+    look, run = (BASE.checks[c] for c in ("look_at_plug", "mag_check"))
+    assert "engine_running" not in access.after(BASE, look.access, {"engine_running", "cowl_off"})
+    again = access.minutes_to_reach(BASE, run.access, access.after(BASE, look.access, {"engine_running"}))
+    assert again == sum(BASE.access[a].minutes.value for a in run.access)
