@@ -91,10 +91,6 @@ class Valued:
         """Return whether it saves more minutes than it costs."""
         return self.value > 1
 
-    @property
-    def rate(self) -> float:
-        """Return bits per minute."""
-        return self.information / self.minutes
 
 
 @dataclass(frozen=True)
@@ -134,9 +130,13 @@ class Plan:
 
         A remedy that changes a part waits for the checks that pay until its share is `SETTLED`.
         """
-        if not self.attempts or (self.checks and self.attempts[0].cost > min(v.cost for v in self.checks)):
-            return False
-        return not self.attempts[0].group.remedy.parts or self.attempts[0].share >= SETTLED
+        return bool(self.trials) and self.trials[0] is self.attempts[0]
+
+    @property
+    def trials(self) -> tuple[Attempt, ...]:
+        """Return the remedies cheaper to try than every check is to do, and that may be done on what is known."""
+        least = min((v.cost for v in self.checks), default=float("inf"))
+        return tuple(a for a in self.attempts if a.cost <= least and (not a.group.remedy.parts or a.share >= SETTLED))
 
 
 def available(network: Network, done: Collection[str], barred: Collection[str]) -> list[LocatedCheck]:

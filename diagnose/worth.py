@@ -70,14 +70,6 @@ def repair_cost(table: Array, prices: Prices) -> Array:
     return cheapest
 
 
-def first_repair(column: Array, prices: Prices) -> int:
-    """Return the group whose remedy comes first in the cheapest order, or -1 where help is the cheaper."""
-    table = column[:, None]
-    if float(repair_cost(table, prices)[0]) >= prices.expert * float(column.sum()) * (1 - 1e-12):
-        return -1
-    return int((column[:-1] / prices.remedies).argmax())
-
-
 def saving(now: Array, option: Option, prices: Prices) -> float:
     """Return the expected minutes a check saves on the repairs, its own minutes not counted."""
     return float(repair_cost(now[:, None], prices)[0] - repair_cost(option.table, option.prices).sum())

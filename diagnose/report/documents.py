@@ -53,7 +53,7 @@ def next_document(network: Network, a: Assessment) -> dict[str, Any]:
 
 def next_rows(network: Network, a: Assessment, with_results: bool) -> list[dict[str, Any]]:
     """Return the steps in the order they are offered: remedies first where trying them is cheaper than every check."""
-    tried = [x for x in a.plan.attempts if not a.plan.checks or x.cost <= a.plan.checks[0].cost] if a.complaint else []
+    tried = a.plan.trials if a.complaint and a.plan.repair_first else ()
     rows = [_action_row(network, a, x, with_results) for x in tried]
     return rows + [_check_row(network, a, v, with_results) for v in a.plan.checks]
 

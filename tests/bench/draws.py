@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from random import Random
 
+from diagnose.audit.faults import level_of, shown
 from diagnose.network import Network
 from diagnose.results import Result, read_result
 
@@ -54,28 +55,10 @@ def draw(network: Network, rng: Random, faults: int) -> Drawn:
         chosen = {c.id: c for c in rng.choices(causes, odds, k=faults)}
         if len(chosen) < faults:
             continue
-        drawn = Drawn({c.id: _shown(c, rng) for c in chosen.values()}, {f: _level(leak, rng) for f, leak in network.model.leaks.items()})
+        drawn = Drawn({c: shown(network, c, rng) for c in chosen}, {f: level_of(leak, rng) for f, leak in network.model.leaks.items()})
         complaint = _complaint(network, drawn.levels)
         if complaint and all(_shows(found, drawn.levels, complaint) for found in drawn.shown.values()):
             return replace(drawn, complaint=complaint)
-
-
-def _shown(cause, rng):
-    found = {}
-    for effect in cause.effects:
-        if rng.random() < effect.strength:
-            for link in effect.links:
-                found[link.finding] = max(found.get(link.finding, 0), _level(link.levels, rng))
-    return found
-
-
-def _level(levels, rng):
-    mark = rng.random()
-    for level, chance in enumerate(levels):
-        mark -= chance
-        if mark < 0:
-            return level
-    return 0
 
 
 def _complaint(network: Network, levels) -> tuple[str, ...]:

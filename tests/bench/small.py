@@ -14,7 +14,7 @@ from random import Random
 import numpy as np
 
 from diagnose.lookahead import steps
-from diagnose.worth import Option, Prices, bits, first_repair, repair_cost, saving
+from diagnose.worth import Option, Prices, bits, repair_cost, saving
 
 
 @dataclass(frozen=True)
@@ -133,6 +133,14 @@ def product_rule(now, options, prices):
     """The program's own decision."""
     first = steps(now, options, prices)[0]
     return first.kind, first.index
+
+
+def first_repair(column, prices):
+    """Return the group whose remedy comes first in the cheapest order, or -1 where help is the cheaper."""
+    table = column[:, None]
+    if float(repair_cost(table, prices)[0]) >= prices.expert * float(column.sum()) * (1 - 1e-12):
+        return -1
+    return int((column[:-1] / prices.remedies).argmax())
 
 
 def repair_only(now, options, prices):

@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 
 from diagnose.lookahead import steps
-from diagnose.worth import Option, Prices, bits, first_repair, repair_cost
+from diagnose.worth import Option, Prices, bits, repair_cost
 from tests.bench.small import (
     Problem,
     expected,
+    first_repair,
     no_check_cost,
     one_step_information,
     optimum,
