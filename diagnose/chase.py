@@ -10,7 +10,7 @@ from diagnose.calc.confirming import parts_missing
 from diagnose.evidence import LookResults, Prepared, Repair, prepare
 from diagnose.finding import Finding, Ranked, conclude, rank
 from diagnose.groups import Group, repair_groups
-from diagnose.guards import barred_access, both_sides_warning, part_change_warning
+from diagnose.guards import barred_access, both_sides_warning, needs_flight, off_check_due, part_change_warning
 from diagnose.network import Network
 from diagnose.plan import Plan, available, make_plan
 from diagnose.results import Result, node
@@ -53,7 +53,7 @@ def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, 
     done = done_nodes(trouble.looks[-1].results)
     checks = [
         c for c in available(network, done, barred_access(network, trouble.looks[-1].results))
-        if c.id not in trouble.declined
+        if c.id not in trouble.declined and not needs_flight(c.check)
     ]  # fmt: skip
     ranking = rank(network, prepared)
     shares = ranking[0].responsible if prepared.complaint else ranking[0].present
@@ -108,6 +108,15 @@ def confirming_rest(looks: Sequence[LookResults]) -> tuple[str, ...]:
     """Return what the run after the last repair still lacks besides the complaint itself, in words."""
     given = (r for r in looks[-1].results if not r.history and not r.several)
     return parts_missing(tuple(f"{node(r.symptom, r.regimes[0], r.places[0])}={r.grade}" for r in given))
+
+
+def live_after_repair(network: Network, looks: Sequence[LookResults]) -> bool:
+    """Return whether a repair took a P-lead off and no OFF check has been passed since."""
+    for number, look in enumerate(looks):
+        since = [r for later in looks[number:] for r in later.results]
+        if look.repairs and off_check_due(network, [r.remedy for r in look.repairs], since):
+            return True
+    return False
 
 
 def gains(trouble: Trouble, states: Collection[str]) -> Trouble:

@@ -10,7 +10,7 @@ note      any of: note; safety; words; told_by; chosen, offered, reason (a check
           item); closes (number of the open item this ends); confirming (True: what was seen on the confirming run)
 unit      unit (one of UNITS, or the reader's own word), text (part number, serial, times)
 state     state {what: how it is now} (cowl, plugs, leads, P-lead, switch, propeller, ...)
-advice    rulebase {version, sha256}, state, top [[cause, responsible]], unmodelled, check, place, minutes, information, value, why;
+advice    rulebase {version, sha256}, state, top [[cause, responsible]], unmodelled, cost, check, minutes, information, value, why;
           runner_up (what the tool said)
 access    now [access states]            decline   check, reason
 correct   corrects (number), reason, result or withdrawn

@@ -19,6 +19,7 @@ ALWAYS = (
 FLOWN = ("altitude",)  # regimes that only a flight gives; the tool never proposes one
 POWER = ("high_power", "cruise_lean")  # regimes that need power on the ground
 P_LEAD_OFF = "p_lead_off_live"
+OFF_CHECK = "P-lead back on and the OFF check passed before anybody goes near the propeller and before this case closes."
 BY_HAND = "turn_by_hand"
 RUNS_IN_OFF = (
     "It fires with the switch OFF: a magneto is live. Tag the propeller, keep everybody out of its arc, stop the engine "
@@ -83,7 +84,7 @@ def p_lead_warning(entry: Check | Remedy) -> str:
     """Return what must follow a step that takes a P-lead off; else an empty text."""
     if P_LEAD_OFF not in entry.cautions:
         return ""
-    return "Afterwards: P-lead back on and the OFF check passed before anybody goes near the propeller and before this case closes."
+    return f"Afterwards: {OFF_CHECK}"
 
 
 def off_check_due(network: Network, remedies: Sequence[str], newest: Sequence[Result]) -> bool:

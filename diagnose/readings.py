@@ -78,19 +78,6 @@ def entries(
     return rows
 
 
-def words_of(reading: Mapping[str, Any]) -> str:
-    """Return the numbers of a `reading` entry in one line: each input with its unit, as it was given."""
-    parts = []
-    for value in reading.get("inputs", ()):
-        unit = f" {value['unit']}" if value.get("unit") else ""
-        also = value.get("also")
-        beside = f" = {also['value']:g} {also['unit']}" if also else ""
-        number = value["value"]
-        shown = f"{number:g}" if isinstance(number, (int, float)) else str(number)
-        parts.append(f"{value['name']} {shown}{unit}{beside}")
-    return "; ".join(parts)
-
-
 def read_measured(given: Mapping[str, str]) -> dict[str, str]:
     """Return how a value was come by, the empty fields left out. Raises BadInput for a calibration date that is none."""
     due = given.get("calibration", "")
@@ -102,4 +89,3 @@ def read_measured(given: Mapping[str, str]) -> dict[str, str]:
         except ValueError:
             raise BadInput(f"calibration due '{due}' is no date; write 2026-11-30, or: none needed") from None
     return {key: text for key, text in given.items() if text}
-

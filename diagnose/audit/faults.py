@@ -55,20 +55,28 @@ def _faults(network: Network, runs: int, random: Random) -> list[str]:
 
 def _seen(network: Network, fault: str, checkable: frozenset[str], random: Random) -> Drawn:
     graph = network.graph
-    own: dict[str, int] = {}
-    for effect in graph.successors(fault):
-        if random.random() < graph.edges[fault, effect]["strength"]:
-            for node in graph.successors(effect):
-                own[node] = max(own.get(node, 0), _level(graph.edges[effect, node]["levels"], random))
+    own = shown(network, fault, random)
     levels = {}
     for node in network.symptoms:
-        level = max(own.get(node, 0), _level(graph.nodes[node]["leak"], random))
+        level = max(own.get(node, 0), level_of(graph.nodes[node]["leak"], random))
         if level:
             levels[node] = level
     return Drawn(fault, levels, _complaint(network, [n for n, level in own.items() if level], checkable, random))
 
 
-def _level(chances: Sequence[float], random: Random) -> int:
+def shown(network: Network, fault: str, random: Random) -> dict[str, int]:
+    """Return the level each located symptom gets from one fault, effect by effect; what it does not touch is left out."""
+    graph = network.graph
+    found: dict[str, int] = {}
+    for effect in graph.successors(fault):
+        if random.random() < graph.edges[fault, effect]["strength"]:
+            for node in graph.successors(effect):
+                found[node] = max(found.get(node, 0), level_of(graph.edges[effect, node]["levels"], random))
+    return found
+
+
+def level_of(chances: Sequence[float], random: Random) -> int:
+    """Return a level drawn with these chances, the normal one first."""
     drawn = random.random()
     for level, chance in enumerate(chances):
         drawn -= chance

@@ -12,13 +12,14 @@ from diagnose.access import after
 from diagnose.advice import advice, due
 from diagnose.calc.commands.asked import calculation_for
 from diagnose.case import Case
-from diagnose.chase import Assessment, confirming_rest, repair_warning, still_to_look_at
+from diagnose.chase import Assessment, confirming_rest, live_after_repair, repair_warning, still_to_look_at
 from diagnose.cli.intake import before, complaint, safety
 from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.prompt import Leave, ask, ask_choice
 from diagnose.cli.talk import Talk, enter, withdraw_last
 from diagnose.evidence import Repair
 from diagnose.explain import reasons, why_check
+from diagnose.guards import OFF_CHECK
 from diagnose.library import earlier_lines
 from diagnose.plan import Valued
 from diagnose.problems import BadInput
@@ -44,11 +45,21 @@ def chase(args: argparse.Namespace) -> int:
         safety(talk, case)
         before(talk)
         complaint(talk)
-        while _step(talk):
+        while _safely(talk):
             pass
     except Leave:
         screens.line(talk.out, f"Left. Everything answered is in {case.path}; go on with: diagnose chase {case.path}")
     return 0
+
+
+def _safely(talk: Talk) -> bool:
+    """Take one step; where an answer excludes the earlier ones, say so and offer to take it back."""
+    try:
+        return _step(talk)
+    except session.CannotAllBeTrue as error:
+        screens.line(talk.out, str(error), "bold")
+        ask(talk.out, "b take back the last answer, q leave", {"b"})
+        return withdraw_last(talk)
 
 
 def _step(talk: Talk) -> bool:
@@ -80,6 +91,8 @@ def _end(talk: Talk, case: Case) -> bool:
             ask_numbers(talk.out, case, talk.network, {"m": "mag-check", "s": "static"}[text], talk.person, CONFIRMING, regime="runup")
             return True
         talk.record("note", {"note": f"Confirming run, still to do: {'; '.join(rest)}", "open": True, "confirming": True})
+    if live_after_repair(talk.network, case.trouble.looks):
+        screens.line(talk.out, f"! {OFF_CHECK}", "bold")
     screens.line(talk.out, "The complaint is gone under its own conditions. Write the record; a licensed person decides.")
     return False
 
@@ -114,7 +127,7 @@ def _ask_symptom(talk: Talk, name: str, check: str, extra: Mapping[str, str] | N
 def _do_check(talk: Talk, assessment: Assessment, valued: Valued) -> bool:
     paying = assessment.plan.paying
     others = [v for v in paying if v is not valued]
-    screens.show_check(talk.out, talk.network, valued, others[0] if others else None)
+    screens.show_check(talk.out, talk.network, assessment, valued, others[0] if others else None)
     numbers = calculation_for(tuple(talk.network.symptoms[n].symptom.id for n in valued.located.nodes))
     more = ", m measured numbers" if numbers else ""
     while True:
@@ -187,7 +200,7 @@ def _other(talk: Talk, assessment: Assessment) -> bool:
     reason = ask(talk.out, "Why this one (kept in the record; Enter to skip)", None)
     offered = assessment.plan.checks[0].located.id
     talk.record("note", {"chosen": chosen.located.id, "offered": offered, "reason": reason})
-    screens.show_check(talk.out, talk.network, chosen, None)
+    screens.show_check(talk.out, talk.network, assessment, chosen, None)
     return _results_of(talk, chosen)
 
 

@@ -112,7 +112,7 @@ def _check(run: _Run, assessment: Assessment, wanted: str) -> None:
     if valued is not offered[0]:
         run.record("note", chosen=wanted, offered=offered[0].located.id, reason="the story's own path (invented)")
         screens.line(run.out, f"Offered first: {screens.check_words(run.network, offered[0])}. Chosen in this story:", "dim")
-    screens.show_check(run.out, run.network, valued, others[0] if others else None)
+    screens.show_check(run.out, run.network, assessment, valued, others[0] if others else None)
     check = valued.located.check
     run.record("access", now=sorted(after(run.network.base, check.access, assessment.trouble.access)), check=valued.located.id)
     seen = []

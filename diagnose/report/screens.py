@@ -14,7 +14,7 @@ from diagnose.chase import Assessment
 from diagnose.explain import Reason, why_check
 from diagnose.finding import Ranked, words
 from diagnose.groups import Group
-from diagnose.guards import cautions_of, check_warnings, standing_warnings
+from diagnose.guards import cautions_of, standing_warnings, step_warnings
 from diagnose.network import Network
 from diagnose.plan import Outcome, Valued
 from diagnose.report.text import clean
@@ -189,7 +189,7 @@ def show_next(out: Console, network: Network, assessment: Assessment, count: int
     if not paying:
         show_repair(out, network, assessment)
         return
-    show_check(out, network, paying[0], paying[1] if len(paying) > 1 else None)
+    show_check(out, network, assessment, paying[0], paying[1] if len(paying) > 1 else None)
     if len(paying) > 1:
         line(out, "Or:")
         for valued in paying[1:count]:
@@ -203,7 +203,7 @@ def check_words(network: Network, valued: Valued) -> str:
     return f"{valued.located.check.label}{where}"
 
 
-def show_check(out: Console, network: Network, valued: Valued, runner_up: Valued | None) -> None:
+def show_check(out: Console, network: Network, assessment: Assessment, valued: Valued, runner_up: Valued | None) -> None:
     """Print one check: why, how, cautions at the step, and what each result would mean."""
     check = valued.located.check
     heading(out, f"NEXT CHECK: {check_words(network, valued)}  [{valued.located.id}]")
@@ -216,7 +216,8 @@ def show_check(out: Console, network: Network, valued: Valued, runner_up: Valued
     line(out, f"How: {check.how}")
     if check.not_here:
         line(out, f"Not here: {check.not_here}")
-    for caution in (*cautions_of(network.base, check.cautions, check.access), *check_warnings(check)):
+    warnings = step_warnings(network.base, valued, assessment.plan, assessment.trouble.access)
+    for caution in (*cautions_of(network.base, check.cautions, check.access), *warnings):
         line(out, f"! {caution}", "bold")
     order = " (read in this order; the first abnormal one decides)" if len(valued.located.nodes) > 1 else ""
     line(out, f"What each result would do{order}:")
@@ -225,9 +226,10 @@ def show_check(out: Console, network: Network, valued: Valued, runner_up: Valued
 
 
 def _telling(outcomes: Sequence[Outcome]) -> list[Outcome]:
-    """Return the outcomes worth showing: the likeliest five and always the last (all normal)."""
+    """Return the outcomes worth showing: the likeliest five and the last (all normal), but none the results so far exclude."""
     likely = sorted(outcomes[:-1], key=lambda o: -o.probability)[:5]
-    return [o for o in outcomes[:-1] if o in likely and o.probability > 0.002] + [outcomes[-1]]
+    shown = [o for o in outcomes[:-1] if o in likely and o.probability > 0.002] + [outcomes[-1]]
+    return [o for o in shown if o.responsible]
 
 
 def _outcome_line(out: Console, network: Network, outcome: Outcome) -> None:

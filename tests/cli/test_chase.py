@@ -169,3 +169,34 @@ def test_a_fault_back_after_repair_shows_the_earlier_case(tmp_path):
     assert "Repaired before on this aircraft" in told
     assert "old.case" in told
     assert "other.case" not in told
+
+
+def test_an_answer_that_excludes_the_others_can_be_taken_back(tmp_path):
+    """Rough somewhere, then smooth everywhere: told in one line, taken back, and the interview goes on."""
+    base = session.rulebase()
+    path = tmp_path / "a.case"
+    open_case(path, base, base.layouts["opposed-4"], "", {})
+    caselog.append(path, "result", "", {"result": "rough@some=yes", "complaint": True})
+    for place in ("left", "right", "engine"):
+        caselog.append(path, "result", "", {"result": f"rough@{place}=no"})
+    code, out, err = talk(path, "", "b")
+    assert (code, err) == (0, "")
+    told = " ".join(out.split())
+    assert "cannot all be true: rough.runup@some=yes" in told
+    assert "taken back (kept in the file): rough@engine=no" in told
+    assert "How likely each one causes it" in told
+
+
+def test_a_p_lead_taken_off_asks_for_the_off_check_at_the_end(tmp_path):
+    """The end of a case whose repair took a P-lead off says so until an OFF check is passed."""
+    base = session.rulebase()
+    path = tmp_path / "a.case"
+    open_case(path, base, base.layouts["opposed-4"], "", {})
+    caselog.append(path, "result", "", {"result": "no_drop@left=yes", "complaint": True})
+    caselog.append(path, "repair", "", {"remedy": "mend_p_lead@right"})
+    caselog.append(path, "result", "", {"result": "no_drop@left=no"})
+    _, out, _ = talk(path, "", "", "q")
+    assert "OFF check passed before anybody goes near the propeller" in " ".join(out.split())
+    caselog.append(path, "result", "", {"result": "runs_in_off.idle@engine=no"})
+    _, out, _ = talk(path, "", "", "q")
+    assert "OFF check passed before anybody goes near the propeller" not in " ".join(out.split())

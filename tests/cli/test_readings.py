@@ -11,7 +11,6 @@ import pytest
 from diagnose import caselog, session
 from diagnose.case import load, open_case
 from diagnose.cli.app import run
-from diagnose.readings import words_of
 
 ROUGH = ["--both", "1800", "--left", "1560", "--left-run", "rough", "--left-change", "fast", "--right", "1740", "--right-run", "smooth"]
 OWN = ["--drop-limit", "125", "--difference-limit", "50", "--document", "handbook 4-12", "--revision", "3"]
@@ -69,7 +68,8 @@ def test_everything_behind_a_result_is_kept(case):
         "tool": "tachometer 7", "calibration": "2027-01-31", "conditions": "oil 60 C", "procedure": "handbook 4-12", "check": "mag_check@engine"}
     assert [(x["value"], x["unit"], x["document"], x["revision"], x["entered"]) for x in reading.data["limits"]] == [
         (125.0, "rpm", "handbook 4-12", "3", True), (50.0, "rpm", "handbook 4-12", "3", True)]
-    assert words_of(reading.data).startswith("both 1800 rpm; left 1560 rpm; right 1740 rpm")
+    assert [(x["name"], x["value"], x["unit"]) for x in reading.data["inputs"][:3]] == [
+        ("both", 1800.0, "rpm"), ("left", 1560.0, "rpm"), ("right", 1740.0, "rpm")]
     assert [e.data["result"] for e in events[2:]] == list(reading.data["results"])
     assert {e.data["from"] for e in events[2:]} == {2}
     assert all(e.data["check"] == "mag_check@engine" for e in events[2:])
@@ -176,19 +176,16 @@ MOVES = {"mag-check": "plug", "egt": "3-bottom", "cold-cylinder": "3-bottom", "c
 def test_every_calculation_feeds_a_case_and_moves_the_right_place(case, name):
     """Bad numbers of each kind raise a cause where they were measured (how the circuit works)."""
     assert run(["calc", name, *GIVEN[name], "--into", str(case)]) == 0
-    base = session.rulebase()
     loaded, network = session.case_at(str(case))
     before = session.assessed(network, type(loaded.trouble)()).finding.causes
     after = session.assessed(network, loaded.trouble).finding.causes
     prior = {r.id: r.probability for r in before}
     most = max(after, key=lambda r: r.probability - prior[r.id])
     assert MOVES[name] in most.id, most
-    assert all(e.data["result"] for e in loaded.events if e.kind == "result")
-    assert base
 
 
-def test_a_killed_write_keeps_all_of_a_reading_or_none(case):
-    """Reading and results go down in one write, so a torn end leaves whole lines that replay."""
+def test_a_torn_end_leaves_whole_entries_that_replay(case):
+    """A reading and its results go down in one write; should a disc tear it, every whole line before the tear still counts."""
     assert run(["calc", "mag-check", *ROUGH, "--into", str(case)]) == 0
     whole = case.read_bytes()
     for cut in range(len(whole) - 400, len(whole), 37):

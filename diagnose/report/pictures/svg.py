@@ -24,11 +24,6 @@ def safe(text: str) -> str:
     return escape("".join(c if c not in "\ufffe\uffff" else f"<{ord(c):04x}>" for c in clean(" ".join(text.split()))))
 
 
-def width_of(text: str, size: float = NORMAL) -> float:
-    """Return about how wide a text stands, in units."""
-    return len(text) * size * ADVANCE
-
-
 def fitted(text: str, room: float, size: float = NORMAL) -> str:
     """Return the text, cut with two dots where it is wider than the room."""
     most = max(3, int(room / (size * ADVANCE)))
