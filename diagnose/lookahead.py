@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from diagnose.worth import Option, Prices, repair_cost, saving
+from diagnose.worth import Option, Prices, repair_cost, savings
 
 if TYPE_CHECKING:
     import numpy as np
@@ -27,11 +27,15 @@ ROWS = 24  # groups kept while looking ahead; the others count as "none of these
 
 @dataclass(frozen=True)
 class Step:
-    """What to do now: `kind` is "check", "repair" or "help"; `index` of option or group; expected minutes in all."""
+    """What to do now: `kind` is "check", "repair" or "help"; `index` of option or group; expected minutes in all.
+
+    `saved` are the minutes a check alone saves on the repairs, its own not counted.
+    """
 
     kind: str
     index: int
     cost: float
+    saved: float = 0.0
 
 
 def steps(now: Array, options: Sequence[Option], prices: Prices) -> list[Step]:
@@ -40,13 +44,14 @@ def steps(now: Array, options: Sequence[Option], prices: Prices) -> list[Step]:
     `now` holds the shares of the groups and "none". A tie goes to help, then to a remedy, then to a check.
     """
     base = float(repair_cost(now[:, None], prices)[0])
-    alone = [option.minutes + base - saving(now, option, prices) for option in options]
+    saved = savings(now, options, prices).tolist()
+    alone = [option.minutes + base - gain for option, gain in zip(options, saved, strict=True)]
     order = sorted(range(len(options)), key=lambda i: (alone[i], i))
     short = order[:SHORTLIST]
     view = _View(now, options, order[:SECOND])
     found = [Step("help", -1, prices.expert * float(now.sum()))]
     found += _repairs(now, options, prices, view)
-    found += [Step("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0)) for i in range(len(options))]
+    found += [Step("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0), saved[i]) for i in range(len(options))]
     return _small_first(sorted(found, key=lambda s: round(s.cost, 9)), options, base)
 
 

@@ -7,7 +7,7 @@ program reads this graph; nothing else instantiates rules.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -68,11 +68,9 @@ class Network:
         return Model(causes, leaks)
 
     def _effects(self, cause: str) -> Iterator[Effect]:
-        for effect in self.graph.successors(cause):
-            links = tuple(
-                Link(symptom, self.graph.edges[effect, symptom]["levels"]) for symptom in self.graph.successors(effect)
-            )
-            yield Effect(self.graph.edges[cause, effect]["strength"], links)
+        for effect, edge in self.graph.adj[cause].items():
+            links = tuple(Link(symptom, link["levels"]) for symptom, link in self.graph.adj[effect].items())
+            yield Effect(edge["strength"], links)
 
 
 def build(base: RuleBase, layout: Layout) -> Network:
@@ -83,9 +81,10 @@ def build(base: RuleBase, layout: Layout) -> Network:
     for symptom in base.symptoms.values():
         _add_symptom(graph, symptom, layout)
     for cause in base.causes.values():
+        shown = [_shown(base, rule, layout) for rule in cause.effects]
         for place in layout.places(cause.at):
             if all(layout.has(place, need) for need in cause.needs):
-                _add_cause(graph, base, cause, place, layout)
+                _add_cause(graph, cause, place, layout, shown)
     return Network(base, layout, graph)
 
 
@@ -98,14 +97,14 @@ def _add_symptom(graph: Any, symptom: Symptom, layout: Layout) -> None:
                 graph.add_node(name, kind="symptom", leak=leak, located=LocatedSymptom(name, symptom, regime, place))
 
 
-def _add_cause(graph: Any, base: RuleBase, cause: Cause, place: str, layout: Layout) -> None:
+def _add_cause(graph: Any, cause: Cause, place: str, layout: Layout, shown: Sequence[Sequence[_Shown]]) -> None:
     name = f"{cause.id}@{place}"
     graph.add_node(name, kind="cause", prior=prior_of(cause, place, layout).at(layout.cylinders),
                    located=LocatedCause(name, cause, place))  # fmt: skip
     number = 0
-    for rule in cause.effects:
+    for rule, shows in zip(cause.effects, shown, strict=True):
         for origin in layout.related(place, rule.for_each) if rule.for_each else (place,):
-            links = _links(base, rule, origin, layout)
+            links = _links(shows, origin, layout)
             if links:
                 number += 1
                 effect = f"{name}#{number}"
@@ -129,16 +128,34 @@ def prior_of(cause: Cause, place: str, layout: Layout) -> Number:
     return cause.prior or next(iter(cause.prior_by.values()), Number(0.001, "estimate"))
 
 
-def _links(base: RuleBase, rule: EffectRule, origin: str, layout: Layout) -> dict[str, tuple[float, ...]]:
-    found: dict[str, tuple[float, ...]] = {}
+@dataclass(frozen=True)
+class _Shown:
+    """A link of a rule on one layout, not yet placed."""
+
+    symptom: str
+    regimes: tuple[str, ...]
+    relation: str
+    levels: tuple[float, ...]
+    places: frozenset[str]
+
+
+def _shown(base: RuleBase, rule: EffectRule, layout: Layout) -> list[_Shown]:
+    found = []
     for show in rule.shows:
         symptom = base.symptoms[show.ref.symptom]
-        levels = _levels(symptom, show.levels, layout)
-        for regime in _regimes(rule, show.ref.regime, symptom):
-            for place in layout.related(origin, show.ref.relation):
-                name = node(symptom.id, regime, place)
-                if place in _places(symptom, layout):
-                    found[name] = _both(found[name], levels) if name in found else levels
+        levels, regimes = _levels(symptom, show.levels, layout), _regimes(rule, show.ref.regime, symptom)
+        found.append(_Shown(symptom.id, regimes, show.ref.relation, levels, frozenset(_places(symptom, layout))))
+    return found
+
+
+def _links(shows: Sequence[_Shown], origin: str, layout: Layout) -> dict[str, tuple[float, ...]]:
+    found: dict[str, tuple[float, ...]] = {}
+    for show in shows:
+        for place in layout.related(origin, show.relation):
+            if place in show.places:
+                for regime in show.regimes:
+                    name = node(show.symptom, regime, place)
+                    found[name] = _both(found[name], show.levels) if name in found else show.levels
     return found
 
 

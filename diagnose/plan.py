@@ -27,7 +27,7 @@ from diagnose.lookahead import Step, steps
 from diagnose.network import Network
 from diagnose.results import node
 from diagnose.rulebase.records import Check, RuleBase
-from diagnose.worth import Option, Prices, bits, repair_cost, saving
+from diagnose.worth import Option, Prices, bits_left, repair_cost
 
 if TYPE_CHECKING:
     import numpy as np
@@ -82,9 +82,13 @@ class Valued:
     value: float
     detail: Callable[[], tuple[Outcome, ...]]
 
-    def outcomes(self) -> tuple[Outcome, ...]:
-        """Return every way it can come out."""
+    @cached_property
+    def _outcomes(self) -> tuple[Outcome, ...]:
         return self.detail()
+
+    def outcomes(self) -> tuple[Outcome, ...]:
+        """Return every way it can come out, worked out when first asked for."""
+        return self._outcomes
 
     @property
     def pays(self) -> bool:
@@ -179,11 +183,15 @@ def make_plan(
     options = [costing.option(i, asked.table(i)) for i in range(len(checks))]
     prices = costing.prices(frozenset(gained))
     cost = float(repair_cost(now[:, None], prices)[0])
+    start, *left = bits_left([now[:, None], *(option.table for option in options)]).tolist()
     valued, attempts = [], []
     for step in steps(now, options, prices):
         if step.kind == "check":
-            detail = cache(partial(_all_outcomes, network, spans[step.index][1], asked.columns(step.index), target))
-            valued.append(_valued(checks[step.index], options[step.index], now, prices, step.cost, detail))
+            minutes = options[step.index].minutes
+            information = max(0.0, start - left[step.index])
+            value = (cost - step.cost + minutes) / minutes
+            detail = partial(_all_outcomes, network, spans[step.index][1], asked.columns(step.index), target)
+            valued.append(Valued(checks[step.index], minutes, information, step.saved, step.cost, value, detail))
         elif step.kind == "repair":
             attempts.append(_attempt(target.groups[step.index], float(prices.remedies[step.index]), now, cost, step))
     every = _Costing(network.base, list(groups.values()), (), gained).prices(frozenset(gained)).remedies
@@ -192,15 +200,6 @@ def make_plan(
 
 def _attempt(group: Group, minutes: float, now: Array, whole: float, step: Step) -> Attempt:
     return Attempt(group, minutes, float(now[step.index]), step.cost, (whole - step.cost + minutes) / minutes)
-
-
-def _valued(
-    check: LocatedCheck, option: Option, now: Array, prices: Prices, cost: float, detail: Callable[[], tuple[Outcome, ...]]
-) -> Valued:
-    whole = float(repair_cost(now[:, None], prices)[0])
-    information = max(0.0, bits(now[:, None]) - bits(option.table))
-    value = (whole - cost + option.minutes) / option.minutes
-    return Valued(check, option.minutes, information, saving(now, option, prices), cost, value, detail)
 
 
 def _rows(network: Network, check: LocatedCheck) -> list[tuple[Row, str]]:

@@ -8,11 +8,16 @@ checks are looked at, never a number that is shown.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from math import log2
+from typing import TYPE_CHECKING, Any
 
 from diagnose.access import minutes_to_reach
 from diagnose.network import Network
 from diagnose.plan import LocatedCheck
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    Array = np.ndarray[Any, Any]
 
 CELLS = 60_000
 LEAST_ROWS = 40
@@ -31,8 +36,7 @@ def screened(
     budget = row_budget(clauses)
     if sum(_rows(network, c) for c in checks) <= budget:
         return list(checks)
-    weights = _weights(responsible)
-    shows = {node: _bits(network, node, weights) for node in {n for c in checks for n in c.nodes}}
+    shows = _worth(network, {n for c in checks for n in c.nodes}, responsible)
 
     def worth(check: LocatedCheck) -> float:
         minutes = check.check.minutes.value + minutes_to_reach(network.base, check.check.access, gained)
@@ -53,23 +57,31 @@ def _rows(network: Network, check: LocatedCheck) -> int:
     return sum(len(network.symptoms[n].symptom.grades) - 1 for n in check.nodes)
 
 
-def _weights(responsible: Mapping[str, float]) -> Mapping[str, float]:
-    total = sum(responsible.values()) or 1.0
-    return {c: r / total for c, r in responsible.items() if r / total > 1e-4}
+def _worth(network: Network, nodes: Collection[str], responsible: Mapping[str, float]) -> Mapping[str, float]:
+    """Return the information each symptom would give if exactly one cause were there."""
+    import numpy as np
+
+    model, flat = network.model, network.model.flat
+    weights = np.array([responsible.get(c.id, 0.0) for c in model.causes])
+    weights = weights / (weights.sum() or 1.0)
+    found = {}
+    for node in nodes:
+        effects, kept = flat.fed[node]
+        owners, starts = np.unique(flat.owners[effects], return_index=True)
+        silent = np.multiply.reduceat(1.0 - flat.strengths[effects] * (1.0 - kept[:, 0]), starts)
+        normal = model.leaks[node][0]
+        shown, mine = 1.0 - normal * silent, weights[owners]
+        rest = max(0.0, 1.0 - float(mine.sum()))
+        mean = float((mine * shown).sum()) + rest * (1.0 - normal)
+        inner = float((mine * _binary(shown)).sum()) + rest * float(_binary(np.array(1.0 - normal)))
+        found[node] = max(0.0, float(_binary(np.array(mean))) - inner)
+    return found
 
 
-def _bits(network: Network, node: str, weights: Mapping[str, float]) -> float:
-    """Return the information one symptom would give if exactly one cause were there."""
-    normal = network.graph.nodes[node]["leak"][0]
-    shown: dict[str, float] = {}
-    for effect in network.graph.predecessors(node):
-        for cause in network.graph.predecessors(effect):
-            adds = network.graph.edges[cause, effect]["strength"] * (1 - network.graph.edges[effect, node]["levels"][0])
-            shown[cause] = 1 - (1 - shown.get(cause, 0.0)) * (1 - adds)
-    chances = [(w, 1 - normal * (1 - shown.get(c, 0.0))) for c, w in weights.items()]
-    mean = sum(w * q for w, q in chances)
-    return max(0.0, _binary(mean) - sum(w * _binary(q) for w, q in chances))
+def _binary(p: Array) -> Array:
+    """Return the entropy of yes or no, in bits."""
+    import numpy as np
 
-
-def _binary(p: float) -> float:
-    return 0.0 if p <= 0 or p >= 1 else -(p * log2(p) + (1 - p) * log2(1 - p))
+    inside = np.clip(p, 1e-15, 1.0 - 1e-15)
+    found: Array = -(inside * np.log2(inside) + (1.0 - inside) * np.log2(1.0 - inside))
+    return found

@@ -10,8 +10,9 @@ Expected cost of repair after Heckerman, Breese & Rommelse 1995: remedies in fal
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -44,11 +45,7 @@ class Option:
 
 def bits(table: Array) -> float:
     """Return the entropy of the groups that is left on average over the columns, weighted by them (Shannon 1948)."""
-    import numpy as np
-
-    total = table.sum(axis=0)
-    inner = (table * np.log2(np.where(table > 0, table, 1.0))).sum()
-    return float((total * np.log2(np.where(total > 0, total, 1.0))).sum() - inner)
+    return float(bits_left([table])[0])
 
 
 def repair_cost(table: Array, prices: Prices) -> Array:
@@ -70,6 +67,35 @@ def repair_cost(table: Array, prices: Prices) -> Array:
     return cheapest
 
 
-def saving(now: Array, option: Option, prices: Prices) -> float:
-    """Return the expected minutes a check saves on the repairs, its own minutes not counted."""
-    return float(repair_cost(now[:, None], prices)[0] - repair_cost(option.table, option.prices).sum())
+def savings(now: Array, options: Sequence[Option], prices: Prices) -> Array:
+    """Return the expected minutes each check saves on the repairs, its own minutes not counted."""
+    import numpy as np
+
+    left = np.zeros(len(options))
+    by_prices: dict[int, list[int]] = {}
+    for number, option in enumerate(options):
+        by_prices.setdefault(id(option.prices), []).append(number)
+    for numbers in by_prices.values():  # one call for all that share their prices: most do
+        tables = [options[n].table for n in numbers]
+        costs = repair_cost(np.hstack(tables), options[numbers[0]].prices)
+        left[numbers] = np.add.reduceat(costs, _starts(tables))
+    found: Array = float(repair_cost(now[:, None], prices)[0]) - left
+    return found
+
+
+def bits_left(tables: Sequence[Array]) -> Array:
+    """Return `bits` of every table."""
+    import numpy as np
+
+    if not tables:
+        return np.zeros(0)
+    joined = np.hstack(tables)
+    total = joined.sum(axis=0)
+    inner = (joined * np.log2(np.where(joined > 0, joined, 1.0))).sum(axis=0)
+    found: Array = np.add.reduceat(total * np.log2(np.where(total > 0, total, 1.0)) - inner, _starts(tables))
+    return found
+
+
+def _starts(tables: Sequence[Array]) -> list[int]:
+    """Return where each table begins once they stand side by side."""
+    return [0, *accumulate(t.shape[1] for t in tables[:-1])]

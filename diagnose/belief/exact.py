@@ -71,15 +71,16 @@ def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool 
 
 def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> Answers:
     builder = Builder(model, evidence, rows)
-    sources = builder.sources()
-    scale, groups, tables, before = _forward_sweep(sources, builder.width, len(rows))
+    sources, coupled = builder.sources(), builder.coupled()
+    beside, untouched = builder.free(coupled)
+    scale, groups, tables, before = _forward_sweep(sources, builder.width, beside)
     z = scale * before[-1][-1]
     if not posteriors:
         return Answers(z, z * 0.0, {}, {})
     if not z[0] > 0.0:
         raise Contradiction("the results cannot occur together in this model")
-    free, _, _, alone = _forward_sweep([s.innocent(builder.blamed) for s in sources], builder.width, len(rows))
-    answers = Answers(z, free * alone[-1][-1], {}, {})
+    free, _, _, alone = _forward_sweep([s.innocent(builder.blamed) for s in sources], builder.width, beside)
+    answers = Answers(z, free * alone[-1][-1], dict.fromkeys(untouched, z * 0.0), {c: z * p for c, p in untouched.items()})
     for source in sources:
         if source.cause and not source.masks:
             _add_free(answers, source, builder, evidence)
@@ -93,11 +94,8 @@ def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool
     return answers
 
 
-def _forward_sweep(sources: list[Source], width: int, rows: int) -> tuple[Array, list[_Group], list[Array], list[Array]]:
-    """Return the factor of the sources that meet nothing, the groups of the others, their tables, and the table before each."""
-    import numpy as np
-
-    scale = np.ones(rows)
+def _forward_sweep(sources: list[Source], width: int, scale: Array) -> tuple[Array, list[_Group], list[Array], list[Array]]:
+    """Return the factor of all that meets nothing, the groups of the others, their tables, and the table before each."""
     for source in sources:
         if not source.masks:
             scale = scale * source.whole()[0]

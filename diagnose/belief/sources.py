@@ -8,13 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import product
+from itertools import accumulate, product
 from typing import TYPE_CHECKING, Any
 
+from diagnose.belief.flat import NONE, Kept
 from diagnose.belief.model import CauseNode, Evidence, Link, Model, occurrence, prior_with_odds
 
 if TYPE_CHECKING:
     import numpy as np
+
+    Array = np.ndarray[Any, Any]
 
 Mass = dict[int, Any]  # clause mask -> weight (float, or one per row)
 
@@ -68,7 +71,10 @@ def join(a: Mass, b: Mass) -> Mass:
 
 
 class Builder:
-    """Builds the sources of one model and evidence for a list of rows."""
+    """Builds the sources of one model and evidence for a list of rows.
+
+    A cause whose effects meet no clause is no source: `free` counts it at once with all the others of its kind.
+    """
 
     def __init__(self, model: Model, evidence: Evidence, rows: Sequence[Row]) -> None:
         self.model = model
@@ -78,7 +84,7 @@ class Builder:
         self.complaint = evidence.complaint_findings
         self.bits, self.blamed, self.width = _number_clauses(evidence)
         self.caps = self._row_bounds()
-        self.within: dict[tuple[str, int], np.ndarray[Any, Any]] = {}
+        self.within: dict[tuple[str, int], Array] = {}
         self.made: dict[tuple[tuple[float, ...], tuple[tuple[int, str], ...]], Mass] = {}
         self.silenced: dict[str, list[int]] = {}
         for index, row in enumerate(rows):
@@ -86,25 +92,89 @@ class Builder:
                 self.silenced.setdefault(cause, []).append(index)
         self.moves = any(look.moved for look in evidence.looks)
         self.touched = {f for look in evidence.looks for f in look.bounds} | set(self.bits) | set(self.caps)
+        self._sort_out()
 
-    def _row_bounds(self) -> dict[str, np.ndarray[Any, Any]]:
+    def _row_bounds(self) -> dict[str, Array]:
         import numpy as np
 
-        caps: dict[str, np.ndarray[Any, Any]] = {}
+        caps: dict[str, Array] = {}
         for index, row in enumerate(self.rows):
             for finding, bound in row.bounds.items():
                 if finding not in caps:
-                    caps[finding] = np.full(len(self.rows), 99)
+                    caps[finding] = np.full(len(self.rows), NONE)
                 caps[finding][index] = bound
         return caps
 
+    def _sort_out(self) -> None:
+        """Tell the effects that meet clauses or are told of in an earlier look from those that bounds alone tell of."""
+        flat, looks = self.model.flat, self.evidence.looks
+        old = {f for look in looks[:-1] for f in look.bounds} | {f for f, by in self.bits.items() if by.keys() - {self.now}}
+        met = {f for f, by in self.bits.items() if self.now in by}
+        self.apart = old | met | self.complaint
+        self.simple = {f: b for f, b in looks[-1].bounds.items() if f not in self.apart}
+        caps = {f: c for f, c in self.caps.items() if f not in self.apart}
+        self.old = flat.effects_of(old)
+        self.meeting = self.old | flat.effects_of(met)
+        self.special = {c for look in looks for c in (*look.removed, *look.quieted, *look.moved)} & flat.numbers.keys()
+        self.kept = Kept(flat, self.simple, caps, len(self.rows))
+        self.factors = self._factors()
+
+    def _factors(self) -> dict[int, Any]:
+        """Return, by cause, the factor of its effects that only bounds tell of, where there is one."""
+        owners, factors, varies = self.kept.causes(self.meeting)
+        self.bounded = (owners, factors)
+        return {int(c): f if vary else float(f[0]) for c, f, vary in zip(owners, factors, varies, strict=True)}
+
+    def coupled(self) -> list[int]:
+        """Return the causes that are sources, by number."""
+        flat = self.model.flat
+        found = {int(c) for c in flat.owners[sorted(self.meeting)]} if self.meeting else set()
+        return sorted(found | {flat.numbers[c] for c in self.special})
+
     def sources(self) -> list[Source]:
-        """Return every source that the evidence or a row touches."""
-        found = [s for cause in self.model.causes for s in self._cause(cause)]
-        found += [Source("", 0, self.now, 0.0, self._leak(f)) for f in self.model.leaks if f in self.touched]
+        """Return every source that can meet a clause, or is told of in more than the newest look."""
+        found = [s for number in self.coupled() for s in self._cause(number)]
+        found += [Source("", 0, self.now, 0.0, self._leak(f)) for f in self.model.leaks if f in self.touched and f in self.apart]
         return found
 
-    def _cause(self, cause: CauseNode) -> Iterable[Source]:
+    def free(self, coupled: Sequence[int]) -> tuple[Any, dict[str, Any]]:
+        """Return the factor of everything that is no source, and for each such cause how likely it is there, per row."""
+        import numpy as np
+
+        flat = self.model.flat
+        prior = flat.priors.copy()
+        for cause, factor in self.evidence.odds.items():
+            if cause in flat.numbers:
+                prior[flat.numbers[cause]] = prior_with_odds(prior[flat.numbers[cause]], factor)
+        owners, factors = self.bounded
+        chosen = ~np.isin(owners, coupled)
+        there = prior[owners[chosen]][:, None] * factors[chosen]
+        whole = there + (1.0 - prior[owners[chosen]])[:, None]
+        scale = self._free_leaks() * whole.prod(axis=0)
+        present: dict[str, Any] = {cause.id: p for cause, p in zip(self.model.causes, prior.tolist(), strict=True)}
+        present.update({self.model.causes[n].id: p for n, p in zip(owners[chosen], there / whole, strict=True)})
+        for number in coupled:
+            del present[self.model.causes[number].id]
+        return scale, present
+
+    def _free_leaks(self) -> Array:
+        import numpy as np
+
+        scale = np.ones(len(self.rows))
+        for finding in (self.simple.keys() | self.caps.keys()) - self.apart:
+            levels = self.model.leaks.get(finding, (1.0,))
+            kept = [*accumulate(levels), *(1.0,) * (NONE + 1 - len(levels))]
+            bound = self.simple.get(finding, NONE)
+            scale *= kept[bound]
+            if finding not in self.caps or kept[bound] == 0.0:
+                continue
+            caps = self.caps[finding]
+            columns = np.flatnonzero(caps < bound)
+            scale[columns] *= np.array(kept)[caps[columns]] / kept[bound]
+        return scale
+
+    def _cause(self, number: int) -> Iterable[Source]:
+        cause = self.model.causes[number]
         cuts = [t for t, look in enumerate(self.evidence.looks) if t and cause.id in look.removed]
         starts = [0, *cuts]
         muted = self._muted(cause.id)
@@ -112,21 +182,45 @@ class Builder:
             factor = self.evidence.odds.get(cause.id, 1.0) if first == 0 else 1.0
             prior = prior_with_odds(cause.prior if first == 0 else self.evidence.bad_repair, factor)
             present: Mass = {0: prior}
-            for effect in cause.effects:
-                links = [link for link in effect.links if self._touches(cause.id, link.finding)]
-                if links:
-                    mass = self._effect(cause.id, effect.strength, links, first, end)
-                    present = join(present, mass)
+            for mass in self._special(cause, first, end) if cause.id in self.special else self._meeting(cause, number):
+                present = join(present, mass)
             if muted is not None:
                 present = {m: w * muted if m & self.blamed else w for m, w in present.items()}
             yield Source(cause.id, first, end - 1, 1.0 - prior, present)
 
-    def _muted(self, cause: str) -> np.ndarray[Any, Any] | None:
+    def _special(self, cause: CauseNode, first: int, end: int) -> Iterable[Mass]:
+        """Yield every effect of a cause that was removed, moved or quieted in some look."""
+        for effect in cause.effects:
+            links = [link for link in effect.links if self._touches(cause.id, link.finding)]
+            if links:
+                yield self._effect(cause.id, effect.strength, links, first, end)
+
+    def _meeting(self, cause: CauseNode, number: int) -> Iterable[Mass]:
+        """Yield the effects that bounds alone tell of in one factor, then those that meet a clause or an earlier look."""
+        yield {0: self.factors.get(number, 1.0)}
+        first = self.model.flat.first[number]
+        for index, effect in enumerate(cause.effects, first):
+            if index in self.old:
+                links = [link for link in effect.links if link.finding in self.touched]
+                yield self._effect(cause.id, effect.strength, links, 0, self.now + 1)
+            elif index in self.meeting:
+                yield self._now(effect.strength, effect.links, self.kept.of(index))
+
+    def _now(self, strength: float, links: Sequence[Link], kept: Any) -> Mass:
+        """Return an effect only the newest look tells of: `kept` is what bounds leave of it where it shows."""
+        mass: Mass = {0: strength * kept}
+        for link in links:
+            if link.finding in self.bits:
+                mass = join(mass, self._levels(link.levels, [(self.now, link.finding)]))
+        mass[0] = mass.get(0, 0.0) + (1.0 - strength)
+        return mass
+
+    def _muted(self, cause: str) -> Array | None:
         import numpy as np
 
         if cause not in self.silenced:
             return None
-        heard: np.ndarray[Any, Any] = np.ones(len(self.rows))
+        heard: Array = np.ones(len(self.rows))
         heard[self.silenced[cause]] = 0.0
         return heard
 
@@ -174,7 +268,7 @@ class Builder:
     def _new_levels(self, levels: tuple[float, ...], fed: Sequence[tuple[int, str]]) -> Mass:
         looks = self.evidence.looks
         relevant = [
-            (self.bits.get(f, {}).get(t, {}), looks[t].bounds.get(f, 99), f if t == self.now and f in self.caps else "")
+            (self.bits.get(f, {}).get(t, {}), looks[t].bounds.get(f, NONE), f if t == self.now and f in self.caps else "")
             for t, f in fed
         ]
         found: Mass = {}
@@ -190,7 +284,7 @@ class Builder:
             found[mask] = found[mask] + weight if mask in found else weight
         return found
 
-    def _within(self, finding: str, level: int) -> np.ndarray[Any, Any]:
+    def _within(self, finding: str, level: int) -> Array:
         """Return for every row 1.0 where a level of a finding breaks no bound of that row, else 0.0."""
         key = (finding, level)
         if key not in self.within:

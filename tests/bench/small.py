@@ -14,7 +14,7 @@ from random import Random
 import numpy as np
 
 from diagnose.lookahead import steps
-from diagnose.worth import Option, Prices, bits, repair_cost, saving
+from diagnose.worth import Option, Prices, bits, repair_cost, savings
 
 
 @dataclass(frozen=True)
@@ -151,7 +151,8 @@ def repair_only(now, options, prices):
 
 def one_step_information(now, options, prices):
     """Bits per minute among the checks that pay alone: no look-ahead."""
-    paying = [i for i, o in enumerate(options) if saving(now, o, prices) > o.minutes]
+    saved = savings(now, options, prices)
+    paying = [i for i, o in enumerate(options) if saved[i] > o.minutes]
     if not paying:
         return repair_only(now, options, prices)
     start = bits(now[:, None])
