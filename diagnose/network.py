@@ -103,6 +103,8 @@ def _add_cause(graph: Any, cause: Cause, place: str, layout: Layout, shown: Sequ
                    located=LocatedCause(name, cause, place))  # fmt: skip
     number = 0
     for rule, shows in zip(cause.effects, shown, strict=True):
+        if not all(layout.has(place, need) for need in rule.needs):
+            continue
         for origin in layout.related(place, rule.for_each) if rule.for_each else (place,):
             links = _links(shows, origin, layout)
             if links:

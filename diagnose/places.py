@@ -84,6 +84,10 @@ class Layout:
             sides = [place] if place in SIDES else list(self.start_sides)
             aids = {self.start_aid[side] for side in sides} - {"none"}
             return bool(aids) if need == "start_aid" else need in aids
+        if need == "start_aid_alone":
+            return self.start_sides == (place,)
+        if need == "start_aid_shared":
+            return place in self.start_sides and len(self.start_sides) > 1
         return need in self.features
 
     def related(self, place: str, relation: str) -> tuple[str, ...]:

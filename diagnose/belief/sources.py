@@ -161,7 +161,7 @@ class Builder:
         import numpy as np
 
         scale = np.ones(len(self.rows))
-        for finding in (self.simple.keys() | self.caps.keys()) - self.apart:
+        for finding in (f for f in dict.fromkeys((*self.simple, *self.caps)) if f not in self.apart):
             levels = self.model.leaks.get(finding, (1.0,))
             kept = [*accumulate(levels), *(1.0,) * (NONE + 1 - len(levels))]
             bound = self.simple.get(finding, NONE)

@@ -60,7 +60,8 @@ def _cause(cause: Cause) -> Iterator[str]:
         where = f" for {effect.for_each}" if effect.for_each else ""
         name = f" as {effect.template}" if effect.template else ""
         regimes = f" in {', '.join(effect.regimes)}" if effect.regimes else ""
-        yield f"  effect{name}{where}{regimes}: strength {number_text(effect.strength)}"
+        needs = f" where {', '.join(effect.needs)}" if effect.needs else ""
+        yield f"  effect{name}{where}{regimes}{needs}: strength {number_text(effect.strength)}"
         for show in effect.shows:
             for grade, number in show.levels.items():
                 yield f"    {show.ref}{'=' + grade if grade else ''}: {number_text(number)}"

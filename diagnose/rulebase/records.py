@@ -13,8 +13,8 @@ REGIMES = (
 )  # fmt: skip
 ACCESS = ("cowl_off", "plugs_out", "leads_off", "engine_running", "engine_cold", "engine_damp", "engine_hot", "second_person")
 FEATURES = (
-    "impulse", "vibrator", "start_aid", "single_drive", "separate_drive", "pressurised", "unpressurised", "opposed",
-    "radial",
+    "impulse", "vibrator", "start_aid", "start_aid_alone", "start_aid_shared",
+    "single_drive", "separate_drive", "pressurised", "unpressurised", "opposed", "radial",
 )  # fmt: skip
 ROLES = (
     "no_start",
@@ -109,6 +109,7 @@ class EffectRule:
     template: str
     shows: tuple[Show, ...]
     mark: Mark
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -121,7 +121,7 @@ def effect(f: Fields, templates: Mapping[str, tuple[Show, ...]]) -> EffectRule:
     strength = f.probability("strength", required=True) or Number(0.5, f.numbers)
     f.text("note")
     f.citations()
-    return EffectRule(strength, f.words("in", REGIMES), f.word("for", EACH), name, shows, f.node.mark)
+    return EffectRule(strength, f.words("in", REGIMES), f.word("for", EACH), name, shows, f.node.mark, f.words("needs", FEATURES))
 
 
 def cause(f: Fields, ident: str, layer: str, templates: Mapping[str, tuple[Show, ...]]) -> Cause:

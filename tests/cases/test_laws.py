@@ -7,9 +7,12 @@ astray and of a dead cylinder. Factors are estimates of how far apart such signs
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from diagnose import session
+from diagnose.network import build
 
 SILENT = (
     "plug_lead_fouled", "plug_soot_fouled", "plug_oil_fouled", "plug_bridged", "plug_thread_compound", "plug_nose_cracked",
@@ -29,9 +32,9 @@ ASTRAY = ("distributor_tracked", "distributor_bushing_worn", "magneto_gear_teeth
 DEAD_CYLINDER = ("injector_clogged", "compression_gone", "push_rod_bent", "cylinder_plugs_both", "cylinder_leads_both")
 
 
-def chance(cause, node, least=1):
+def chance(cause, node, least=1, network=None):
     """Return P(a located symptom at grade `least` or more) on opposed-4 with just this cause there, leak left out."""
-    graph = session.network_of((), "opposed-4").graph
+    graph = (network or session.network_of((), "opposed-4")).graph
     none = 1.0
     for effect in graph.successors(cause):
         if graph.has_edge(effect, node):
@@ -100,6 +103,18 @@ def test_a_weak_magneto_misses_and_seldom_dies(cause):
         fast = chance(located, f"drop_fast.{regime}@left")
         assert 0.25 * rough <= fast <= rough, (regime, rough, fast)
         assert chance(located, f"drop.{regime}@left", least=2) <= 0.45 * drop, regime
+
+
+@pytest.mark.parametrize("cause", [*DEAD, "coil_open", "coil_weak", "magnet_weak", "distributor_moist"])
+def test_only_a_magneto_with_a_start_aid_hinders_the_start(cause):
+    """Alone with its start aid it is the one to start on; beside another one it matters little; without one, not at all."""
+    base = session.rulebase()
+    sound = base.layouts["opposed-4"]
+    both = build(base, replace(sound, start_aid={"left": "impulse", "right": "impulse"}))
+    alone, shared = (chance(f"{cause}@left", "hard_start.start@engine", network=n) for n in (session.network_of((), "opposed-4"), both))
+    assert alone > 0.5
+    assert 0 < shared < 0.4 * alone
+    assert chance(f"{cause}@right", "hard_start.start@engine") == 0
 
 
 @pytest.mark.parametrize("cause", ASTRAY)
