@@ -14,9 +14,12 @@ from diagnose.rulebase.locate import shipped
 from tests.cases.judging import judge
 from tests.mutation.mutants import Mutant, changed, mutants
 from tests.mutation.ruletests import first_failing_rule_test
+from tests.trade.how_often import failing, rows_of
 
 # Cases judged at most on one mutant: those about its causes come first, and hardly any other ever tells.
 MOST = 40
+# A mutant that changes no result's chance by this much is the same rule to anybody who has not seen ten engines with the fault.
+SEEN = 0.1
 
 
 @dataclass(frozen=True)
@@ -29,7 +32,7 @@ class Outcome:
 
 
 def sample(count: int, seed: int, links_only: bool = False) -> list[Mutant]:
-    """Return a seeded sample of the mutants of the shipped rule base, spread evenly over their kinds."""
+    """Return a seeded sample of the mutants of the shipped rule base that anybody could notice, spread evenly over their kinds."""
     pool: dict[str, list[Mutant]] = {}
     for mutant in mutants(session.rulebase()):
         if mutant.link or not links_only:
@@ -40,21 +43,53 @@ def sample(count: int, seed: int, links_only: bool = False) -> list[Mutant]:
     chosen: list[Mutant] = []
     while len(chosen) < count and any(pool.values()):
         for found in pool.values():
-            if found and len(chosen) < count:
-                chosen.append(found.pop())
+            while found and len(chosen) < count:
+                mutant = found.pop()
+                if noticed(mutant) >= SEEN:
+                    chosen.append(mutant)
+                    break
     return chosen
+
+
+def noticed(mutant: Mutant) -> float:
+    """Return by how much the chance of any one result changes at most, given one of the mutant's causes alone (1 for priors)."""
+    if not mutant.causes or not mutant.touched:
+        return 1.0
+    most = 0.0
+    for name in mutant.causes:
+        for layout, located in {(row.layout, row.cause) for row in rows_of(name)}:
+            sound = session.network_of((), layout)
+            before, after = (_chances(n, located) for n in (sound, mutated(sound, mutant)))
+            most = max([most, *(abs(before.get(k, 0.0) - after.get(k, 0.0)) for k in before | after)])
+    return most
+
+
+def _chances(network: Network, located: str) -> dict[tuple[str, int], float]:
+    """Return, for each finding and level, how often a cause alone shows that level or worse."""
+    hidden: dict[tuple[str, int], float] = {}
+    for effect in next(c for c in network.model.causes if c.id == located).effects:
+        for link in effect.links:
+            for level in range(1, len(link.levels)):
+                key = (link.finding, level)
+                hidden[key] = hidden.get(key, 1.0) * (1.0 - effect.strength * sum(link.levels[level:]))
+    return {key: 1.0 - none for key, none in hidden.items()}
 
 
 def run(mutant: Mutant, rule_tests: bool = True) -> Outcome:
     """Return what became of one mutant."""
-    networks: dict[str, Network] = {}
+
+    @cache
+    def network(layout: str) -> Network:
+        return mutated(session.network_of((), layout), mutant)
+
     judged = 0
     for case in _in_order(mutant)[:MOST]:
-        if case.layout not in networks:
-            networks[case.layout] = mutated(session.network_of((), case.layout), mutant)
         judged += 1
-        if judge(case, networks[case.layout]).failures and _holds(case):
+        if judge(case, network(case.layout)).failures and _holds(case):
             return Outcome(mutant, case.name, judged)
+    told = [failing(network(row.layout), row) for cause in mutant.causes for row in rows_of(cause)] if rule_tests else []
+    if any(told):
+        return Outcome(mutant, "test_how_often: " + next(t for t in told if t), judged)
     by = first_failing_rule_test(changed(session.rulebase(), mutant)) if rule_tests else ""
     return Outcome(mutant, by, judged)
 
