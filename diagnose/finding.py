@@ -119,7 +119,7 @@ def _state(
     torn = _conflict(network, prepared, belief.likelihood)
     if belief.unexplained >= 0.5 or torn > settings.conflict_limit:
         return "unexplained", (), _worst_pair(network, prepared)
-    order = sorted(groups, key=lambda k: (-shares[k], k))
+    order = sorted(groups, key=lambda k: (-round(shares[k], 12), k))
     if shares[order[0]] >= settings.isolated_at:
         return "isolated", (), ()
     named = _named(network, prepared.evidence, groups, order, settings.isolated_at)

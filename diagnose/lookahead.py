@@ -89,7 +89,7 @@ class _View:
         import numpy as np
 
         self.options, self.short = options, short
-        order = np.argsort(-now[:-1], kind="stable")[:ROWS]
+        order = np.argsort(-now[:-1].round(12), kind="stable")[:ROWS]  # equal shares in file order, whatever the rounding
         self.rows = np.sort(order)
         safe = np.where(now > 0, now, 1.0)[:, None]
         self.chances = {j: options[j].table / safe for j in short}

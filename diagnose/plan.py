@@ -62,7 +62,7 @@ class Outcome:
 
     def top(self, count: int = 3) -> list[tuple[str, float]]:
         """Return the most responsible causes after this outcome."""
-        return sorted(self.responsible.items(), key=lambda item: (-item[1], item[0]))[:count]
+        return sorted(self.responsible.items(), key=lambda item: (-round(item[1], 12), item[0]))[:count]
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.model import Belief, Contradiction, Evidence, Model
-from diagnose.belief.sources import Builder, Mass, Row, Source
+from diagnose.belief.source import Source, joined, needed
+from diagnose.belief.sources import Builder, Row
 from diagnose.belief.tables import backward_join, dual, forward_join
 
 if TYPE_CHECKING:
@@ -82,14 +83,17 @@ def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool
     free, _, _, alone = _forward_sweep([s.innocent(builder.blamed) for s in sources], builder.width, beside)
     answers = Answers(z, free * alone[-1][-1], dict.fromkeys(untouched, z * 0.0), {c: z * p for c, p in untouched.items()})
     for source in sources:
-        if source.cause and not source.masks:
+        if source.cause and not source.reach:
             _add_free(answers, source, builder, evidence)
     after = _unit(builder.width)[::-1]
     for index in reversed(range(len(groups))):
         group = groups[index]
         outside = dual(before[index], after, group.bits, builder.width)
-        for source, weights in group.members(outside, scale):
-            _add_coupled(answers, source, weights, builder, evidence)
+        for source, there, guilty in group.members(outside, scale, builder.blamed):
+            if source.last == builder.now:
+                answers.present[source.cause] = there
+            if source.first <= evidence.blame <= source.last:
+                answers.responsible[source.cause] = guilty
         after = backward_join(after, tables[index], group.bits, builder.width)
     return answers
 
@@ -97,7 +101,7 @@ def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool
 def _forward_sweep(sources: list[Source], width: int, scale: Array) -> tuple[Array, list[_Group], list[Array], list[Array]]:
     """Return the factor of all that meets nothing, the groups of the others, their tables, and the table before each."""
     for source in sources:
-        if not source.masks:
+        if not source.reach:
             scale = scale * source.whole()[0]
     groups = _grouped(sources)
     tables = [group.table() for group in groups]
@@ -115,14 +119,6 @@ def _add_free(answers: Answers, source: Source, builder: Builder, evidence: Evid
         answers.responsible[source.cause] = z * 0.0
 
 
-def _add_coupled(answers: Answers, source: Source, weights: dict[int, Array], builder: Builder, evidence: Evidence) -> None:
-    if source.last == builder.now:
-        answers.present[source.cause] = sum(weights.values(), start=answers.likelihood * 0.0)
-    if source.first <= evidence.blame <= source.last:
-        guilty = [w for mask, w in weights.items() if mask & builder.blamed]
-        answers.responsible[source.cause] = sum(guilty, start=answers.likelihood * 0.0)
-
-
 def _unit(width: int) -> Array:
     """Return the table of "nothing met yet", one column."""
     import numpy as np
@@ -136,14 +132,14 @@ def _grouped(sources: list[Source]) -> list[_Group]:
     """Return the sources that meet clauses, by the set of clauses they can meet, the same for every question first."""
     found: dict[int, list[Source]] = {}
     for source in sources:
-        reach = 0
-        for mask in source.masks:
-            reach |= mask
-        if reach:
-            found.setdefault(reach, []).append(source)
+        if source.reach:
+            found.setdefault(source.reach, []).append(source)
     groups = [_Group(reach, members) for reach, members in found.items()]
     groups.sort(key=lambda g: (g.varies, len(g.bits)))
     return groups
+
+
+FEW = 3  # clauses up to which the sets a source meets are joined one by one; beyond, effect by effect is quicker
 
 
 class _Group:
@@ -152,101 +148,40 @@ class _Group:
     def __init__(self, reach: int, sources: list[Source]) -> None:
         self.bits = tuple(b for b in range(reach.bit_length()) if reach >> b & 1)
         self.sources = sources
-        self.varies = any(getattr(w, "size", 1) > 1 for s in sources for w in s.whole().values())
-        self.size = 1 << len(self.bits)
-
-    def _local(self, mass: Mass) -> Mass:
-        return {self._squeeze(mask): weight for mask, weight in mass.items()}
-
-    def _squeeze(self, mask: int) -> int:
-        return sum(1 << i for i, b in enumerate(self.bits) if mask >> b & 1)
-
-    def _prefixes(self) -> list[Array]:
-        tables = [_unit(len(self.bits))]
-        for source in self.sources:
-            tables.append(_forward(tables[-1], self._local(source.whole())))
-        return tables
+        self.varies = any(s.varies for s in sources)
+        self.small = [s.local(self.bits) for s in sources]
 
     def table(self) -> Array:
         """Return the joint table of every member."""
-        self.prefixes = self._prefixes()
+        self.prefixes = [_unit(len(self.bits))]
+        for source in self.small:
+            self.prefixes.append(_forward(self.prefixes[-1], source))
         return self.prefixes[-1]
 
-    def members(self, outside: Array, scale: Array) -> Iterator[tuple[Source, dict[int, Array]]]:
-        """Yield each member with mask -> weight of the whole evidence with it present and meeting that mask."""
-        import numpy as np
-
-        index = np.arange(self.size)
+    def members(self, outside: Array, scale: Array, blamed: int) -> Iterator[tuple[Source, Array, Array]]:
+        """Yield each cause with the weight of the whole evidence with it there, and with it there and a blamed clause met."""
+        local = sum(1 << i for i, b in enumerate(self.bits) if blamed >> b & 1)
         after = outside
-        for number in reversed(range(len(self.sources))):
-            source = self.sources[number]
+        for before, source, small in zip(reversed(self.prefixes[:-1]), reversed(self.sources), reversed(self.small), strict=True):
+            there, guilty = _backward(after, small, local if source.cause else 0)
             if source.cause:
-                yield source, self._weights(source, self.prefixes[number], after, index, scale)
-            after = _backward(after, self._local(source.whole()), index)
+                weights = [((before * part).sum(axis=0) if part is not None else 0.0) * scale for part in (there, guilty)]
+                yield source, weights[0], weights[1]
+            after = there + after * small.absent
 
 
-    def _weights(self, source: Source, before: Array, after: Array, index: Array, scale: Array) -> dict[int, Array]:
-        """Return mask -> weight of the whole evidence with one member present and meeting that mask."""
-        if _many(source.present, self.size):
-            width = len(self.bits)
-            met = dual(before, after, tuple(range(width)), width)
-            return {mask: met[self._squeeze(mask)] * weight * scale for mask, weight in source.present.items()}
-        return {
-            mask: (before * after[index | self._squeeze(mask)]).sum(axis=0) * weight * scale
-            for mask, weight in source.present.items()
-        }
-
-
-FEW = 8  # masks of one source up to which one at a time is quicker than all at once
-
-
-def _many(mass: Mass, size: int) -> bool:
-    """Return whether joining a source as a table, 3^k products for k clauses, beats joining it mask by mask, 2^k each."""
-    return len(mass) > FEW and len(mass) > 1.5 ** (size.bit_length() - 1)
-
-
-def _dense(mass: Mass, size: int) -> Array:
-    """Return a source as a table: one row per set of clauses, one column per question (or one where all agree)."""
-    import numpy as np
-
-    table = np.zeros((size, max(getattr(w, "size", 1) for w in mass.values())))
-    for mask, weight in mass.items():
-        table[mask] = weight
-    return table
-
-
-def _forward(table: Array, mass: Mass) -> Array:
+def _forward(table: Array, source: Source) -> Array:
     """Return the small table after one more source."""
-    if _many(mass, len(table)):
-        width = len(table).bit_length() - 1
-        return forward_join(table, _dense(mass, len(table)), tuple(range(width)), width)
-    result = table * mass[0] if 0 in mass else table * 0.0
-    for mask, weight in mass.items():
-        if mask:
-            result = result + _lifted(table, mask) * weight
-    return result
+    return source.forward(table) if _stepwise(table) else joined(table, source.whole())
 
 
-def _lifted(table: Array, mask: int) -> Array:
-    """Return the table after every set has been joined with `mask`."""
-    lifted = table.copy()
-    bit = 1
-    while bit <= mask:
-        if mask & bit:
-            view = lifted.reshape(-1, 2, bit, table.shape[1])
-            view[:, 1] += view[:, 0]
-            view[:, 0] = 0.0
-        bit <<= 1
-    return lifted
+def _backward(after: Array, source: Source, blamed: int) -> tuple[Array, Array | None]:
+    """Return what the sets before one source still need where it is present: in all, and with a blamed clause met by it."""
+    if _stepwise(after):
+        return source.backward(after, blamed)
+    guilty = {m: w for m, w in source.present.items() if m & blamed}
+    return needed(after, source.present), needed(after, guilty) if guilty else None
 
 
-def _backward(table: Array, mass: Mass, index: Array) -> Array:
-    """Return what the sets before one more source still need."""
-    if _many(mass, len(table)):
-        width = len(table).bit_length() - 1
-        return backward_join(table, _dense(mass, len(table)), tuple(range(width)), width)
-    result = table * mass[0] if 0 in mass else table * 0.0
-    for mask, weight in mass.items():
-        if mask:
-            result = result + table[index | mask] * weight
-    return result
+def _stepwise(table: Array) -> bool:
+    return len(table) > 1 << FEW

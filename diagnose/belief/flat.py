@@ -123,5 +123,8 @@ class Kept:
             return effects, np.ones((0, self.table.shape[1])), plain[:0]
         owners = self.flat.owners[effects]
         starts = np.flatnonzero(np.r_[True, owners[1:] != owners[:-1]])
-        weights = 1.0 - self.flat.strengths[effects][:, None] * (1.0 - self.table[plain])
+        weights = self.table[plain]  # 1 - strength (1 - kept), in place: the table can be tens of megabytes
+        weights -= 1.0
+        weights *= self.flat.strengths[effects][:, None]
+        weights += 1.0
         return owners[starts], np.multiply.reduceat(weights, starts, axis=0), np.logical_or.reduceat(self.varies[plain], starts)

@@ -13,14 +13,12 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.flat import NONE, Kept
 from diagnose.belief.model import CauseNode, Evidence, Link, Model, occurrence, prior_with_odds
+from diagnose.belief.source import Draw, Mass, Source, join
 
 if TYPE_CHECKING:
     import numpy as np
 
     Array = np.ndarray[Any, Any]
-
-Mass = dict[int, Any]  # clause mask -> weight (float, or one per row)
-
 
 @dataclass(frozen=True)
 class Row:
@@ -28,46 +26,6 @@ class Row:
 
     bounds: Mapping[str, int] = field(default_factory=dict)
     muted: frozenset[str] = frozenset()
-
-
-@dataclass
-class Source:
-    """One cause (generation) or leak; `absent` is 0 and `cause` empty for leaks."""
-
-    cause: str
-    first: int
-    last: int
-    absent: Any
-    present: Mass
-
-    @property
-    def masks(self) -> set[int]:
-        """Return the masks this source can meet, without the empty one."""
-        return {m for m in self.present if m}
-
-    def innocent(self, blamed: int) -> Source:
-        """Return this source without the masks that meet a blamed clause; a leak meets it all the same."""
-        if not self.cause:
-            return self
-        return Source(self.cause, self.first, self.last, self.absent, {m: w for m, w in self.present.items() if not m & blamed})
-
-    def whole(self) -> Mass:
-        """Return the weights of absent and present together."""
-        total = dict(self.present)
-        total[0] = total.get(0, 0.0) + self.absent
-        return total
-
-
-def join(a: Mass, b: Mass) -> Mass:
-    """Return the weights of the union of two independent masks."""
-    if len(b) == 1 and 0 in b:
-        w = b[0]
-        return {m: v * w for m, v in a.items()}
-    total: Mass = {}
-    for m, v in a.items():
-        for n, w in b.items():
-            total[m | n] = total[m | n] + v * w if (m | n) in total else v * w
-    return total
 
 
 class Builder:
@@ -134,8 +92,8 @@ class Builder:
     def sources(self) -> list[Source]:
         """Return every source that can meet a clause, or is told of in more than the newest look."""
         found = [s for number in self.coupled() for s in self._cause(number)]
-        found += [Source("", 0, self.now, 0.0, self._leak(f)) for f in self.model.leaks if f in self.touched and f in self.apart]
-        return found
+        leaks = (self._leak(f) for f in self.model.leaks if f in self.touched and f in self.apart)
+        return found + [Source("", 0, self.now, 0.0, 1.0, (Draw(1.0, (leak,)),)) for leak in leaks]
 
     def free(self, coupled: Sequence[int]) -> tuple[Any, dict[str, Any]]:
         """Return the factor of everything that is no source, and for each such cause how likely it is there, per row."""
@@ -181,39 +139,36 @@ class Builder:
         for first, end in zip(starts, [*cuts, self.now + 1], strict=True):
             factor = self.evidence.odds.get(cause.id, 1.0) if first == 0 else 1.0
             prior = prior_with_odds(cause.prior if first == 0 else self.evidence.bad_repair, factor)
-            present: Mass = {0: prior}
-            for mass in self._special(cause, first, end) if cause.id in self.special else self._meeting(cause, number):
-                present = join(present, mass)
+            scale, draws = prior, []
+            if cause.id in self.special:
+                draws = [*self._special(cause, first, end)]
+            else:
+                scale, draws = prior * self.factors.get(number, 1.0), [*self._meeting(cause, number)]
             if muted is not None:
-                present = {m: w * muted if m & self.blamed else w for m, w in present.items()}
-            yield Source(cause.id, first, end - 1, 1.0 - prior, present)
+                draws = [Draw(d.often, tuple(self._deaf(link, muted) for link in d.links)) for d in draws]
+            yield Source(cause.id, first, end - 1, 1.0 - prior, scale, tuple(draws))
 
-    def _special(self, cause: CauseNode, first: int, end: int) -> Iterable[Mass]:
+    def _deaf(self, link: Mass, heard: Array) -> Mass:
+        return {m: w * heard if m & self.blamed else w for m, w in link.items()}
+
+    def _special(self, cause: CauseNode, first: int, end: int) -> Iterable[Draw]:
         """Yield every effect of a cause that was removed, moved or quieted in some look."""
         for effect in cause.effects:
             links = [link for link in effect.links if self._touches(cause.id, link.finding)]
             if links:
-                yield self._effect(cause.id, effect.strength, links, first, end)
+                yield Draw(1.0, (self._effect(cause.id, effect.strength, links, first, end),))
 
-    def _meeting(self, cause: CauseNode, number: int) -> Iterable[Mass]:
-        """Yield the effects that bounds alone tell of in one factor, then those that meet a clause or an earlier look."""
-        yield {0: self.factors.get(number, 1.0)}
+    def _meeting(self, cause: CauseNode, number: int) -> Iterable[Draw]:
+        """Yield the effects that meet a clause or are told of in an earlier look."""
         first = self.model.flat.first[number]
         for index, effect in enumerate(cause.effects, first):
             if index in self.old:
                 links = [link for link in effect.links if link.finding in self.touched]
-                yield self._effect(cause.id, effect.strength, links, 0, self.now + 1)
+                yield Draw(1.0, (self._effect(cause.id, effect.strength, links, 0, self.now + 1),))
             elif index in self.meeting:
-                yield self._now(effect.strength, effect.links, self.kept.of(index))
-
-    def _now(self, strength: float, links: Sequence[Link], kept: Any) -> Mass:
-        """Return an effect only the newest look tells of: `kept` is what bounds leave of it where it shows."""
-        mass: Mass = {0: strength * kept}
-        for link in links:
-            if link.finding in self.bits:
-                mass = join(mass, self._levels(link.levels, [(self.now, link.finding)]))
-        mass[0] = mass.get(0, 0.0) + (1.0 - strength)
-        return mass
+                masses = (self._levels(x.levels, [(self.now, x.finding)]) for x in effect.links if x.finding in self.bits)
+                kept = self.kept.of(index)
+                yield Draw(effect.strength, (*masses,) if isinstance(kept, float) and kept == 1.0 else ({0: kept}, *masses))
 
     def _muted(self, cause: str) -> Array | None:
         import numpy as np
