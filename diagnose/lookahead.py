@@ -7,11 +7,11 @@ orders and times the steps and never stands for a belief.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from diagnose.worth import Option, Prices, repair_cost, savings
+from diagnose.worth import Option, Prices, costs_after, repair_cost
 
 if TYPE_CHECKING:
     import numpy as np
@@ -38,20 +38,24 @@ class Step:
     saved: float = 0.0
 
 
-def steps(now: Array, options: Sequence[Option], prices: Prices) -> list[Step]:
+def steps(
+    now: Array, options: Sequence[Option], prices: Prices, base: float | None = None, after: Callable[[int], Prices] | None = None
+) -> list[Step]:
     """Return every step, cheapest first: each check, the few remedies worth trying at once, and help.
 
-    `now` holds the shares of the groups and "none". A tie goes to help, then to a remedy, then to a check.
+    `now` holds the shares of the groups and "none"; `base` is the cost with no further check (default: at `prices`, as if
+    every remedy had to open its access anew); `after(group)` gives the prices once a remedy's access is open. A tie goes to
+    help, then to a remedy, then to a check.
     """
-    base = float(repair_cost(now[:, None], prices)[0])
-    saved = savings(now, options, prices).tolist()
-    alone = [option.minutes + base - gain for option, gain in zip(options, saved, strict=True)]
+    base = float(repair_cost(now[:, None], prices)[0]) if base is None else base
+    left = costs_after(options).tolist()
+    alone = [option.minutes + cost for option, cost in zip(options, left, strict=True)]
     order = sorted(range(len(options)), key=lambda i: (alone[i], i))
     short = order[:SHORTLIST]
     view = _View(now, options, order[:SECOND])
     found = [Step("help", -1, prices.expert * float(now.sum()))]
-    found += _repairs(now, options, prices, view)
-    found += [Step("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0), saved[i]) for i in range(len(options))]
+    found += _repairs(now, options, prices, view, after or (lambda _: prices))
+    found += [Step("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0), base - left[i]) for i in range(len(options))]
     return _small_first(sorted(found, key=lambda s: round(s.cost, 9)), options, base)
 
 
@@ -68,7 +72,7 @@ def _small_first(found: list[Step], options: Sequence[Option], base: float) -> l
     return [best, *(s for s in found if s is not best)]
 
 
-def _repairs(now: Array, options: Sequence[Option], prices: Prices, view: _View) -> list[Step]:
+def _repairs(now: Array, options: Sequence[Option], prices: Prices, view: _View, after: Callable[[int], Prices]) -> list[Step]:
     """Return the remedies in falling share per minute, each with one check at most if it fails."""
     import numpy as np
 
@@ -76,8 +80,9 @@ def _repairs(now: Array, options: Sequence[Option], prices: Prices, view: _View)
     for group in np.argsort(-now[:-1] / prices.remedies, kind="stable")[:REPAIRS]:
         left = now.copy()
         left[group] = 0.0
-        cost = prices.remedies[group] * now.sum() + float(repair_cost(left[:, None], prices)[0])
-        cost -= view.gain(left[:, None], prices, [(j, options[j].minutes) for j in view.short])
+        then = after(int(group))
+        cost = prices.remedies[group] * now.sum() + float(repair_cost(left[:, None], then)[0])
+        cost -= view.gain(left[:, None], then, [(j, options[j].minutes) for j in view.short])
         found.append(Step("repair", int(group), float(cost)))
     return found
 

@@ -112,7 +112,7 @@ class Attempt:
 class Plan:
     """Every available check and the remedies worth a try, each best first.
 
-    `cost` is the expected minutes to a fixed engine with no further check. `remedy_minutes` gives each repair group its
+    `cost` is the expected minutes to a fixed engine with no further check, access paid once. `remedy_minutes` gives each repair group its
     work, access still to be reached and retest.
     """
 
@@ -182,10 +182,10 @@ def make_plan(
     now = target.table(0, 1)[:, 0]
     options = [costing.option(i, asked.table(i)) for i in range(len(checks))]
     prices = costing.prices(frozenset(gained))
-    cost = float(repair_cost(now[:, None], prices)[0])
+    cost = costing.without_checks(now)
     start, *left = bits_left([now[:, None], *(option.table for option in options)]).tolist()
     valued, attempts = [], []
-    for step in steps(now, options, prices):
+    for step in steps(now, options, prices, cost, costing.after_remedy):
         if step.kind == "check":
             minutes = options[step.index].minutes
             information = max(0.0, start - left[step.index])
@@ -263,6 +263,21 @@ class _Costing:
         """Return the minutes of a check with the access it lacks."""
         check = self.checks[index].check
         return check.minutes.value + self.reach(check.access, gained)
+
+    def after_remedy(self, index: int) -> Prices:
+        """Return the prices once the access of a remedy is open."""
+        return self.prices(access.after(self.base, self.groups[index].remedy.access, self.gained))
+
+    def without_checks(self, now: Array) -> float:
+        """Return the expected minutes to a fixed engine with no further check, access that several remedies share paid once.
+
+        It is the cheapest of repairing as things stand and of opening some access first: otherwise a check that tells
+        nothing would seem to save what its cowling costs every remedy.
+        """
+        steps = {c.check.access for c in self.checks} | {g.remedy.access for g in self.groups}
+        ways = [(0.0, self.prices(self.gained))]
+        ways += [(self.reach(needed, self.gained), self.prices(access.after(self.base, needed, self.gained))) for needed in sorted(steps)]
+        return min(minutes + float(repair_cost(now[:, None], prices)[0]) for minutes, prices in ways)
 
     def option(self, index: int, table: Array) -> Option:
         """Return a check as the decision sees it."""

@@ -64,7 +64,7 @@ def read_result(text: str, base: RuleBase, layout: Layout) -> tuple[Result, ...]
     """
     found = _FORM.fullmatch(text.strip())
     if not found:
-        raise BadInput(f"result '{text}' is not readable; write SYMPTOM[.REGIME]@PLACE=GRADE, such as drop@left=excessive")
+        raise BadInput(f"result '{text}' is not readable; write SYMPTOM[.REGIME]@PLACE=GRADE, such as {_such_as(text, base, layout)}")
     name, regime, place, grade = (found[k] for k in ("symptom", "regime", "place", "grade"))
     if name in base.history:
         return (_history(base.history[name], regime, place, grade, layout, text),)
@@ -81,6 +81,16 @@ def read_result(text: str, base: RuleBase, layout: Layout) -> tuple[Result, ...]
         which = "some" if place.startswith("some") else "any"
         raise BadInput(f"result '{text}': '{which}' takes an abnormal grade; {_grade_list(symptom, abnormal=True)}")
     return (Result(name, regime, whole, grade, low, high, places, regimes),)
+
+
+def _such_as(text: str, base: RuleBase, layout: Layout) -> str:
+    """Return a result that can be read: the one meant, where only its place is missing."""
+    name, _, grade = text.strip().partition("=")
+    symptom = base.symptoms.get(name.split(".")[0])
+    if symptom is None:
+        return "drop@left=excessive"
+    place = next((p for kind in reversed(symptom.at) for p in layout.places(kind)), "engine")
+    return f"{name}@{place}={grade if grade in symptom.names else symptom.names[1]}"
 
 
 def read_results(texts: Iterable[str], base: RuleBase, layout: Layout) -> tuple[Result, ...]:

@@ -67,8 +67,8 @@ def repair_cost(table: Array, prices: Prices) -> Array:
     return cheapest
 
 
-def savings(now: Array, options: Sequence[Option], prices: Prices) -> Array:
-    """Return the expected minutes each check saves on the repairs, its own minutes not counted."""
+def costs_after(options: Sequence[Option]) -> Array:
+    """Return the expected minutes of the repairs after each check, at the prices its access leaves."""
     import numpy as np
 
     left = np.zeros(len(options))
@@ -79,8 +79,7 @@ def savings(now: Array, options: Sequence[Option], prices: Prices) -> Array:
         tables = [options[n].table for n in numbers]
         costs = repair_cost(np.hstack(tables), options[numbers[0]].prices)
         left[numbers] = np.add.reduceat(costs, _starts(tables))
-    found: Array = float(repair_cost(now[:, None], prices)[0]) - left
-    return found
+    return left
 
 
 def bits_left(tables: Sequence[Array]) -> Array:

@@ -14,7 +14,7 @@ from random import Random
 import numpy as np
 
 from diagnose.lookahead import steps
-from diagnose.worth import Option, Prices, bits, repair_cost, savings
+from diagnose.worth import Option, Prices, bits, costs_after, repair_cost
 
 
 @dataclass(frozen=True)
@@ -151,8 +151,9 @@ def repair_only(now, options, prices):
 
 def one_step_information(now, options, prices):
     """Bits per minute among the checks that pay alone: no look-ahead."""
-    saved = savings(now, options, prices)
-    paying = [i for i, o in enumerate(options) if saved[i] > o.minutes]
+    base = float(repair_cost(now[:, None], prices)[0])
+    left = costs_after(options)
+    paying = [i for i, o in enumerate(options) if base - left[i] > o.minutes]
     if not paying:
         return repair_only(now, options, prices)
     start = bits(now[:, None])

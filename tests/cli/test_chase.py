@@ -79,6 +79,7 @@ def test_leaving_is_no_error(case, before, leave):
     ("before", "wrong", "told"),
     [([], "yes", "is not one of: Enter"), ([""], "maybe", "'maybe' is not one of"), (TO_COMPLAINT, "99", "result '99' is not readable"),
      (TO_COMPLAINT, "ruogh@left=yes", "did you mean rough"), (TO_COMPLAINT, "²", "result '²' is not readable"),
+     (TO_COMPLAINT, "drop=severe", "such as drop@left=severe"), (TO_COMPLAINT, "fires_on_release", "such as fires_on_release@engine=yes"),
      ([*TO_COMPLAINT, "1"], "nowhere", "is not one of: Enter, b, engine, left, right"),
      ([*TO_COMPLAINT, "1", "left"], "warm", "is not one of: Enter, altitude"), ([*TO_COMPLAINT, "2", "left", ""], "7", "'7' is not one of"),
      (TO_CHECK, "x", "'x' is not one of: b, d, f, m, n, o, r, w"), ([*TO_CHECK, "d"], "lots", "'lots' is not one of"),

@@ -85,6 +85,20 @@ def reached(network, check):
     return frozenset(states)
 
 
+def minutes_without_checks(network, seen, shares, none):
+    """Return the least minutes over opening nothing first and opening what some check or remedy needs, written apart."""
+    base = network.base
+    ways = [minutes_to_fix(network, shares, none)]
+    for step in (*(v.located.check for v in seen.plan.checks), *(g.remedy for g, share in zip(seen.groups.values(), shares, strict=True) if share > 1e-10)):
+        opening, states = 0.0, []
+        for name in step.access:
+            if name not in states:
+                opening += base.access[name].minutes.value
+            states = [s for s in states if s not in base.access[name].ends] + [name]
+        ways.append(opening + minutes_to_fix(network, shares, none, frozenset(states)))
+    return min(ways)
+
+
 def with_few_outcomes(seen, most=24):
     """Return the first checks of a plan whose outcomes, all together, are few enough to run one by one."""
     chosen, used = [], 0
@@ -166,9 +180,9 @@ def test_worth_is_what_running_every_outcome_gives(squawk):
     network, seen = looked_at(squawk)
     responsible = {r.id: r.responsible for r in seen.finding.causes}
     start = group_shares(network, responsible, seen.finding.unmodelled)
-    assert seen.plan.cost == pytest.approx(minutes_to_fix(network, *start), rel=1e-9)
+    assert seen.plan.cost == pytest.approx(minutes_without_checks(network, seen, *start), rel=1e-9)
     for valued in with_few_outcomes(seen):
-        entropy, cost = bits(*start), minutes_to_fix(network, *start)
+        entropy, cost = bits(*start), seen.plan.cost
         gained = reached(network, valued.located.check)
         for outcome in valued.outcomes():
             if outcome.probability < 1e-9:
@@ -354,3 +368,15 @@ def test_remedies_are_shown_in_the_order_the_plan_counts_with(results):
     assert rates == sorted(rates, reverse=True), list(zip(shown, rates, strict=True))
     left_out = [rate(k) for k in seen.groups if k not in shown and seen.finding.group_shares[k] > 0.01]
     assert max(left_out, default=0.0) <= rates[-1] + 1e-12
+
+
+def test_a_check_that_tells_nothing_does_not_pay_for_opening_the_cowl():
+    """No snap on a hard start: four remedies, each behind the cowling. Opening it first is no reason to look at a vent."""
+    base = session.rulebase()
+    network = session.network_of((), "opposed-4")
+    told = ("hard_start@engine=yes",), ("impulse_silent@left=yes",)
+    seen = session.assessed(network, session.trouble_from(base, network.layout, *told, frozenset()))
+    assert all(v.information > 0.01 for v in seen.plan.paying)
+    silent = [v for v in seen.plan.checks if v.information < 1e-3]
+    assert silent
+    assert not any(v.pays for v in silent)
