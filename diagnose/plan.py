@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, partial
+from heapq import nlargest
 from typing import TYPE_CHECKING, Any
 
 from diagnose import access
@@ -61,8 +62,10 @@ class Outcome:
     responsible: Mapping[str, float]
 
     def top(self, count: int = 3) -> list[tuple[str, float]]:
-        """Return the most responsible causes after this outcome."""
-        return sorted(self.responsible.items(), key=lambda item: (-round(item[1], 12), item[0]))[:count]
+        """Return the most responsible causes after this outcome, equals by id whatever the rounding."""
+        least = min(nlargest(count, self.responsible.values()), default=0.0) - 1e-11
+        likely = [(cause, share) for cause, share in self.responsible.items() if share >= least]
+        return sorted(likely, key=lambda item: (-round(item[1], 12), item[0]))[:count]
 
 
 @dataclass(frozen=True)

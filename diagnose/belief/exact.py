@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.model import Belief, Contradiction, Evidence, Model
@@ -149,7 +150,11 @@ class _Group:
         self.bits = tuple(b for b in range(reach.bit_length()) if reach >> b & 1)
         self.sources = sources
         self.varies = any(s.varies for s in sources)
-        self.small = [s.local(self.bits) for s in sources]
+        self.squeezed = cache(self._squeeze)
+        self.small = sources if reach == (1 << len(self.bits)) - 1 else [s.local(self.squeezed) for s in sources]
+
+    def _squeeze(self, mask: int) -> int:
+        return sum(1 << i for i, b in enumerate(self.bits) if mask >> b & 1)
 
     def table(self) -> Array:
         """Return the joint table of every member."""
@@ -160,7 +165,7 @@ class _Group:
 
     def members(self, outside: Array, scale: Array, blamed: int) -> Iterator[tuple[Source, Array, Array]]:
         """Yield each cause with the weight of the whole evidence with it there, and with it there and a blamed clause met."""
-        local = sum(1 << i for i, b in enumerate(self.bits) if blamed >> b & 1)
+        local = self._squeeze(blamed)
         after = outside
         for before, source, small in zip(reversed(self.prefixes[:-1]), reversed(self.sources), reversed(self.small), strict=True):
             there, guilty = _backward(after, small, local if source.cause else 0)

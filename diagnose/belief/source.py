@@ -8,7 +8,7 @@ agrees, else one number per question.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -81,12 +81,8 @@ class Source:
         draws = tuple(Draw(d.often, tuple({m: w for m, w in link.items() if not m & blamed} for link in d.links)) for d in self.draws)
         return Source(self.cause, self.first, self.last, self.absent, self.prior, draws)
 
-    def local(self, bits: tuple[int, ...]) -> Source:
-        """Return this source over some clauses alone, numbered anew in their order."""
-
-        def squeezed(mask: int) -> int:
-            return sum(1 << i for i, b in enumerate(bits) if mask >> b & 1)
-
+    def local(self, squeezed: Callable[[int], int]) -> Source:
+        """Return this source over some clauses alone: `squeezed` numbers a mask anew among them."""
         draws = tuple(Draw(d.often, tuple({squeezed(m): w for m, w in link.items()} for link in d.links)) for d in self.draws)
         return Source(self.cause, self.first, self.last, self.absent, self.prior, draws)
 
