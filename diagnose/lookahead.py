@@ -127,10 +127,15 @@ class _View:
         """Return, per column, the expected minutes with at most one of the others first."""
         import numpy as np
 
-        best, weight = without, cut.sum(axis=0)
+        best, weight = without.copy(), cut.sum(axis=0)
+        knowing = np.minimum(few.remedies, few.expert) @ cut[:-1] + few.expert * cut[-1]  # were the group known: no check does better
         for j, minutes in others:
-            split = (cut[:, :, None] * self.spread[j][:, None, :]).reshape(len(cut), -1)
-            best = np.minimum(best, minutes * weight + repair_cost(split, few).reshape(cut.shape[1], -1).sum(axis=1))
+            open_ = minutes * weight + knowing < best
+            if not open_.any():
+                continue
+            split = (cut[:, open_, None] * self.spread[j][:, None, :]).reshape(len(cut), -1)
+            costs = minutes * weight[open_] + repair_cost(split, few).reshape(int(open_.sum()), -1).sum(axis=1)
+            best[open_] = np.minimum(best[open_], costs)
         return best
 
     def _cut(self, table: Array) -> Array:

@@ -75,7 +75,7 @@ def _padded(rows: list[tuple[float, ...]]) -> Array:
 class Kept:
     """What bounds leave of the effects they touch: `table` has a row per touched effect, a column per question.
 
-    `row` gives the row of an effect; `varies` tells the rows that differ between questions.
+    `row` gives the row of an effect (-1: untouched); `varies` tells the rows that differ between questions.
     """
 
     def __init__(self, flat: Flat, bounds: Mapping[str, int], caps: Mapping[str, Array], columns: int) -> None:
@@ -83,14 +83,15 @@ class Kept:
 
         self.flat = flat
         told = [f for f in dict.fromkeys((*bounds, *caps)) if f in flat.fed]
-        self.effects = np.array(sorted(flat.effects_of(told)), dtype=int)
-        self.row = {int(e): i for i, e in enumerate(self.effects)}
+        fed = [flat.fed[f][0] for f in told]
+        self.effects = np.unique(np.concatenate(fed)) if fed else np.zeros(0, dtype=int)
+        self.row = np.full(len(flat.strengths), -1)
+        self.row[self.effects] = np.arange(len(self.effects))
         self.table = np.ones((len(self.effects), columns))
         self.varies = np.zeros(len(self.effects), dtype=bool)
         for finding in told:
             effects, kept = flat.fed[finding]
-            rows = np.searchsorted(self.effects, effects)
-            self._bound(rows, kept, bounds.get(finding, NONE), caps.get(finding))
+            self._bound(self.row[effects], kept, bounds.get(finding, NONE), caps.get(finding))
 
     def _bound(self, rows: Array, kept: Array, bound: int, caps: Array | None) -> None:
         import numpy as np
@@ -108,8 +109,8 @@ class Kept:
 
     def of(self, effect: int) -> Any:
         """Return what is left of one effect, given that it occurs: a float, or one number per question."""
-        row = self.row.get(effect)
-        if row is None:
+        row = int(self.row[effect])
+        if row < 0:
             return 1.0
         return self.table[row] if self.varies[row] else float(self.table[row, 0])
 
@@ -117,7 +118,7 @@ class Kept:
         """Return causes (numbers, rising), the factor of each over all its touched effects but `apart`, and which vary."""
         import numpy as np
 
-        plain = np.array([e not in apart for e in self.row], dtype=bool)
+        plain = ~np.isin(self.effects, list(apart))
         effects = self.effects[plain]
         if not len(effects):
             return effects, np.ones((0, self.table.shape[1])), plain[:0]
