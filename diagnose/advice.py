@@ -13,7 +13,7 @@ from diagnose.rulebase.records import RuleBase
 
 TOP = 5
 # An entry of one of these kinds can change what would be advised.
-CHANGES = ("open", "result", "repair", "correct", "access", "decline")
+CHANGES = ("open", "result", "repair", "exchange", "correct", "access", "decline")
 
 
 def advice(assessment: Assessment, base: RuleBase) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from diagnose import __version__, caselog
 from diagnose.caselog import CaseText, Event
 from diagnose.chase import Trouble
 from diagnose.evidence import LookResults, Repair
+from diagnose.exchanges import read_exchange
 from diagnose.places import Layout
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.results import Result, read_result
@@ -118,6 +119,8 @@ class _Replay:
                 self._result(result, bool(data.get("complaint")))
         elif event.kind == "repair":
             self._repair(str(data["remedy"]))
+        elif event.kind == "exchange":
+            self.looks.append(LookResults(exchange=read_exchange(str(data["exchange"]), self.base, self.layout)))
         elif event.kind == "access":
             self.access = frozenset(data["now"])
         elif event.kind == "decline":
@@ -138,7 +141,7 @@ class _Replay:
 
     def _was_complaint(self, result: Result) -> bool:
         """Return whether a result after a repair looks at something the complaint was about."""
-        if len(self.looks) == 1:
+        if not any(look.repairs for look in self.looks):
             return any(c.subject == result.subject for c in self.looks[0].complaint)
         return any(
             c.symptom == result.symptom and set(result.places) <= set(c.places) and set(result.regimes) <= set(c.regimes)
@@ -148,7 +151,7 @@ class _Replay:
     def _repair(self, text: str) -> None:
         repair = read_repair(text, self.base, self.layout)
         look = self.looks[-1]
-        if look.results or not look.repairs:
+        if look.results or look.exchange or not look.repairs:
             self.looks.append(LookResults(repairs=(repair,)))
         else:
             self.looks[-1] = replace(look, repairs=(*look.repairs, repair))

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from diagnose.belief.model import Belief
 from diagnose.calc.confirming import parts_missing
-from diagnose.evidence import LookResults, Prepared, Repair, prepare
+from diagnose.evidence import LookResults, Prepared, Repair, newest_results, prepare
+from diagnose.exchanges import touched
 from diagnose.finding import Finding, Ranked, conclude, rank
 from diagnose.groups import Group, repair_groups
 from diagnose.guards import barred_access, both_sides_warning, needs_flight, off_check_due, part_change_warning
@@ -49,10 +50,10 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
 def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, Group], tuple[Belief, tuple[Ranked, ...]], Plan]:
     """Return evidence, repair groups, ranking and plan for a trouble as it stands: all of `assess` but the finding."""
     prepared = prepare(network, trouble.looks)
-    groups = repair_groups(network)
-    done = done_nodes(trouble.looks[-1].results)
+    groups = repair_groups(network, prepared.stands)
+    done = seen_nodes(network, trouble.looks)
     checks = [
-        c for c in available(network, done, barred_access(network, trouble.looks[-1].results))
+        c for c in available(network, done, barred_access(network, newest_results(trouble.looks)))
         if c.id not in trouble.declined and not needs_flight(c.check)
     ]  # fmt: skip
     ranking = rank(network, prepared)
@@ -67,6 +68,18 @@ def done_nodes(results: Sequence[Result]) -> frozenset[str]:
     return frozenset(_single(results))
 
 
+def seen_nodes(network: Network, looks: Sequence[LookResults]) -> frozenset[str]:
+    """Return the located symptoms that need no look: seen since the last repair, and fed by no part exchanged since."""
+    done = frozenset[str]()
+    for look in looks:
+        if look.repairs:
+            done = frozenset()
+        if look.exchange is not None:
+            done -= touched(network, look.exchange)
+        done |= done_nodes(look.results)
+    return done
+
+
 def _single(results: Sequence[Result]) -> dict[str, Result]:
     return {node(r.symptom, r.regimes[0], r.places[0]): r for r in results if not r.history and not r.several}
 
@@ -75,7 +88,7 @@ def complaint_gone(looks: Sequence[LookResults]) -> bool:
     """Return whether, after a remedy, every result of the complaint is normal in its own regime and places."""
     if not any(look.repairs for look in looks) or not looks[0].complaint:
         return False
-    newest = _single(looks[-1].results)
+    newest = _single(newest_results(looks))
     return all(_gone(c, newest) for c in looks[0].complaint)
 
 
@@ -97,16 +110,16 @@ def repair_warning(network: Network, repair: Repair, assessment: Assessment) -> 
 
 def still_to_look_at(looks: Sequence[LookResults]) -> tuple[str, ...]:
     """Return the located symptoms of the complaint not yet looked at again after the last repair."""
-    if len(looks) == 1:
+    if not any(look.repairs for look in looks):
         return ()
     wanted = [node(c.symptom, r, p) for c in looks[0].complaint for r in c.regimes for p in c.places]
-    done = done_nodes(looks[-1].results)
+    done = done_nodes(newest_results(looks))
     return tuple(w for w in dict.fromkeys(wanted) if w not in done)
 
 
 def confirming_rest(looks: Sequence[LookResults]) -> tuple[str, ...]:
     """Return what the run after the last repair still lacks besides the complaint itself, in words."""
-    given = (r for r in looks[-1].results if not r.history and not r.several)
+    given = (r for r in newest_results(looks) if not r.history and not r.several)
     return parts_missing(tuple(f"{node(r.symptom, r.regimes[0], r.places[0])}={r.grade}" for r in given))
 
 

@@ -16,7 +16,7 @@ MOVED = 0.005  # a share that differs by less is not told
 
 @dataclass(frozen=True)
 class Reading:
-    """One case under one rule base: its results by look, repairs, state and shares of the causes."""
+    """One case under one rule base: its results by look, repairs and exchanges of parts, state and shares of the causes."""
 
     case: Case
     network: Network
@@ -52,10 +52,12 @@ class Comparison:
 def reading(case: Case, network: Network) -> Reading:
     """Return a case as it reads under a network; the shares fall, equal ones stand by id."""
     results = {}
-    for number, look in enumerate(case.trouble.looks):
-        after = f" after repair {number}" if number else ""
+    for number, look in enumerate(case.trouble.looks, 1):
+        before = case.trouble.looks[:number]
+        repaired, exchanged = sum(bool(x.repairs) for x in before), sum(x.exchange is not None for x in before)
+        after = (f" after repair {repaired}" if repaired else "") + (f" after exchange {exchanged}" if exchanged else "")
         results.update({f"{r.subject}{after}": r.grade for r in look.results})
-    repairs = tuple(str(r) for look in case.trouble.looks for r in look.repairs)
+    repairs = tuple(str(r) for look in case.trouble.looks for r in (look.exchange, *look.repairs) if r is not None)
     try:
         assessment = session.assessed(network, case.trouble)
     except Contradiction:

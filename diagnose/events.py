@@ -6,6 +6,7 @@ reading   calculation, inputs [{name, value, unit, also, note}], values, limits 
           source, standing}], says [text], results [text], and the fields of MEASURED
 repair    remedy (REMEDY@PLACE), reason (why, against a warning), warning, note, found, left (as found, as left), off [text], on [text],
           procedure
+exchange  exchange (CHECK@PLACE,PLACE: a check that exchanges a part, the two places), note
 note      any of: note; safety; words; told_by; chosen, offered, reason (a check taken instead of the offered one); open (True: an open
           item); closes (number of the open item this ends); confirming (True: what was seen on the confirming run)
 unit      unit (one of UNITS, or the reader's own word), text (part number, serial, times)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from diagnose.belief.exact import MAX_CLAUSES
 from diagnose.belief.model import Clause, Evidence, Look
+from diagnose.exchanges import Exchange, moved_links, places_now
 from diagnose.masking import Ignored, Seen, mask
 from diagnose.network import Network
 from diagnose.places import inside
@@ -28,16 +29,20 @@ class Repair:
 
 @dataclass(frozen=True)
 class LookResults:
-    """The results of one look, which of them are the complaint, and the repairs done just before it."""
+    """The results of one look, which of them are the complaint, and the repairs or the exchange of parts just before it."""
 
     results: tuple[Result, ...] = ()
     complaint: tuple[Result, ...] = ()
     repairs: tuple[Repair, ...] = ()
+    exchange: Exchange | None = None
 
 
 @dataclass(frozen=True)
 class Prepared:
-    """Evidence ready for the engines, with what was set aside on the way."""
+    """Evidence ready for the engines, with what was set aside on the way.
+
+    `stands`: cause -> where its part stands now, for those an exchange took from their own place.
+    """
 
     evidence: Evidence
     seen: tuple[tuple[Seen, ...], ...]
@@ -46,6 +51,7 @@ class Prepared:
     quieted: frozenset[str] = frozenset()
     narrowed: str = ""
     complaint: tuple[Seen, ...] = field(default=())
+    stands: Mapping[str, str] = field(default_factory=dict)
 
 
 def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
@@ -59,14 +65,37 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
     ignored = [item for _, items in masked for item in items]
     narrowed = _narrow(seen, ignored)
     removed, quieted, built = frozenset[str](), frozenset[str](), []
-    for look, found in zip(looks, seen, strict=True):
-        gone, quiet = _repaired(network, look.repairs)
+    for number, (look, found) in enumerate(zip(looks, seen, strict=True)):
+        gone, quiet = _repaired(network, look.repairs, places_now(network, exchanges(looks[:number])))
         removed, quieted = removed | gone, (quieted | quiet) - gone
-        built.append(Look(_bounds(found), _clauses(found), gone, quiet))
+        moved = moved_links(network, exchanges(looks[: number + 1]))
+        built.append(Look(_bounds(found), _clauses(found), gone, quiet, moved))
     settings = network.base.settings
     evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, _blame(built))
     complaint = tuple(s for s in seen[_blame(built)] if s.complaint) if seen else ()
-    return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint)
+    stands = places_now(network, exchanges(looks))
+    return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands)
+
+
+def exchanges(looks: Sequence[LookResults]) -> list[Exchange]:
+    """Return the exchanges of parts before these looks, oldest first."""
+    return [look.exchange for look in looks if look.exchange is not None]
+
+
+def since_repair(looks: Sequence[LookResults]) -> tuple[LookResults, ...]:
+    """Return the looks since the last repair: an exchange of parts alone ends no cause."""
+    last = max((t for t, look in enumerate(looks) if look.repairs), default=0)
+    return tuple(looks[last:])
+
+
+def newest_results(looks: Sequence[LookResults]) -> tuple[Result, ...]:
+    """Return the results since the last repair, of each subject the newest."""
+    found: dict[str, Result] = {}
+    for look in since_repair(looks):
+        for result in look.results:
+            found.pop(result.subject, None)
+            found[result.subject] = result
+    return tuple(found.values())
 
 
 def _blame(looks: Sequence[Look]) -> int:
@@ -101,14 +130,15 @@ def _narrow(seen: list[list[Seen]], ignored: list[Ignored]) -> str:
     return f"exact on the newest {MAX_CLAUSES} abnormal results and every normal one; {spare} older ones set aside"
 
 
-def _repaired(network: Network, repairs: Sequence[Repair]) -> tuple[frozenset[str], frozenset[str]]:
-    """Return the located causes some repairs end, and those they may silence for a while."""
+def _repaired(network: Network, repairs: Sequence[Repair], stands: Mapping[str, str]) -> tuple[frozenset[str], frozenset[str]]:
+    """Return the located causes some repairs end, and those they may silence for a while; `stands` as in `Prepared`."""
     gone, quiet = set(), set()
     for repair in repairs:
         remedy = network.base.remedies[repair.remedy]
         for located in network.causes.values():
-            if not inside(network.layout, located.place, repair.place):
-                if located.cause.id in remedy.may_quiet and inside(network.layout, repair.place, located.place):
+            place = stands.get(located.id, located.place)
+            if not inside(network.layout, place, repair.place):
+                if located.cause.id in remedy.may_quiet and inside(network.layout, repair.place, place):
                     quiet.add(located.id)
                 continue
             if repair.remedy in located.cause.remedies:

@@ -1,8 +1,7 @@
 """Experiments: exchange two parts, look again, and read off where the fault went - exactly, in the same engine.
 
-A cause sits in a part. Once the part stands somewhere else, the cause feeds there what it fed here; causes of the
-place itself stay. What the effect of a cause was before the exchange it still is after it, and shows again as any
-effect does (`belief.model`). So one exchange is one more look with some links moved, and needs no new arithmetic.
+What the effect of a cause was before the exchange it still is after it, and shows again as any effect does
+(`belief.model`). So one exchange is one more look with some links moved (`exchanges`), and needs no new arithmetic.
 """
 
 from __future__ import annotations
@@ -14,9 +13,8 @@ from typing import Any
 from diagnose.belief.exact import ask
 from diagnose.belief.model import Evidence, Look, Model
 from diagnose.belief.sources import Row
+from diagnose.exchanges import Exchange, Moves, moved_links
 from diagnose.network import Network
-
-Moves = Mapping[str, Mapping[str, str]]
 
 
 @dataclass(frozen=True)
@@ -29,38 +27,9 @@ class Exchanged:
     responsible: Mapping[str, float]
 
 
-def exchange(network: Network, symptom: str, first: str, second: str) -> Moves:
-    """Return what each moving cause feeds after the parts of two circuits are exchanged.
-
-    The causes that move are those at the two circuits which feed `symptom` there, "the fault moves with the part".
-    """
-    return {
-        located.id: _renamed(network, located.id, located.place, second if located.place == first else first)
-        for located in network.causes.values()
-        if located.place in (first, second) and _feeds(network, located.id, symptom, located.place)
-    }
-
-
-def _feeds(network: Network, cause: str, symptom: str, place: str) -> bool:
-    return any(
-        network.symptoms[finding].symptom.id == symptom and network.symptoms[finding].place == place
-        for effect in network.graph.successors(cause) for finding in network.graph.successors(effect)
-    )  # fmt: skip
-
-
-def _renamed(network: Network, cause: str, here: str, there: str) -> dict[str, str]:
-    """Return finding -> finding where the part now stands: circuit, cylinder, magneto and twin move with it."""
-    places = {here: there}
-    for relation in ("cylinder", "side", "other_side", "twin"):
-        places |= dict(zip(network.layout.related(here, relation), network.layout.related(there, relation), strict=True))
-    found = {}
-    for effect in network.graph.successors(cause):
-        for finding in network.graph.successors(effect):
-            stem, _, place = finding.rpartition("@")
-            target = f"{stem}@{places.get(place, place)}"
-            if target != finding and target in network.symptoms:
-                found[finding] = target
-    return found
+def exchange(network: Network, check: str, first: str, second: str) -> Moves:
+    """Return what each moving cause feeds after the parts of a check that exchanges them change between two places."""
+    return moved_links(network, [Exchange(check, first, second)])
 
 
 def after_exchange(evidence: Evidence, moves: Moves) -> Evidence:

@@ -30,18 +30,21 @@ def cheapest_remedy(base: RuleBase, located: LocatedCause) -> Remedy:
     return min(found, key=lambda r: (r.minutes.value, r.id))
 
 
-def place_of(layout: Layout, remedy: Remedy, located: LocatedCause) -> str:
-    """Return where a remedy of a cause is done: at the cause's own place, or at the place that holds it."""
+def place_of(layout: Layout, remedy: Remedy, located: LocatedCause, place: str = "") -> str:
+    """Return where a remedy of a cause is done: at its place (or the one its part stands at now), or at the place that holds it."""
+    here = place or located.place
     if remedy.at == located.cause.at:
-        return located.place
-    return next((p for p in layout.places(remedy.at) if inside(layout, located.place, p)), located.place)
+        return here
+    return next((p for p in layout.places(remedy.at) if inside(layout, here, p)), here)
 
 
-def repair_groups(network: Network) -> Mapping[str, Group]:
-    """Return every repair group of a network by key, in order of cause id."""
+def repair_groups(network: Network, stands: Mapping[str, str] | None = None) -> Mapping[str, Group]:
+    """Return every repair group of a network by key, in order of cause id; `stands`: cause -> where its part is now, if not at home."""
+    away = stands or {}
     members: dict[tuple[str, str], list[str]] = {}
     for located in network.causes.values():
         remedy = cheapest_remedy(network.base, located)
-        members.setdefault((remedy.id, place_of(network.layout, remedy, located)), []).append(located.id)
+        place = place_of(network.layout, remedy, located, away.get(located.id, ""))
+        members.setdefault((remedy.id, place), []).append(located.id)
     groups = (Group(network.base.remedies[r], place, tuple(ids)) for (r, place), ids in members.items())
     return {group.key: group for group in groups}

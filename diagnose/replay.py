@@ -15,7 +15,7 @@ from diagnose.network import Network
 from diagnose.session import completed
 
 # Only these kinds of entry can move belief; the rest are kept for the reader.
-MOVING = ("result", "repair", "correct")
+MOVING = ("result", "repair", "exchange", "correct")
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""`open`, `enter`, `remedy`, `correct`, `verify`, `log`: a case file without questions."""
+"""`open`, `enter`, `exchange`, `remedy`, `correct`, `verify`, `log`: a case file without questions."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from diagnose.case import corrections, load, open_case, read_repair
 from diagnose.casestate import open_items
 from diagnose.chase import repair_warning
 from diagnose.events import MEASURED
+from diagnose.exchanges import read_exchange
 from diagnose.library import earlier_cases
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.readings import read_measured
@@ -19,7 +20,7 @@ from diagnose.report.text import clean, say, write
 from diagnose.results import as_complaint, read_result, read_results
 
 REPAIR_TOLD = ("note", "found", "left", "off", "on", "procedure")
-CORRECTED = ("result", "reading", "repair", "decline", "note", "unit", "state")
+CORRECTED = ("result", "reading", "repair", "exchange", "decline", "note", "unit", "state")
 
 
 def open_(args: argparse.Namespace) -> int:
@@ -66,6 +67,17 @@ def remedy(args: argparse.Namespace) -> int:
     event = caselog.append(case.path, "repair", args.person, {
         "remedy": str(repair), "reason": args.reason, "warning": warning, **told})  # fmt: skip
     say(f"{event.seq}: {repair}; now repeat the run under the conditions of the complaint and enter what you see")
+    return 0
+
+
+def exchange(args: argparse.Namespace) -> int:
+    """Record two parts that changed places."""
+    case, network = session.case_at(args.case, tuple(args.rulebase))
+    done = read_exchange(args.exchange, network.base, network.layout)
+    part = network.base.checks[done.check].part
+    event = caselog.append(case.path, "exchange", args.person, {
+        "exchange": str(done), **({"note": args.note} if args.note else {})})  # fmt: skip
+    say(f"{event.seq}: {part}s of {done.first} and {done.second} exchanged; enter what you see from here on for where they stand now")
     return 0
 
 

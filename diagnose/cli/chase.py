@@ -18,6 +18,7 @@ from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.prompt import Leave, ask, ask_choice
 from diagnose.cli.talk import Talk, enter, withdraw_last
 from diagnose.evidence import Repair
+from diagnose.exchanges import read_exchange
 from diagnose.explain import reasons, why_check
 from diagnose.guards import OFF_CHECK
 from diagnose.library import earlier_lines
@@ -183,7 +184,29 @@ def _results_of(talk: Talk, valued: Valued) -> bool:
                 talk.record("result", {"result": f"{other}={normal}", "check": valued.located.id})
         if answer in ("a", "e"):
             break
+    return _exchanged(talk, valued)
+
+
+def _exchanged(talk: Talk, valued: Valued) -> bool:
+    """After a check that exchanges a part: ask where the part stands now; what follows is about that place."""
+    check, here = valued.located.check, valued.located.place
+    if not check.part:
+        return True
+    question = f"Where does the {check.part} of {here} stand now, for example {_example(talk, here)} (Enter: back in its own place)"
+    while text := ask(talk.out, question, None):
+        try:
+            done = read_exchange(f"{check.id}@{here},{text}", talk.network.base, talk.network.layout)
+        except BadInput as error:
+            screens.line(talk.out, str(error))
+            continue
+        talk.record("exchange", {"exchange": str(done)})
+        break
     return True
+
+
+def _example(talk: Talk, here: str) -> str:
+    layout = talk.network.layout
+    return next(iter(layout.related(here, "next_circuit")), "") or next(p for p in layout.places("cylinder") if p != here)
 
 
 def _other(talk: Talk, assessment: Assessment) -> bool:

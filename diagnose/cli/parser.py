@@ -127,6 +127,12 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("--limit-document", default="", help="document and revision of that limit")
     _measured(sub)
     _person(sub)
+    told = "record two parts that changed places; what follows is about where they stand now"
+    sub = _add(commands, "exchange", told, "cases", "exchange")
+    sub.add_argument("case", metavar="CASE")
+    sub.add_argument("exchange", metavar="CHECK@PLACE,PLACE", help="the check that exchanges the part, and the two places")
+    sub.add_argument("--note", default="")
+    _person(sub)
     sub = _add(commands, "remedy", "record a remedy done; the complaint is then looked at again", "cases", "remedy")
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("remedy", metavar="REMEDY@PLACE")

@@ -68,7 +68,7 @@ def _subject(step: Step) -> str:
     data = step.event.data
     if step.event.kind == "correct":
         return f"entry {data.get('corrects')}, {data.get('result') or 'withdrawn'}"
-    return " ".join(str(data.get("result") or data.get("remedy") or "").split())
+    return " ".join(str(data.get("result") or data.get("remedy") or data.get("exchange") or "").split())
 
 
 def _top_words(standing: Standing) -> str:
@@ -158,10 +158,10 @@ def _compare_lines(a: Reading, b: Reading, found: Comparison) -> Iterator[str]:
     for title, rows in (("only in the first", found.only_first), ("only in the second", found.only_second)):
         yield from _block(title, [f"{subject}={grade}" for subject, grade in rows.items()])
     yield from _block("other grades", [f"{s}: {x} against {y}" for s, (x, y) in found.grades.items()])
-    yield from _block("repairs only in the first", found.repairs_first)
-    yield from _block("repairs only in the second", found.repairs_second)
+    yield from _block("repairs or exchanges only in the first", found.repairs_first)
+    yield from _block("repairs or exchanges only in the second", found.repairs_second)
     if found.same_entries:
-        yield "the same results and repairs"
+        yield "the same results, repairs and exchanges"
     yield f"state:   {a.state} against {b.state}" if a.state != b.state else f"state:   {a.state} in both"
     shares = [f"{c}: {percent(x)} against {percent(y)}" for c, (x, y) in list(found.shares.items())[:TOLD]]
     yield from _block("how likely each cause is to blame, where it differs by 0.5 % or more", shares)

@@ -51,7 +51,7 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bo
 def withdraw_last(talk: Talk) -> bool:
     """Take back the newest answer: it stays in the file, marked withdrawn."""
     case = talk.case()
-    live = [e for e in case.events if e.kind in ("result", "repair", "decline") and e.seq not in case.corrected]
+    live = [e for e in case.events if e.kind in ("result", "repair", "exchange", "decline") and e.seq not in case.corrected]
     if not live:
         screens.line(talk.out, "Nothing to take back.")
         return True
@@ -59,6 +59,6 @@ def withdraw_last(talk: Talk) -> bool:
     reading = last.data.get("from")  # numbers are taken back as they were given: all results of one reading
     for event in [e for e in live if reading is not None and e.data.get("from") == reading] or [last]:
         talk.record("correct", {"corrects": event.seq, "withdrawn": True, "reason": "taken back in the interview"})
-    told = last.data.get("result") or last.data.get("remedy") or last.data.get("check")
+    told = last.data.get("result") or last.data.get("remedy") or last.data.get("exchange") or last.data.get("check")
     screens.line(talk.out, f"taken back (kept in the file): {told}", "dim")
     return True

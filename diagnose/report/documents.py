@@ -7,7 +7,7 @@ from typing import Any
 
 from diagnose.chase import Assessment
 from diagnose.explain import Reason, why_attempt, why_check
-from diagnose.finding import words
+from diagnose.finding import Ranked, words
 from diagnose.guards import cautions_of, p_lead_warning, step_warnings
 from diagnose.masking import Seen
 from diagnose.network import Network
@@ -31,7 +31,7 @@ def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
         "exact": not a.prepared.narrowed,
         **({"method": a.prepared.narrowed} if a.prepared.narrowed else {}),
         "state": finding.state,
-        "causes": [_cause_row(network, r.id, r.probability, r.responsible, r.removed) for r in finding.causes],
+        "causes": [_cause_row(network, r, a.prepared.stands.get(r.id, "")) for r in finding.causes],
         "families": {f: _round(p) for f, p in finding.families.items()},
         "unmodelled": None if finding.unmodelled is None else _round(finding.unmodelled),
         "ambiguity": [list(group) for group in finding.ambiguity],
@@ -62,21 +62,23 @@ def _round(number: float) -> float:
     return round(float(number), DIGITS)
 
 
-def _cause_row(network: Network, ident: str, probability: float, responsible: float, removed: bool) -> dict[str, Any]:
-    located = network.causes[ident]
+def _cause_row(network: Network, ranked: Ranked, stands: str) -> dict[str, Any]:
+    located = network.causes[ranked.id]
     row: dict[str, Any] = {
-        "id": ident,
+        "id": ranked.id,
         "cause": located.cause.id,
         "place": located.place,
         "family": located.cause.family,
         "jasc": located.cause.jasc,
         "label": located.cause.label,
-        "probability": _round(probability),
-        "responsible": _round(responsible),
-        "words": words(responsible),
+        "probability": _round(ranked.probability),
+        "responsible": _round(ranked.responsible),
+        "words": words(ranked.responsible),
         "remedy": list(located.cause.remedies),
     }
-    if removed:
+    if stands:
+        row["stands"] = stands  # its part was exchanged; it is worked on there
+    if ranked.removed:
         row["removed"] = True
     return row
 

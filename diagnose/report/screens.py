@@ -11,6 +11,8 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from diagnose.chase import Assessment
+from diagnose.evidence import LookResults, exchanges, newest_results
+from diagnose.exchanges import parts_away
 from diagnose.explain import Reason, why_check
 from diagnose.finding import Ranked, words
 from diagnose.groups import Group
@@ -115,8 +117,10 @@ def _by_share(assessment: Assessment) -> list[Ranked]:
 
 def _cause_line(out: Console, network: Network, assessment: Assessment, number: int, row: Ranked) -> None:
     located = network.causes[row.id]
+    away = assessment.prepared.stands.get(row.id)
+    where = f"{located.place} now {away}: " if away else _short_place(located.place)
     gone = " (repaired)" if row.removed else ""
-    _bar_line(out, f"{number:>3}", f"{_short_place(located.place)}{located.cause.label}{gone}", _share(assessment, row))
+    _bar_line(out, f"{number:>3}", f"{where}{located.cause.label}{gone}", _share(assessment, row))
 
 
 def _short_place(place: str) -> str:
@@ -136,6 +140,8 @@ def _bar_line(out: Console, mark: str, label: str, share: float) -> None:
 
 def _state_notes(out: Console, network: Network, assessment: Assessment) -> None:
     finding = assessment.finding
+    for text in exchanged_words(network, assessment.trouble.looks):
+        line(out, text, "bold")
     if finding.state == "ambiguous":
         line(out, "Left over, cheapest way through them:")
         for key in remedy_order(assessment):
@@ -147,6 +153,14 @@ def _state_notes(out: Console, network: Network, assessment: Assessment) -> None
     if finding.may_return:
         line(out, "The remedy may only have silenced: "
              + ", ".join(f"{network.causes[c].cause.label} ({c.split('@')[1]})" for c in finding.may_return))  # fmt: skip
+
+
+def exchanged_words(network: Network, looks: Sequence[LookResults]) -> list[str]:
+    """Return which parts stand elsewhere since an exchange; their causes keep the name of the place they came from."""
+    return [
+        f"The {network.base.checks[check].part} of {place_words(network, home)} is now in {place_words(network, now)}."
+        for (check, home), now in parts_away(network.base, exchanges(looks)).items()
+    ]
 
 
 def remedy_order(assessment: Assessment, count: int = 4) -> list[str]:
@@ -178,7 +192,7 @@ def _several_words(place: str) -> str:
 
 def show_next(out: Console, network: Network, assessment: Assessment, count: int = 3) -> None:
     """Print what to do next: the best check with its outcomes, the next few, or the remedy when no check pays."""
-    results = assessment.trouble.looks[-1].results
+    results = newest_results(assessment.trouble.looks)
     for warning in standing_warnings(network, results)[:1]:
         line(out, f"! {warning}", "bold")
     paying = assessment.plan.paying

@@ -126,6 +126,13 @@ def _shown(base: RuleBase, regimes: Collection[str], ref: Ref) -> bool:
 def _check(base: RuleBase, check: Check) -> Iterator[Problem]:
     for ref in check.gives:
         yield from _ref(base, check, ref)
+    if bool(check.moves) != bool(check.part):
+        yield problem(check.mark, "moves", f"'{check.id}' has one of `part:` and `moves:`",
+                      "say both: what is exchanged, and which symptom follows it")  # fmt: skip
+    given = [ref.symptom for ref in check.gives]
+    if check.moves and (check.moves not in given or check.at not in ("circuit", "cylinder")):
+        yield problem(check.marks.get("moves", check.mark), "moves", f"'{check.id}' cannot say that '{check.moves}' moves with its part",
+                      f"name one of its own symptoms ({', '.join(given)}), at a circuit or cylinder")  # fmt: skip
 
 
 def _history(base: RuleBase, history: History) -> Iterator[Problem]:

@@ -140,7 +140,7 @@ class History(Entry):
 
 @dataclass(frozen=True)
 class Check(Entry):
-    """A procedure that gives results for symptoms."""
+    """A procedure that gives results for symptoms; one that exchanges a `part` names the symptom of the causes that move with it."""
 
     at: str
     gives: tuple[Ref, ...]
@@ -151,6 +151,8 @@ class Check(Entry):
     cautions: tuple[str, ...]
     how: str
     not_here: str
+    part: str = ""
+    moves: str = ""
 
 
 @dataclass(frozen=True)

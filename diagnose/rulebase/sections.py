@@ -181,6 +181,8 @@ def check(f: Fields, ident: str, layer: str) -> Check:
         cautions=f.texts("cautions"),
         how=f.text("how", required=True),
         not_here=f.text("not_here"),
+        part=f.text("part"),
+        moves=f.text("moves"),
     )
 
 

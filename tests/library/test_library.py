@@ -325,7 +325,7 @@ def test_a_case_compared_with_itself_is_the_same(tmp_path, capsys):
     """Nothing differs."""
     made(tmp_path / "a.case", SUSPECT)
     out = run(capsys, "compare", tmp_path / "a.case", tmp_path / "a.case")[1]
-    assert "the same results and repairs" in out
+    assert "the same results, repairs and exchanges" in out
     assert "the finding stays the same" in out
 
 

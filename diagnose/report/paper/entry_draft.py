@@ -12,7 +12,7 @@ from diagnose.caselog import Event
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, points, words
 from diagnose.report.paper.open_items import left_open, shown_unfinished
 from diagnose.report.paper.story import Group, Story
-from diagnose.report.paper.wording import field_text, located, made_by, measured, numbers, result_text, who
+from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, measured, numbers, result_text, who
 from diagnose.report.paper.work import parts, seen_again
 from diagnose.report.paper.worksheet import invented
 
@@ -77,7 +77,7 @@ def _description(story: Story) -> Iterator[Block]:
     yield para("Checks:" if checks else "No check is recorded.")
     if checks:
         yield points(checks)
-    repairs = [_repair(story, e) for e in story.live("repair")]
+    repairs = [_work(story, e) for e in story.events if e.kind in ("repair", "exchange") and not story.withdrawn(e)]
     yield para("Work:" if repairs else "No repair is recorded.")
     if repairs:
         yield points(repairs)
@@ -108,8 +108,11 @@ def _result(story: Story, event: Event) -> str:
     return f"{result_text(story.network, story.result(event))}{f', reading {reading}' if reading else ''}"
 
 
-def _repair(story: Story, event: Event) -> str:
+def _work(story: Story, event: Event) -> str:
     data = event.data
+    if event.kind == "exchange":
+        note = f". Note: {field_text(data['note'])}" if field_text(data.get("note")) else ""
+        return f"{exchange_text(story.network, str(data.get('exchange', '')))}{note} ({made_by(event)})."
     told = [located(story.network, str(data.get("remedy", ""))), f"Data: {field_text(data.get('procedure')) or NOT_RECORDED}"]
     for key, label in (("found", "As found"), ("left", "As left"), ("note", "Note")):
         if field_text(data.get(key)):

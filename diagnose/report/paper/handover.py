@@ -17,7 +17,7 @@ from diagnose.report.paper.summary import event_text
 from diagnose.report.paper.wording import cause_text, field_text, located, pct, result_text, shortened, when, who
 from diagnose.report.paper.work import parts
 from diagnose.report.paper.worksheet import invented
-from diagnose.report.screens import remedy_order
+from diagnose.report.screens import exchanged_words, remedy_order
 
 ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
 LONG = 110  # characters of one person's text; the rest stands on the worksheet
@@ -35,7 +35,7 @@ def handover(story: Story) -> Paper:
         about=ABOUT,
         lead=(*(para(text, "alert") for text in live_warnings(story, now)), *invented(story)),
         sections=(
-            Section("aircraft", "The aircraft now", tuple(_aircraft(now))),
+            Section("aircraft", "The aircraft now", tuple(_aircraft(story, now))),
             Section("work", "The work", (pairs(_work(story)),)),
             Section("people", "Whom to ask", tuple(_people(story))),
         ),
@@ -44,8 +44,11 @@ def handover(story: Story) -> Paper:
     )
 
 
-def _aircraft(now: tuple[Now, ...]) -> Iterator[Block]:
+def _aircraft(story: Story, now: tuple[Now, ...]) -> Iterator[Block]:
     rows = [pair(n.what.replace(" ", "_"), shortened(n.what[:1].upper() + n.what[1:], 30, f"entry {n.event.seq}"), _how(n)) for n in now]
+    moved = exchanged_words(story.network, story.case.trouble.looks)
+    if moved:
+        rows.append(pair("exchanged", "Parts exchanged", "\n".join(moved)))
     missing = unrecorded(now)
     if missing:
         rows.append(pair("missing", "Not recorded", f"{', '.join(missing)} - look before you touch"))
@@ -79,7 +82,7 @@ def _complaint(story: Story) -> str:
 
 
 def _last(story: Story) -> str:
-    done = [e for e in story.events if e.kind in ("result", "repair") and not story.withdrawn(e)]
+    done = [e for e in story.events if e.kind in ("result", "repair", "exchange") and not story.withdrawn(e)]
     if not done:
         return "nothing"
     last = done[-1]
@@ -94,7 +97,7 @@ def _in_progress(story: Story) -> str:
     for event in story.events:
         if event.kind == "access" and event.data.get("check"):
             begun = event
-        elif event.kind in ("result", "repair", "decline"):
+        elif event.kind in ("result", "repair", "exchange", "decline"):
             begun = None
     return f"{located(story.network, str(begun.data['check']))}, no result yet (entry {begun.seq})" if begun is not None else ""
 

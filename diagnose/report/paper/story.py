@@ -147,7 +147,7 @@ def _groups(story: Story) -> Iterator[Group]:
     for index, event in enumerate(story.events):
         if event.kind == "repair" and not story.withdrawn(event):
             live += 1
-        breaks = event.kind == "repair"
+        breaks = event.kind in ("repair", "exchange")
         mine = _key(story, event, owner, live)
         if run and (breaks or (mine is not None and mine != key)):
             yield Group(key[0], key[1], tuple(run), first, run_live)
@@ -190,9 +190,9 @@ def _key(story: Story, event: Event, owner: Mapping[int, Event], live: int) -> t
 
 
 def lead_up(story: Story, group: Group, withdrawn: bool = False) -> Iterator[Event]:
-    """Yield the entries between the last result or repair and a group, newest first."""
+    """Yield the entries between the last result, repair or exchange and a group, newest first."""
     for event in reversed(story.events[: group.first]):
-        if event.kind in ("result", "repair"):
+        if event.kind in ("result", "repair", "exchange"):
             return
         if withdrawn or not story.withdrawn(event):
             yield event

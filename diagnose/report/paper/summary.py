@@ -8,8 +8,8 @@ from diagnose.caselog import Event
 from diagnose.report.paper.alternatives import IN_PLAY, MOVES, Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
 from diagnose.report.paper.model import Block, Section, para, points, table
 from diagnose.report.paper.story import Story, looks_again
-from diagnose.report.paper.wording import cause_text, located, pct, result_text, share
-from diagnose.report.screens import result_words
+from diagnose.report.paper.wording import cause_text, exchange_text, located, pct, result_text, share
+from diagnose.report.screens import exchanged_words, result_words
 
 GONE = "On the confirming run the complaint did not show again."
 SHOWN = 5
@@ -140,6 +140,8 @@ def event_text(story: Story, event: Event) -> str:
         new = event.data.get("result")
         told = result_text(story.network, str(new)) if new and not event.data.get("withdrawn") else "withdrawn"
         return f"entry {event.data.get('corrects')} corrected: {told}"
+    if event.kind == "exchange":
+        return exchange_text(story.network, str(event.data.get("exchange", "")))
     text = str(event.data.get("result") or event.data.get("remedy") or event.kind)
     return located(story.network, text) if event.kind == "repair" else result_text(story.network, text)
 
@@ -187,6 +189,7 @@ def standing_now(story: Story) -> Iterator[str]:
     if a.finding.state == "unexplained" and len(a.finding.conflict) == 2:
         first, second = (result_words(story.network, c) for c in a.finding.conflict)
         yield f"These two results go together worst: {first} - and - {second}."
+    yield from exchanged_words(story.network, story.case.trouble.looks)
     open_causes = unproven(story)
     if open_causes:
         yield "Suspected and not proven: " + "; ".join(f"{cause_text(story.network, c)} {share(s)}" for c, s in open_causes) + "."

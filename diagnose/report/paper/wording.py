@@ -6,8 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from diagnose.caselog import Event
+from diagnose.exchanges import read_exchange
 from diagnose.finding import words as scale_word
 from diagnose.network import Network
+from diagnose.problems import BadInput
 from diagnose.report.paper.model import NOT_RECORDED, Span, Words, plain, safe, struck, words
 from diagnose.report.paper.story import Story
 from diagnose.report.screens import percent, place_words, result_words
@@ -118,6 +120,16 @@ def located(network: Network, text: str) -> str:
         return "Confirming run under the conditions of the complaint"
     label = entry.label if entry is not None else text
     return f"{label}, {place_of(network, place)}" if place and entry is not None and place != "engine" else label
+
+
+def exchange_text(network: Network, text: str) -> str:
+    """Return an exchange of parts in words; as written where this rule base does not know it."""
+    try:
+        done = read_exchange(text, network.base, network.layout)
+    except BadInput:
+        return text
+    part = network.base.checks[done.check].part
+    return f"{part.capitalize()}s of {place_of(network, done.first)} and {place_of(network, done.second)} exchanged"
 
 
 def cause_text(network: Network, ident: str) -> str:

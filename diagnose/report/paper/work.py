@@ -7,15 +7,15 @@ from collections.abc import Iterator
 from diagnose.caselog import Event
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Words, para, points, table, words
 from diagnose.report.paper.story import Story, looks_again
-from diagnose.report.paper.wording import field_text, located, made_by, measured, result_in_force, result_text, said_in_force
+from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, measured, result_in_force, result_text, said_in_force
 
 SAME = "Every look again is recorded under the very conditions of the complaint."
 NOT_SAME = "The record does not show that both were seen under the same conditions."
 
 
 def work_section(story: Story) -> Section:
-    """Return every repair, those withdrawn struck out, with the state found and the state left."""
-    rows = [_work_row(story, e) for e in story.of("repair")]
+    """Return every repair and exchange of parts, those withdrawn struck out, with the state found and the state left."""
+    rows = [_work_row(story, e) for e in story.events if e.kind in ("repair", "exchange")]
     if not rows:
         return Section("work", "Work done, as found and as left", (para("No repair is recorded."),))
     columns = (("work", "Work"), ("procedure", "Data used"), ("found", "As found"), ("left", "As left"), ("note", "Note"),
@@ -25,7 +25,8 @@ def work_section(story: Story) -> Section:
 
 def _work_row(story: Story, event: Event) -> tuple[object, ...]:
     data = event.data
-    told = said_in_force(story, event, located(story.network, str(data.get("remedy", ""))))
+    done = exchange_text if event.kind == "exchange" else located
+    told = said_in_force(story, event, done(story.network, str(data.get("exchange") or data.get("remedy", ""))))
     return (told, field_text(data.get("procedure")), field_text(data.get("found")), field_text(data.get("left")),
             field_text(data.get("note")) or "-", made_by(event))  # fmt: skip
 

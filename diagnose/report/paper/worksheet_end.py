@@ -8,10 +8,10 @@ from diagnose import __version__
 from diagnose.caselog import Event
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Words, pair, pairs, para, struck, table, words
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import field_text, located, made_by, result_text, said_in_force
+from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, result_text, said_in_force
 
 USED = ("safety", "words", "chosen", "open", "confirming")
-KNOWN = ("open", "result", "reading", "repair", "note", "unit", "state", "advice", "access", "decline", "correct", "recovered")
+KNOWN = ("open", "result", "reading", "repair", "exchange", "note", "unit", "state", "advice", "access", "decline", "correct", "recovered")
 
 
 def notes_section(story: Story) -> Section:
@@ -61,6 +61,8 @@ def _value(story: Story, event: Event) -> str:
     """Return what an entry said before it was corrected."""
     if event.kind == "result":
         return result_text(story.network, str(event.data.get("result", "")))
+    if event.kind == "exchange":
+        return exchange_text(story.network, str(event.data.get("exchange", "")))
     if event.kind in ("repair", "decline"):
         return located(story.network, str(event.data.get("remedy") or event.data.get("check")))
     return f"{event.kind}: {_all(event)}"

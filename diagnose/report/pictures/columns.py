@@ -87,6 +87,8 @@ def entry_words(step: Step) -> str:
     data = step.event.data
     if step.event.kind == "repair":
         return f"DONE {_spaced(str(data.get('remedy', '')))}"
+    if step.event.kind == "exchange":
+        return f"exchanged {_spaced(str(data.get('exchange', '')))}"
     if step.event.kind == "correct":
         new = str(data.get("result") or "withdrawn")
         return f"corrects {data.get('corrects')}: {_spaced(new)}"
