@@ -168,4 +168,7 @@ def read_repair(text: str, base: RuleBase, layout: Layout) -> Repair:
     if place not in places:
         hint = did_you_mean(place, places) if place else f"write {name}@PLACE, PLACE one of {', '.join(places)}"
         raise BadInput(f"remedy '{text}': {f'it is not done at {place!r}' if place else 'the place is missing'}; {hint}")
+    lacking = [n for n in base.remedies[name].needs if not layout.has(place, n)]
+    if lacking:
+        raise BadInput(f"remedy '{text}': it cannot be done on {layout.id}, which lacks {', '.join(lacking)}; see `diagnose show remedies`")
     return Repair(name, place)

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 
 from diagnose.belief.model import Belief
 from diagnose.calc.confirming import parts_missing
-from diagnose.evidence import LookResults, Prepared, Repair, newest_results, prepare
+from diagnose.evidence import LookResults, Prepared, Repair, every_result, newest_results, prepare
 from diagnose.exchanges import touched
 from diagnose.finding import Finding, Ranked, conclude, rank
 from diagnose.groups import Group, repair_groups
-from diagnose.guards import barred_access, both_sides_warning, needs_flight, off_check_due, part_change_warning
+from diagnose.guards import barred_access, both_sides_warning, must_not_be_done, needs_flight, part_change_warning
 from diagnose.network import Network
 from diagnose.plan import Plan, available, make_plan
 from diagnose.results import Result, node
@@ -51,10 +51,11 @@ def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, 
     """Return evidence, repair groups, ranking and plan for a trouble as it stands: all of `assess` but the finding."""
     prepared = prepare(network, trouble.looks)
     groups = repair_groups(network, prepared.stands)
-    done = seen_nodes(network, trouble.looks)
+    done, newest = seen_nodes(network, trouble.looks), newest_results(trouble.looks)
+    ever = every_result(trouble.looks)
     checks = [
-        c for c in available(network, done, barred_access(network, newest_results(trouble.looks)))
-        if c.id not in trouble.declined and not needs_flight(c.check)
+        c for c in available(network, done, barred_access(network, newest))
+        if c.id not in trouble.declined and not needs_flight(c.check) and not must_not_be_done(network, c.check, ever, newest)
     ]  # fmt: skip
     ranking = rank(network, prepared)
     shares = ranking[0].responsible if prepared.complaint else ranking[0].present
@@ -121,15 +122,6 @@ def confirming_rest(looks: Sequence[LookResults]) -> tuple[str, ...]:
     """Return what the run after the last repair still lacks besides the complaint itself, in words."""
     given = (r for r in newest_results(looks) if not r.history and not r.several)
     return parts_missing(tuple(f"{node(r.symptom, r.regimes[0], r.places[0])}={r.grade}" for r in given))
-
-
-def live_after_repair(network: Network, looks: Sequence[LookResults]) -> bool:
-    """Return whether a repair took a P-lead off and no OFF check has been passed since."""
-    for number, look in enumerate(looks):
-        since = [r for later in looks[number:] for r in later.results]
-        if look.repairs and off_check_due(network, [r.remedy for r in look.repairs], since):
-            return True
-    return False
 
 
 def gains(trouble: Trouble, states: Collection[str]) -> Trouble:

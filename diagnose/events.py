@@ -8,7 +8,8 @@ repair    remedy (REMEDY@PLACE), reason (why, against a warning), warning, note,
           procedure
 exchange  exchange (CHECK@PLACE,PLACE: a check that exchanges a part, the two places), note
 note      any of: note; safety; words; told_by; chosen, offered, reason (a check taken instead of the offered one); open (True: an open
-          item); closes (number of the open item this ends); confirming (True: what was seen on the confirming run)
+          item); refit (CHECK@PLACE that left it to be made good); closes (number of the open item this ends);
+          confirming (True: what was seen on the confirming run)
 unit      unit (one of UNITS, or the reader's own word), text (part number, serial, times)
 state     state {what: how it is now} (cowl, plugs, leads, P-lead, switch, propeller, ...)
 advice    rulebase {version, sha256}, state, top [[cause, responsible]], unmodelled, cost, check, minutes, information, value, why;

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -10,9 +11,9 @@ from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.exchanges import Exchange, moved_links, places_now
 from diagnose.masking import Ignored, Seen, mask
 from diagnose.network import Network
-from diagnose.places import inside
+from diagnose.places import SIDES, inside
 from diagnose.results import Result, node
-from diagnose.rulebase.records import History
+from diagnose.rulebase.records import History, Levels
 
 
 @dataclass(frozen=True)
@@ -86,6 +87,11 @@ def since_repair(looks: Sequence[LookResults]) -> tuple[LookResults, ...]:
     """Return the looks since the last repair: an exchange of parts alone ends no cause."""
     last = max((t for t, look in enumerate(looks) if look.repairs), default=0)
     return tuple(looks[last:])
+
+
+def every_result(looks: Sequence[LookResults]) -> tuple[Result, ...]:
+    """Return the results of all looks, oldest first."""
+    return tuple(result for look in looks for result in look.results)
 
 
 def newest_results(looks: Sequence[LookResults]) -> tuple[Result, ...]:
@@ -168,10 +174,26 @@ def _odds(network: Network, looks: Sequence[LookResults]) -> Mapping[str, float]
 def _factor(network: Network, history: History, answers: Mapping[str, Result], cause: str, family: str, place: str) -> float:
     factors = history.acts_on.get(cause) or history.acts_on.get(family)
     around = [p for p in answers if inside(network.layout, place, p)]
-    if not factors or not around:
+    if not factors:
         return 1.0
+    if not around:
+        return _factor_of_sides(history, factors, answers, place)
     innermost = min(around, key=lambda p: sum(inside(network.layout, p, other) for other in around) * -1)
     return factors[answers[innermost].grade].value
+
+
+def _factor_of_sides(history: History, factors: Levels, answers: Mapping[str, Result], place: str) -> float:
+    """Return the factor on a cause of the whole engine where only sides were answered for.
+
+    That something happened on one side counts for the engine; that nothing did (the last answer) wants both sides.
+    """
+    if place != "engine" or not set(answers) <= set(SIDES):
+        return 1.0
+    nothing = list(history.answers)[-1]
+    happened = [factors[r.grade].value for r in answers.values() if r.grade != nothing]
+    if happened:
+        return max(happened, key=lambda f: (abs(math.log(f)), f))
+    return factors[nothing].value if len(answers) == len(SIDES) else 1.0
 
 
 def without_result(looks: Sequence[LookResults], number: int, subject: str) -> tuple[LookResults, ...]:

@@ -24,10 +24,16 @@ class Group:
         return f"{self.remedy.id}@{self.place}"
 
 
-def cheapest_remedy(base: RuleBase, located: LocatedCause) -> Remedy:
-    """Return the remedy of a cause that takes the fewest minutes (ties by id)."""
+def cheapest_remedy(base: RuleBase, layout: Layout, located: LocatedCause) -> Remedy:
+    """Return the remedy of a cause that can be done on this layout and takes the fewest minutes (ties by id)."""
     found = [base.remedies[name] for name in located.cause.remedies]
-    return min(found, key=lambda r: (r.minutes.value, r.id))
+    able = [r for r in found if can_be_done(layout, r, place_of(layout, r, located))]
+    return min(able or found, key=lambda r: (r.minutes.value, r.id))
+
+
+def can_be_done(layout: Layout, remedy: Remedy, place: str) -> bool:
+    """Return whether a place has the features a remedy needs."""
+    return all(layout.has(place, need) for need in remedy.needs)
 
 
 def place_of(layout: Layout, remedy: Remedy, located: LocatedCause, place: str = "") -> str:
@@ -43,7 +49,7 @@ def repair_groups(network: Network, stands: Mapping[str, str] | None = None) -> 
     away = stands or {}
     members: dict[tuple[str, str], list[str]] = {}
     for located in network.causes.values():
-        remedy = cheapest_remedy(network.base, located)
+        remedy = cheapest_remedy(network.base, network.layout, located)
         place = place_of(network.layout, remedy, located, away.get(located.id, ""))
         members.setdefault((remedy.id, place), []).append(located.id)
     groups = (Group(network.base.remedies[r], place, tuple(ids)) for (r, place), ids in members.items())

@@ -18,12 +18,18 @@ ALWAYS = (
 )
 FLOWN = ("altitude",)  # regimes that only a flight gives; the tool never proposes one
 POWER = ("high_power", "cruise_lean")  # regimes that need power on the ground
-P_LEAD_OFF = "p_lead_off_live"
+P_LEAD_OFF = ("p_lead_off_live", "turn_lead_off")  # cautions of the steps that take a P-lead off
+PROVE_OFF = (*P_LEAD_OFF, "switch_wires", "prove_off")  # and of those after which the OFF check must be passed
+ENGINE_TURNS = ("run_area", "cranking")
 OFF_CHECK = "P-lead back on and the OFF check passed before anybody goes near the propeller and before this case closes."
 BY_HAND = "turn_by_hand"
 RUNS_IN_OFF = (
-    "It fires with the switch OFF: a magneto is live. Tag the propeller, keep everybody out of its arc, stop the engine "
-    "by mixture, and do not move the propeller until the cause is found and the OFF check has passed."
+    "A magneto is live with the switch OFF. Tag the propeller, keep everybody out of its arc, stop the engine "
+    "by mixture, and nobody moves the propeller by hand until the cause is found and the OFF check has passed."
+)
+NO_RUN = (
+    "A part of the drive is cracked, in pieces or stopped: no start, and no turning by the starter, until every piece is found "
+    "and the cause is mended."
 )
 
 
@@ -82,24 +88,55 @@ def cold_first_warning(base: RuleBase, valued: Valued, plan: Plan, gained: Colle
 
 def p_lead_warning(entry: Check | Remedy) -> str:
     """Return what must follow a step that takes a P-lead off; else an empty text."""
-    if P_LEAD_OFF not in entry.cautions:
-        return ""
-    return f"Afterwards: {OFF_CHECK}"
+    return f"Afterwards: {OFF_CHECK}" if set(P_LEAD_OFF) & set(entry.cautions) else ""
 
 
-def off_check_due(network: Network, remedies: Sequence[str], newest: Sequence[Result]) -> bool:
-    """Return whether a remedy done took a P-lead off and no OFF check has passed since; `newest` are the results after it."""
-    touched = any(P_LEAD_OFF in network.base.remedies[name].cautions for name in remedies)
-    passed = any(network.base.symptoms[r.symptom].role == "runs_in_off" and r.normal for r in newest if not r.history)
-    return touched and not passed
+def must_not_be_done(network: Network, check: Check, results: Sequence[Result], newest: Sequence[Result]) -> bool:
+    """Return whether a check would hurt somebody or the engine as things stand, whatever it would tell.
+
+    A turn by hand, plugs in, while a magneto is known live (`results`: every one so far, oldest first); a run or a turn by the
+    starter while a drive part is known to be broken (`newest`: those since the last repair).
+    """
+    by_hand = BY_HAND in check.cautions and "plugs_out" not in check.access
+    return (by_hand and magneto_live(network, results)) or (_turns_engine(network, check) and not_to_be_run(network, newest))
 
 
-def standing_warnings(network: Network, results: Sequence[Result]) -> tuple[str, ...]:
-    """Return what must stand on every screen of this trouble."""
+def _turns_engine(network: Network, check: Check) -> bool:
+    needed = [c for a in check.access if a in network.base.access for c in network.base.access[a].cautions]
+    return bool(set(ENGINE_TURNS) & {*check.cautions, *needed})
+
+
+def magneto_live(network: Network, results: Sequence[Result]) -> bool:
+    """Return whether by these results, every one so far, oldest first, a magneto is live with the switch OFF.
+
+    A repair alone ends no alarm: a passed OFF check after it does. Where the OFF check itself failed, that very check must pass.
+    """
+    failed: set[str] = set()
     for result in results:
-        if not result.history and network.base.symptoms[result.symptom].role == "runs_in_off" and result.abnormal:
-            return (RUNS_IN_OFF, *ALWAYS)
-    return ALWAYS
+        role = "" if result.history else network.base.symptoms[result.symptom].role
+        if role in ("runs_in_off", "live_magneto") and result.abnormal:
+            failed.add(result.subject)
+        elif role == "runs_in_off" and result.normal:
+            failed -= {result.subject, *(f for f in failed if _role_of(network, f) == "live_magneto")}
+    return bool(failed)
+
+
+def _role_of(network: Network, subject: str) -> str:
+    return network.base.symptoms[subject.partition("@")[0].partition(".")[0]].role
+
+
+def not_to_be_run(network: Network, newest: Sequence[Result]) -> bool:
+    """Return whether by the results since the last repair a part of the drive is broken."""
+    return any(network.base.symptoms[r.symptom].role == "no_run" and r.abnormal for r in newest if not r.history)
+
+
+def standing_warnings(network: Network, results: Sequence[Result], newest: Sequence[Result] = ()) -> tuple[str, ...]:
+    """Return what must stand on every screen of this trouble.
+
+    `results` are all so far, oldest first, `newest` those since the last repair.
+    """
+    live = (RUNS_IN_OFF,) if magneto_live(network, results) else ()
+    return (*live, *((NO_RUN,) if not_to_be_run(network, newest) else ()), *ALWAYS)
 
 
 def cautions_of(base: RuleBase, cautions: Collection[str], access: Collection[str]) -> tuple[str, ...]:

@@ -14,6 +14,8 @@ from diagnose.places import SIDES, Layout
 from diagnose.results import Result, side_of_place
 from diagnose.rulebase.records import RuleBase
 
+LEANED = "cruise_lean"  # the regime in which a drop is read leaned
+
 
 @dataclass(frozen=True)
 class Seen:
@@ -49,6 +51,7 @@ def mask(results: Sequence[Result], complaint: Sequence[Result], base: RuleBase,
     masker.no_drop()
     masker.dies()
     masker.difference()
+    masker.leaned()
     return masker.seen, masker.ignored
 
 
@@ -139,12 +142,21 @@ class _Masker:
         return replace(seen, nodes=((seen.result.symptom, seen.result.regime, target),))
 
     def difference(self) -> None:
-        """With both drops given, their difference is the same reading a second time."""
+        """Beside a drop over its limit the difference of the two is the same reading a second time; two drops within do not tell it."""
         for seen in [s for s in self.seen if self.role(s) == "drop_difference"]:
             drops = [s for s in self.seen if self.role(s) == "mag_drop" and s.result.regime == seen.result.regime]
-            if not set(SIDES) <= {s.result.place for s in drops}:
+            both = set(SIDES) <= {s.result.place for s in drops}
+            if not any(s.result.abnormal for s in drops) and not (both and seen.result.normal):
                 continue
-            self.ignored.append(Ignored(seen.result, "both drops are given: the difference is the same reading twice"))
+            self.ignored.append(Ignored(seen.result, "the drops are given: their difference is the same reading twice"))
             self.seen.remove(seen)
             if seen.complaint:  # the abnormal drop stands in its place
                 self.seen = [replace(s, complaint=True) if s in drops and s.result.abnormal else s for s in self.seen]
+
+    def leaned(self) -> None:
+        """With the drop after leaning judged as such, its size leaned is the same reading a second time."""
+        judged = {s.result.place for s in self.seen if self.role(s) == "drop_stays"}
+        for seen in [s for s in self.seen if self.role(s) == "mag_drop" and s.result.regime == LEANED and s.result.place in judged]:
+            if not seen.complaint or any(s.complaint and s is not seen for s in self.seen):
+                self.ignored.append(Ignored(seen.result, "the drop after leaning is given: this is the same reading twice"))
+                self.seen.remove(seen)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from diagnose.belief.model import CauseNode, Effect, Link, Model
 from diagnose.places import Layout
 from diagnose.results import node
-from diagnose.rulebase.records import Cause, EffectRule, Levels, Number, RuleBase, Symptom
+from diagnose.rulebase.records import Cause, EffectRule, Levels, Number, RuleBase, Show, Symptom
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -145,7 +145,7 @@ def _shown(base: RuleBase, rule: EffectRule, layout: Layout) -> list[_Shown]:
     found = []
     for show in rule.shows:
         symptom = base.symptoms[show.ref.symptom]
-        levels, regimes = _levels(symptom, show.levels, layout), _regimes(rule, show.ref.regime, symptom)
+        levels, regimes = _levels(symptom, show.levels, layout), _regimes(rule, show, symptom)
         found.append(_Shown(symptom.id, regimes, show.ref.relation, levels, frozenset(_places(symptom, layout))))
     return found
 
@@ -161,10 +161,15 @@ def _links(shows: Sequence[_Shown], origin: str, layout: Layout) -> dict[str, tu
     return found
 
 
-def _regimes(rule: EffectRule, written: str, symptom: Symptom) -> tuple[str, ...]:
-    if written:
-        return (written,)
-    if len(symptom.regimes) == 1:
+def _regimes(rule: EffectRule, show: Show, symptom: Symptom) -> tuple[str, ...]:
+    """Return the regimes a link stands for: as written, the only one there is, or those of the effect that the symptom has.
+
+    What a template brings along holds only in the regimes the cause names: a plug silent at the start alone shows no drop.
+    """
+    if show.ref.regime:
+        return (show.ref.regime,)
+    only = symptom.regimes[0]
+    if len(symptom.regimes) == 1 and (only == "static" or only in rule.regimes or not show.from_template):
         return symptom.regimes
     return tuple(r for r in rule.regimes if r in symptom.regimes)
 

@@ -81,11 +81,14 @@ class Layout:
     def has(self, place: str, need: str) -> bool:
         """Return whether a feature named under `needs:` holds at a place."""
         if need in ("impulse", "vibrator", "start_aid"):
-            sides = [place] if place in SIDES else list(self.start_sides)
+            fired = [side for side in SIDES if place in self.fires[side]]  # a circuit has what its magneto has
+            sides = [place] if place in SIDES else fired or list(self.start_sides)
             aids = {self.start_aid[side] for side in sides} - {"none"}
             return bool(aids) if need == "start_aid" else need in aids
         if need == "start_aid_alone":
             return self.start_sides == (place,)
+        if need == "no_start_aid":
+            return place in SIDES and bool(self.start_sides) and place not in self.start_sides
         if need == "start_aid_shared":
             return place in self.start_sides and len(self.start_sides) > 1
         return need in self.features

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from diagnose import caselog, session
+from diagnose.afterwards import refit_item
 from diagnose.case import corrections, load, open_case, read_repair
 from diagnose.casestate import open_items
 from diagnose.chase import repair_warning
@@ -52,6 +53,9 @@ def enter(args: argparse.Namespace) -> int:
         event = caselog.append(case.path, "result", args.person, {
             "result": str(result), "complaint": bool(args.complaint), "check": args.check, **extra})  # fmt: skip
         say(f"{event.seq}: {result}")
+    item = refit_item(network.base, case.events, args.check)
+    if item is not None:
+        say(f"{caselog.append(case.path, 'note', args.person, item).seq}: open item - {item['note']}")
     return 0
 
 

@@ -10,13 +10,15 @@ from collections.abc import Mapping, Sequence
 from diagnose import session
 from diagnose.access import after
 from diagnose.advice import advice, due
+from diagnose.afterwards import off_check_open
 from diagnose.calc.commands.asked import calculation_for
 from diagnose.case import Case
-from diagnose.chase import Assessment, confirming_rest, live_after_repair, repair_warning, still_to_look_at
+from diagnose.casestate import open_items
+from diagnose.chase import Assessment, confirming_rest, repair_warning, still_to_look_at
 from diagnose.cli.intake import before, complaint, safety
 from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.prompt import Leave, ask, ask_choice
-from diagnose.cli.talk import Talk, enter, withdraw_last
+from diagnose.cli.talk import Talk, enter, leave_refit, withdraw_last
 from diagnose.evidence import Repair
 from diagnose.exchanges import read_exchange
 from diagnose.explain import reasons, why_check
@@ -92,8 +94,10 @@ def _end(talk: Talk, case: Case) -> bool:
             ask_numbers(talk.out, case, talk.network, {"m": "mag-check", "s": "static"}[text], talk.person, CONFIRMING, regime="runup")
             return True
         talk.record("note", {"note": f"Confirming run, still to do: {'; '.join(rest)}", "open": True, "confirming": True})
-    if live_after_repair(talk.network, case.trouble.looks):
+    if off_check_open(talk.network, case.events) is not None:
         screens.line(talk.out, f"! {OFF_CHECK}", "bold")
+    for seq, text in open_items(talk.case().events).items():
+        screens.line(talk.out, f"Open: {text} (when done: diagnose note {talk.path} \"what was done\" --closes {seq})")
     screens.line(talk.out, "The complaint is gone under its own conditions. Write the record; a licensed person decides.")
     return False
 
@@ -163,6 +167,7 @@ def _numbers_of(talk: Talk, valued: Valued, calculation: str) -> bool:
     regime = talk.network.symptoms[located.nodes[0]].regime
     if ask_numbers(talk.out, talk.case(), talk.network, calculation, talk.person, located.id, located.place, regime):
         talk.record("access", {"now": sorted(gained), "check": located.id})
+        leave_refit(talk, located.id)
     return True
 
 
@@ -178,6 +183,7 @@ def _results_of(talk: Talk, valued: Valued) -> bool:
         answer = _ask_symptom(talk, name, valued.located.id, rest)
         if answer == "back":
             return withdraw_last(talk)
+        leave_refit(talk, valued.located.id)
         if answer == "a":
             for other in nodes[position:]:
                 normal = talk.network.symptoms[other].symptom.names[0]

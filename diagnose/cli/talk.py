@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose import caselog
+from diagnose.afterwards import refit_item
 from diagnose.case import Case, load
 from diagnose.network import Network
 from diagnose.problems import BadInput
@@ -46,6 +47,14 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bo
         talk.record("result", {"result": str(result), "complaint": complaint and result.abnormal, "check": check})
         screens.line(talk.out, f"recorded: {screens.result_words(talk.network, str(result))}", "dim")
     return True
+
+
+def leave_refit(talk: Talk, check: str) -> None:
+    """Record what a check leaves to be made good as an open item, once."""
+    item = refit_item(talk.network.base, talk.case().events, check)
+    if item is not None:
+        talk.record("note", dict(item))
+        screens.line(talk.out, f"open item kept: {item['note']}", "dim")
 
 
 def withdraw_last(talk: Talk) -> bool:

@@ -84,6 +84,8 @@ def _check(check: Check) -> Iterator[str]:
     yield f"  minutes {number_text(check.minutes)}; access {', '.join(check.access) or 'none'}; people {check.people}"
     yield f"  tools: {', '.join(check.tools) or 'none'}"
     yield f"  how: {check.how}"
+    if check.refit:
+        yield f"  afterwards: {check.refit}"
     yield f"  cautions: {', '.join(check.cautions) or 'none of its own'}"
 
 

@@ -11,12 +11,12 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from diagnose.chase import Assessment
-from diagnose.evidence import LookResults, exchanges, newest_results
+from diagnose.evidence import LookResults, every_result, exchanges, newest_results
 from diagnose.exchanges import parts_away
 from diagnose.explain import Reason, why_check
 from diagnose.finding import Ranked, words
 from diagnose.groups import Group
-from diagnose.guards import cautions_of, standing_warnings, step_warnings
+from diagnose.guards import ALWAYS, cautions_of, standing_warnings, step_warnings
 from diagnose.network import Network
 from diagnose.plan import Outcome, Valued
 from diagnose.report.text import clean
@@ -192,8 +192,9 @@ def _several_words(place: str) -> str:
 
 def show_next(out: Console, network: Network, assessment: Assessment, count: int = 3) -> None:
     """Print what to do next: the best check with its outcomes, the next few, or the remedy when no check pays."""
-    results = newest_results(assessment.trouble.looks)
-    for warning in standing_warnings(network, results)[:1]:
+    looks = assessment.trouble.looks
+    said = standing_warnings(network, every_result(looks), newest_results(looks))
+    for warning in said[: max(1, len(said) - len(ALWAYS))]:
         line(out, f"! {warning}", "bold")
     paying = assessment.plan.paying
     if not assessment.complaint:
@@ -228,6 +229,8 @@ def show_check(out: Console, network: Network, assessment: Assessment, valued: V
     if check.tools:
         line(out, f"Tools: {', '.join(check.tools)}.")
     line(out, f"How: {check.how}")
+    if check.refit:
+        line(out, f"Afterwards, for the record: {check.refit}")
     if check.not_here:
         line(out, f"Not here: {check.not_here}")
     warnings = step_warnings(network.base, valued, assessment.plan, assessment.trouble.access)

@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.nodes import Mark, problem
-from diagnose.rulebase.records import REGIMES, Cause, Check, Entry, History, Levels, Ref, RuleBase, Symptom
+from diagnose.rulebase.records import REGIMES, Cause, Check, Entry, History, Levels, Ref, RuleBase, Show, Symptom
 
 Kind = TypeVar("Kind", bound=Entry)
 ROUNDING = 1e-9  # .6 + .3 + .1 falls a hair short of 1
@@ -113,14 +113,17 @@ def _cause(base: RuleBase, cause: Cause) -> Iterator[Problem]:
             yield from found
             if not found:
                 yield from _grades(show.ref.mark, f"'{cause.id}'", show.levels, base.symptoms[show.ref.symptom])
-        if not any(_shown(base, effect.regimes, show.ref) for show in effect.shows):
+        if not any(_shown(base, effect.regimes, show) for show in effect.shows):
             yield problem(effect.mark, "regime", f"an effect of '{cause.id}' shows nothing in its regimes",
                           "add regimes its symptoms have to `in:`")  # fmt: skip
 
 
-def _shown(base: RuleBase, regimes: Collection[str], ref: Ref) -> bool:
-    symptom = base.symptoms.get(ref.symptom)
-    return symptom is None or bool(ref.regime) or len(symptom.regimes) == 1 or bool(set(regimes) & set(symptom.regimes))
+def _shown(base: RuleBase, regimes: Collection[str], show: Show) -> bool:
+    symptom = base.symptoms.get(show.ref.symptom)
+    if symptom is None or show.ref.regime:
+        return True
+    alone = len(symptom.regimes) == 1 and (symptom.regimes[0] == "static" or not show.from_template)
+    return alone or bool(set(regimes) & set(symptom.regimes))
 
 
 def _check(base: RuleBase, check: Check) -> Iterator[Problem]:

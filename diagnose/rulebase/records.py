@@ -13,12 +13,13 @@ REGIMES = (
 )  # fmt: skip
 ACCESS = ("cowl_off", "plugs_out", "leads_off", "engine_running", "engine_cold", "engine_damp", "engine_hot", "second_person")
 FEATURES = (
-    "impulse", "vibrator", "start_aid", "start_aid_alone", "start_aid_shared",
+    "impulse", "vibrator", "start_aid", "start_aid_alone", "start_aid_shared", "no_start_aid",
     "single_drive", "separate_drive", "pressurised", "unpressurised", "opposed", "radial",
 )  # fmt: skip
 ROLES = (
     "no_start",
-    "rough", "mag_drop", "no_drop", "drop_pace", "drop_difference", "runs_in_off", "egt_no_rise", "circuit_heat",
+    "rough", "mag_drop", "no_drop", "drop_pace", "drop_difference", "drop_stays",
+    "runs_in_off", "live_magneto", "no_run", "egt_no_rise", "circuit_heat",
 )  # fmt: skip
 
 
@@ -140,7 +141,8 @@ class History(Entry):
 
 @dataclass(frozen=True)
 class Check(Entry):
-    """A procedure that gives results for symptoms; one that exchanges a `part` names the symptom of the causes that move with it."""
+    """A procedure that gives results for symptoms; one that exchanges a `part` names the symptom of the causes that move with it;
+    `refit` is what has to be made good and recorded afterwards."""
 
     at: str
     gives: tuple[Ref, ...]
@@ -151,13 +153,14 @@ class Check(Entry):
     cautions: tuple[str, ...]
     how: str
     not_here: str
+    refit: str = ""
     part: str = ""
     moves: str = ""
 
 
 @dataclass(frozen=True)
 class Remedy(Entry):
-    """What ends causes at its place and inside it."""
+    """What ends causes at its place and inside it; `needs` are layout features without which it cannot be done there."""
 
     at: str
     minutes: Number
@@ -168,6 +171,7 @@ class Remedy(Entry):
     cautions: tuple[str, ...]
     how: str
     may_quiet: tuple[str, ...]
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,7 @@ from diagnose.rulebase.records import (
 )
 
 _REF = re.compile(r"([a-z][a-z0-9_]*)(?:\.([a-z_]+))?@([a-z_]+)")
-EACH = tuple(r for r in RELATIONS if r.startswith("each_"))
+EACH = (*(r for r in RELATIONS if r.startswith("each_")), "start")
 
 
 def common(f: Fields, ident: str, layer: str, label_key: str = "label") -> dict[str, Any]:
@@ -181,6 +181,7 @@ def check(f: Fields, ident: str, layer: str) -> Check:
         cautions=f.texts("cautions"),
         how=f.text("how", required=True),
         not_here=f.text("not_here"),
+        refit=f.text("refit"),
         part=f.text("part"),
         moves=f.text("moves"),
     )
@@ -199,6 +200,7 @@ def remedy(f: Fields, ident: str, layer: str) -> Remedy:
         cautions=f.texts("cautions"),
         how=f.text("how", required=True),
         may_quiet=f.texts("may_quiet"),
+        needs=f.words("needs", FEATURES),
     )
 
 

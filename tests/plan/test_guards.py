@@ -7,7 +7,10 @@ from dataclasses import replace
 import pytest
 
 from diagnose import guards, session
-from diagnose.evidence import LookResults
+from diagnose.afterwards import off_check_open
+from diagnose.caselog import Event
+from diagnose.chase import Trouble, planned
+from diagnose.evidence import LookResults, Repair
 from diagnose.plan import Plan, available
 from diagnose.results import read_result
 from tests.plan.test_plan import looked_at, trouble
@@ -93,16 +96,66 @@ def test_cold_checks_come_before_a_run():
 
 def test_a_p_lead_off_is_followed_up():
     """Every step that takes a P-lead off says what must follow; a passed OFF check ends it (FAA-H-8083-32B p4-31)."""
-    touching = [r for r in BASE.remedies.values() if guards.P_LEAD_OFF in r.cautions]
+    touching = [r for r in BASE.remedies.values() if set(guards.P_LEAD_OFF) & set(r.cautions)]
     assert touching
     for entry in (*BASE.checks.values(), *BASE.remedies.values()):
-        assert bool(guards.p_lead_warning(entry)) == (guards.P_LEAD_OFF in entry.cautions)
-    done = [touching[0].id]
-    assert guards.off_check_due(NETWORK, done, ())
-    assert guards.off_check_due(NETWORK, done, read("runs_in_off.idle@engine=yes"))
-    assert guards.off_check_due(NETWORK, done, read("runs_in_off.idle@engine=unknown"))
-    assert not guards.off_check_due(NETWORK, done, read("runs_in_off.idle@engine=no"))
-    assert not guards.off_check_due(NETWORK, ["clean_plug"], ())
+        assert bool(guards.p_lead_warning(entry)) == bool(set(guards.P_LEAD_OFF) & set(entry.cautions))
+
+
+@pytest.mark.parametrize(("step", "after", "due"), [
+    ({"remedy": "mend_p_lead@left"}, [], True),
+    ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=yes"], True),
+    ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=unknown"], True),
+    ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=no"], False),
+    ({"remedy": "mend_p_lead@left"}, ["fires_when_turned@engine=no"], True),  # only a running engine proves the switch
+    ({"remedy": "replace_magneto@left"}, [], True),  # timing work turns the propeller with the lead off
+    ({"remedy": "replace_switch@engine"}, [], True),
+    ({"remedy": "retime_magneto@left"}, [], True),
+    ({"remedy": "clean_plug@3-bottom"}, [], False),
+    ({"result": "p_lead_open@left=no", "check": "measure_p_leads@engine"}, [], True),  # a check takes leads off as well
+    ({"result": "plug_lead@3-bottom=no", "check": "look_at_plug@3-bottom"}, [], False),
+])  # fmt: skip
+def test_the_off_check_stays_open_until_a_running_engine_passes_it(step, after, due):
+    """After anything that can have disturbed the grounding (FAA-H-8083-32B p4-31)."""
+    steps = [("repair" if "remedy" in step else "result", step), *(("result", {"result": r}) for r in after)]
+    events = [Event(n, "", kind, "", "", data) for n, (kind, data) in enumerate(steps, 1)]
+    assert (off_check_open(NETWORK, events) is not None) == due
+
+
+def test_nobody_turns_a_propeller_known_to_be_live():
+    """Firing with the switch OFF keeps every turn by hand with plugs in from being offered, also after a repair, until an OFF check passes."""
+    told = (*read("hard_start@engine=yes"), *read("runs_in_off.idle@engine=yes"))
+    live = LookResults(told, tuple(read("hard_start@engine=yes")))
+    assert [c for c in by_hand(live) if "plugs_out" not in c.access] == []
+    assert by_hand(LookResults(told[:1], live.complaint)), "the rule can fail"
+    repaired = LookResults(tuple(read("hard_start@engine=yes")), (), (Repair("mend_p_lead", "left"),))
+    assert [c for c in by_hand(live, repaired) if "plugs_out" not in c.access] == []
+    passed = replace(repaired, results=(*repaired.results, *read("runs_in_off.idle@engine=no")))
+    assert [c for c in by_hand(live, passed) if "plugs_out" not in c.access]
+
+
+def test_a_broken_drive_is_not_run():
+    """A cracked coupling or points that stand still: no run, no turning by the starter, and it is said (FAA AD 96-12-07)."""
+    for found in ("impulse_cracked@left=yes", "points_stand_still@left=yes"):
+        look = LookResults((*read("rough@left=yes"), *read(found)), tuple(read("rough@left=yes")))
+        offered = [v.located.check for v in planned(NETWORK, Trouble((look,)))[3].checks]
+        assert offered
+        assert not [c.id for c in offered if c in RUNNING or {"run_area", "cranking"} & set(c.cautions)]
+        assert guards.NO_RUN in guards.standing_warnings(NETWORK, look.results, look.results)
+
+
+def test_an_open_p_lead_is_a_live_magneto():
+    """Measured open in OFF: the warning stands until the OFF check passes, not merely until a repair (FAA-H-8083-32B p4-31)."""
+    open_lead = read("p_lead_open@left=yes")
+    assert guards.standing_warnings(NETWORK, open_lead)[0] == guards.RUNS_IN_OFF
+    assert guards.RUNS_IN_OFF not in guards.standing_warnings(NETWORK, [*open_lead, *read("runs_in_off.idle@engine=no")])
+    assert guards.standing_warnings(NETWORK, [*read("runs_in_off.idle@engine=no"), *open_lead])[0] == guards.RUNS_IN_OFF
+
+
+def by_hand(*looks):
+    """Return the checks offered that turn the propeller by hand."""
+    plan = planned(NETWORK, Trouble(looks))[3]
+    return [v.located.check for v in plan.checks if guards.BY_HAND in v.located.check.cautions]
 
 
 def test_changing_a_part_unproven_names_the_check_and_its_minutes():

@@ -360,7 +360,7 @@ def test_firing_with_the_switch_off_stays_in_the_first_line_until_an_off_check_i
         ("repair", "A", {"remedy": "mend_p_lead@left"}),
     )
     path = samples.make(tmp_path / "a.case", entries)
-    assert list(facts(handover(samples.story_at(path))))[3].startswith("LIVE MAGNETO. It fires with the switch OFF")
+    assert list(facts(handover(samples.story_at(path))))[3].startswith("LIVE MAGNETO. A magneto is live with the switch OFF")
     caselog.append(path, "result", "A", {"result": "runs_in_off.idle@engine=no", "check": "confirming_run"})
     assert list(facts(handover(samples.story_at(path))))[3].startswith("Treat the propeller as live at all times")
 

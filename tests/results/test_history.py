@@ -48,14 +48,22 @@ def test_the_innermost_answer_alone_counts():
         assert found["lead_terminal_dirty@3-top"] == pytest.approx(factor("lead_terminal", "yes"))
 
 
-def test_an_answer_for_one_side_leaves_the_rest_alone():
-    """It acts at or inside its place; the switch and the engine are not inside a side."""
+def test_an_answer_for_one_side_acts_there_and_on_causes_of_the_whole_engine():
+    """The other side, its circuits and the switch are left alone; what sits across the engine was touched with its side."""
     found = odds(["recent_ignition_work@left=yes"])
     network = session.network_of((), LAYOUT)
     places = {network.causes[ident].place for ident in found}
-    assert places <= {"left", "1-bottom", "3-bottom", "2-top", "4-top"}
-    assert "left" in places
-    assert "3-bottom" in places
+    assert places == {"left", "1-bottom", "3-bottom", "2-top", "4-top", "engine"}
+    assert found["p_leads_crossed@engine"] == pytest.approx(factor("p_leads_crossed", "yes"))
+
+
+def test_nothing_done_counts_for_the_engine_only_when_both_sides_say_so():
+    """One side untouched says little of what sits across the engine; one side touched and one not is an engine touched."""
+    assert "p_leads_crossed@engine" not in odds(["recent_ignition_work@left=no"])
+    both = odds(["recent_ignition_work@left=no", "recent_ignition_work@right=no"])
+    assert both["p_leads_crossed@engine"] == pytest.approx(factor("p_leads_crossed", "no"))
+    mixed = odds(["recent_ignition_work@left=no", "recent_ignition_work@right=yes"])
+    assert mixed["p_leads_crossed@engine"] == pytest.approx(factor("p_leads_crossed", "yes"))
 
 
 @pytest.mark.parametrize("grade", ["unknown", "cannot"])

@@ -129,20 +129,22 @@ def test_a_masked_complaint_is_replaced_by_what_masked_it():
 
 
 def test_the_difference_of_two_drops_is_no_third_reading():
-    """Set aside when both drops are given, and only then; as a complaint it leaves the abnormal drop in its place."""
+    """Set aside beside a drop over its limit; as a complaint it leaves the abnormal drop in its place."""
     taken, ignored, _ = masked("drop@left=excessive", "drop@right=normal", "drop_difference@engine=yes")
     assert set(ignored) == {"drop_difference.runup@engine=yes"}
     assert set(taken) == {"drop.runup@left=excessive", "drop.runup@right=normal"}
-    assert masked("drop@left=excessive", "drop_difference@engine=yes")[1] == {}
-    assert masked("drop@left=excessive", "drop@right=unknown", "drop_difference@engine=yes")[1].keys() == {"drop.runup@right=unknown"}
+    assert masked("drop@left=excessive", "drop_difference@engine=yes")[1].keys() == {"drop_difference.runup@engine=yes"}
+    assert masked("drop@left=normal", "drop_difference@engine=yes")[1] == {}
     _, _, complaint = masked("drop@left=excessive", "drop@right=normal", complaint=["drop_difference@engine=yes"])
     assert complaint == {"drop.runup@left=excessive"}
 
 
 def test_drops_of_two_regimes_are_not_the_two_drops_of_one_difference():
     """The difference is of the drops at run-up; a drop at idle does not replace one of them."""
-    taken, _, _ = masked("drop@left=excessive", "drop.idle@right=normal", "drop_difference@engine=yes")
-    assert "drop_difference.runup@engine=yes" in taken
+    for texts in (("drop.idle@left=excessive", "drop@right=normal"), ("drop@left=normal", "drop.idle@right=normal")):
+        for grade in ("yes", "no"):
+            taken, _, _ = masked(*texts, f"drop_difference@engine={grade}")
+            assert f"drop_difference.runup@engine={grade}" in taken
 
 
 def test_both_sides_dying_leaves_nothing_to_see_and_keeps_the_complaint():
@@ -150,3 +152,17 @@ def test_both_sides_dying_leaves_nothing_to_see_and_keeps_the_complaint():
     taken, _, complaint = masked("drop@left=dies", "drop@right=dies", "rough@left=no", "rough@right=no")
     assert set(taken) == {"drop.runup@left=dies", "drop.runup@right=dies"}
     assert complaint == set(taken)
+
+
+def test_two_drops_within_the_limit_do_not_contain_their_difference():
+    """55 and 140 rpm, limits 175 and 50: each is normal, the difference is not and stays (FAA-H-8083-32B p10-27)."""
+    taken, ignored, _ = masked("drop@left=normal", "drop@right=normal", "drop_difference@engine=yes")
+    assert "drop_difference.runup@engine=yes" not in ignored
+    assert "drop_difference.runup@engine=yes" in taken
+    assert "drop_difference.runup@engine=no" in masked("drop@left=normal", "drop@right=normal", "drop_difference@engine=no")[1]
+
+
+def test_the_drop_after_leaning_is_read_once():
+    """Judged over or within the limit after leaning, its size leaned says nothing more (logic)."""
+    assert "drop.cruise_lean@left=excessive" in masked("drop@left=excessive", "drop_stays_leaned@left=yes", "drop.cruise_lean@left=excessive")[1]
+    assert masked("drop@left=excessive", "drop_stays_leaned@right=yes", "drop.cruise_lean@left=excessive")[1] == {}

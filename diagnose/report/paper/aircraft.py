@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from diagnose.caselog import Event
 from diagnose.events import STATES
-from diagnose.guards import RUNS_IN_OFF, standing_warnings
+from diagnose.evidence import every_result, newest_results
+from diagnose.guards import NO_RUN, RUNS_IN_OFF, standing_warnings
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import field_text, shortened
-from diagnose.results import Result
 
 # What an access state says of the aircraft at the moment it was reached.
 REACHED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", "out, at least one per cylinder"), "leads_off": ("leads", "off")}
@@ -64,12 +64,6 @@ def unrecorded(now: tuple[Now, ...]) -> tuple[str, ...]:
     return tuple(what for what in STATES if what not in told)
 
 
-def _newest(story: Story) -> list[Result]:
-    """Return the newest telling result of every subject over all looks: a repair alone does not clear an alarm."""
-    looks = story.case.trouble.looks
-    return list({r.subject: r for look in looks for r in look.results if r.high >= 0}.values())
-
-
 def leads_off(now: tuple[Now, ...]) -> tuple[Now, ...]:
     """Return the P-leads last recorded as off."""
     return tuple(n for n in now if _P_LEAD.search(n.what) and _OFF.search(n.how) and not _UNSURE.search(n.how))
@@ -89,11 +83,15 @@ def live_warnings(story: Story, now: tuple[Now, ...]) -> tuple[str, ...]:
     if off:
         names = "; ".join(_named(n) for n in off)
         told.append(f"LIVE MAGNETO. Recorded {names}. The switch cannot stop it: tag the propeller, keep out of its arc.")
-    if RUNS_IN_OFF in standing_warnings(story.network, _newest(story)):
+    looks = story.case.trouble.looks
+    said = standing_warnings(story.network, every_result(looks), newest_results(looks))
+    if RUNS_IN_OFF in said:
         told.append(f"LIVE MAGNETO. {RUNS_IN_OFF}")
     if unclear:
         names = "; ".join(_named(n) for n in unclear)
         told.append(f"Treat as live: {names} does not say it is connected.")
+    if NO_RUN in said:
+        told.append(f"DO NOT RUN IT. {NO_RUN}")
     missing = [what for what in unrecorded(now) if what.startswith("P-lead")]
     if missing and not told:
         told.append(f"{' and '.join(missing)} not recorded: treat every magneto and the propeller as live.")

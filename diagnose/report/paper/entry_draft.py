@@ -77,7 +77,7 @@ def _description(story: Story) -> Iterator[Block]:
     yield para("Checks:" if checks else "No check is recorded.")
     if checks:
         yield points(checks)
-    repairs = [_work(story, e) for e in story.events if e.kind in ("repair", "exchange") and not story.withdrawn(e)]
+    repairs = [told for e in story.events if not story.withdrawn(e) and (told := _work(story, e))]
     yield para("Work:" if repairs else "No repair is recorded.")
     if repairs:
         yield points(repairs)
@@ -109,7 +109,14 @@ def _result(story: Story, event: Event) -> str:
 
 
 def _work(story: Story, event: Event) -> str:
+    """Return what an entry says of work done: a repair, an exchange, something made good after a check; else nothing."""
     data = event.data
+    if event.kind == "note":
+        items = [e for e in story.live("note") if e.data.get("refit") and e.seq == data.get("closes")]
+        done = field_text(data.get("note")) or NOT_RECORDED
+        return f"{field_text(items[0].data.get('note'))} Done: {done} ({made_by(event)})." if items else ""
+    if event.kind not in ("repair", "exchange"):
+        return ""
     if event.kind == "exchange":
         note = f". Note: {field_text(data['note'])}" if field_text(data.get("note")) else ""
         return f"{exchange_text(story.network, str(data.get('exchange', '')))}{note} ({made_by(event)})."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.afterwards import off_check_open
 from diagnose.caselog import Event
 from diagnose.chase import complaint_gone, still_to_look_at
 from diagnose.report.paper.aircraft import aircraft_now, leads_off
@@ -50,6 +51,9 @@ def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
     looks = story.case.trouble.looks
     if story.complaint and not complaint_gone(looks):
         yield "The complaint is not shown to be gone"
+    touched = off_check_open(story.network, story.events)
+    if touched is not None:
+        yield f"No OFF check passed since the grounding can have been disturbed (entry {touched.seq})"
     for name in still_to_look_at(looks):
         found = story.network.symptoms[name]
         spot = f"{place_words(story.network, found.place)}, {found.regime.replace('_', ' ')}"

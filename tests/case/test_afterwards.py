@@ -1,0 +1,55 @@
+"""What a step leaves to be made good: parts to refit stay open until somebody says how, and stand in the draft as work."""
+
+from __future__ import annotations
+
+from diagnose import caselog, session
+from diagnose.afterwards import refit_item
+from diagnose.casestate import open_items
+from tests.library.test_library import SUSPECT, made, run
+
+BASE = session.rulebase()
+BENCH = "bench_magneto@left"
+
+
+def events(path):
+    """Return the entries of a case."""
+    return caselog.read(path).events
+
+
+def test_every_check_that_opens_or_takes_off_a_magneto_says_what_is_made_good():
+    """Removing and refitting is maintenance and is recorded (14 CFR 43.9): no check with a lead or magneto off leaves it out."""
+    off = [c for c in BASE.checks.values() if {"p_lead_off_live", "turn_lead_off"} & set(c.cautions)]
+    assert len(off) > 12
+    assert [c.id for c in off if not c.refit] == []
+    assert [c.id for c in BASE.checks.values() if c.refit and "OFF check" not in c.refit] == []
+
+
+def test_a_check_that_took_the_magneto_off_leaves_one_open_item(tmp_path, capsys):
+    """It stands once, on the hand-over and in the draft, until it is closed; closed, it is work done; done again, it is open again."""
+    path = made(tmp_path / "a.case", SUSPECT)
+    assert run(capsys, "enter", path, "spark_weak@left=no", "--check", BENCH)[0] == 0
+    assert run(capsys, "enter", path, "drive_cushion_bad@left=no", "--check", BENCH)[0] == 0
+    (seq, text), *rest = open_items(events(path)).items()
+    assert rest == []
+    assert "new gasket" in text
+    assert "timing as left in degrees" in text
+    assert "To make good after" in run(capsys, "handover", path)[1]
+    draft = run(capsys, "record", path)[1]
+    assert "No repair is recorded" in draft
+    assert "No OFF check passed since the grounding can have been disturbed" in draft
+    assert run(capsys, "note", path, "Refitted, 25 degrees, gasket new, leads in order", "--closes", seq, "--person", "anna")[0] == 0
+    draft = run(capsys, "record", path)[1]
+    assert "Done: Refitted, 25 degrees, gasket new, leads in order (anna" in draft
+    assert "No repair is recorded" not in draft
+    assert open_items(events(path)) == {}
+    assert refit_item(BASE, events(path), BENCH) is not None
+    assert run(capsys, "enter", path, "runs_in_off.idle@engine=no")[0] == 0
+    assert "No OFF check passed" not in run(capsys, "record", path)[1]
+
+
+def test_a_check_that_takes_nothing_off_leaves_nothing(tmp_path, capsys):
+    """Nor does one the rule base does not know."""
+    path = made(tmp_path / "a.case", SUSPECT)
+    run(capsys, "enter", path, "plug_lead@3-bottom=no", "--check", "look_at_plug@3-bottom")
+    assert open_items(events(path)) == {}
+    assert refit_item(BASE, events(path), "no_such_check@left") is None
