@@ -105,9 +105,10 @@ class _Replay:
         self.access: frozenset[str] = frozenset()
         self.declined: frozenset[str] = frozenset()
         self.changed: list[str] = []
+        self.unfinished: dict[int, str] = {}
 
     def trouble(self) -> Trouble:
-        return Trouble(tuple(self.looks), self.access, self.declined)
+        return Trouble(tuple(self.looks), self.access, self.declined, tuple(self.unfinished.values()))
 
     def take(self, event: Event) -> None:
         correction = self.corrected.get(event.seq)
@@ -123,10 +124,18 @@ class _Replay:
             self.looks.append(LookResults(exchange=read_exchange(str(data["exchange"]), self.base, self.layout)))
         elif event.kind == "access":
             self.access = frozenset(data["now"])
+        elif event.kind == "note":
+            self._note(event.seq, data)
         elif event.kind == "decline":
             self.declined |= {str(data["check"])}
         elif event.kind == "correct":
             int(data["corrects"])  # one that names no entry must not pass in silence
+
+    def _note(self, seq: int, data: Mapping[str, Any]) -> None:
+        """Keep what a check left to be made good until a note closes it."""
+        if data.get("refit") and data.get("open"):
+            self.unfinished[seq] = str(data.get("note", ""))
+        self.unfinished.pop(data["closes"], None) if isinstance(data.get("closes"), int) else None
 
     def _result(self, result: Result, complaint: bool) -> None:
         look = self.looks[-1]

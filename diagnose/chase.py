@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from diagnose.belief.model import Belief
 from diagnose.calc.confirming import parts_missing
@@ -20,11 +20,12 @@ from diagnose.screening import screened
 
 @dataclass(frozen=True)
 class Trouble:
-    """What is known of one trouble: looks (oldest first), access gained, located checks declined."""
+    """What is known of one trouble: looks (oldest first), access gained, located checks declined, what is not yet refitted."""
 
     looks: tuple[LookResults, ...] = (LookResults(),)
     access: frozenset[str] = frozenset()
     declined: frozenset[str] = frozenset()
+    unfinished: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -126,4 +127,4 @@ def confirming_rest(looks: Sequence[LookResults]) -> tuple[str, ...]:
 
 def gains(trouble: Trouble, states: Collection[str]) -> Trouble:
     """Return the trouble with access states gained."""
-    return Trouble(trouble.looks, trouble.access | frozenset(states), trouble.declined)
+    return replace(trouble, access=trouble.access | frozenset(states))

@@ -46,10 +46,17 @@ def needs_flight(check: Check) -> bool:
     return bool(check.gives) and all(ref.regime in FLOWN for ref in check.gives)
 
 
-def step_warnings(base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str]) -> tuple[str, ...]:
-    """Return what must be said at one check beside its own cautions, each warning once."""
+def step_warnings(
+    base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str], unfinished: Sequence[str] = ()
+) -> tuple[str, ...]:
+    """Return what must be said at one check beside its own cautions, each warning once; `unfinished` are parts not yet refitted."""
     cold = cold_first_warning(base, valued, plan, gained)
-    return (*((cold,) if cold else ()), *check_warnings(valued.located.check))
+    return (*unfinished_warnings(base, valued.located.check, unfinished), *((cold,) if cold else ()), *check_warnings(valued.located.check))
+
+
+def unfinished_warnings(base: RuleBase, check: Check, unfinished: Sequence[str]) -> tuple[str, ...]:
+    """Return what has to be made good before a check that turns the engine."""
+    return tuple(f"First, before anything turns the engine: {item}" for item in unfinished) if _turns_engine(base, check) else ()
 
 
 def check_warnings(check: Check) -> tuple[str, ...]:
@@ -98,11 +105,11 @@ def must_not_be_done(network: Network, check: Check, results: Sequence[Result], 
     starter while a drive part is known to be broken (`newest`: those since the last repair).
     """
     by_hand = BY_HAND in check.cautions and "plugs_out" not in check.access
-    return (by_hand and magneto_live(network, results)) or (_turns_engine(network, check) and not_to_be_run(network, newest))
+    return (by_hand and magneto_live(network, results)) or (_turns_engine(network.base, check) and not_to_be_run(network, newest))
 
 
-def _turns_engine(network: Network, check: Check) -> bool:
-    needed = [c for a in check.access if a in network.base.access for c in network.base.access[a].cautions]
+def _turns_engine(base: RuleBase, check: Check) -> bool:
+    needed = [c for a in check.access if a in base.access for c in base.access[a].cautions]
     return bool(set(ENGINE_TURNS) & {*check.cautions, *needed})
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -77,7 +78,7 @@ def completed(base: RuleBase, trouble: Trouble) -> Trouble:
         return trouble
     chosen = results.default_complaint(first.results, base)
     filled = LookResults(first.results, chosen, first.repairs)
-    return Trouble((filled, *trouble.looks[1:]), trouble.access, trouble.declined)
+    return replace(trouble, looks=(filled, *trouble.looks[1:]))
 
 
 def assessed(network: Network, trouble: Trouble) -> Assessment:

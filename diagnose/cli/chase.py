@@ -109,6 +109,8 @@ def _left_open(case: Case) -> bool:
 
 def _confirming_run(talk: Talk, waiting: Sequence[str]) -> bool:
     screens.heading(talk.out, "CONFIRMING RUN: look at the complaint again under its own conditions")
+    for item in talk.case().trouble.unfinished:
+        screens.line(talk.out, f"! First, before anything turns the engine: {item}", "bold")
     for caution in ("run_area", "prop_live"):
         screens.line(talk.out, f"! {talk.network.base.cautions[caution].label}", "bold")
     for name in waiting:

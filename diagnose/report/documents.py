@@ -125,7 +125,7 @@ def _check_row(network: Network, a: Assessment, valued: Valued, with_results: bo
         "why": why_check(valued, None),
         "cautions": [
             *cautions_of(network.base, check.cautions, check.access),
-            *step_warnings(network.base, valued, a.plan, a.trouble.access),
+            *step_warnings(network.base, valued, a.plan, a.trouble.access, a.trouble.unfinished),
         ],
     }
     if with_results:

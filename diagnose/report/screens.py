@@ -233,7 +233,7 @@ def show_check(out: Console, network: Network, assessment: Assessment, valued: V
         line(out, f"Afterwards, for the record: {check.refit}")
     if check.not_here:
         line(out, f"Not here: {check.not_here}")
-    warnings = step_warnings(network.base, valued, assessment.plan, assessment.trouble.access)
+    warnings = step_warnings(network.base, valued, assessment.plan, assessment.trouble.access, assessment.trouble.unfinished)
     for caution in (*cautions_of(network.base, check.cautions, check.access), *warnings):
         line(out, f"! {caution}", "bold")
     order = " (read in this order; the first abnormal one decides)" if len(valued.located.nodes) > 1 else ""

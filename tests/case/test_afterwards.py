@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from diagnose import caselog, session
 from diagnose.afterwards import refit_item
 from diagnose.casestate import open_items
@@ -34,6 +36,8 @@ def test_a_check_that_took_the_magneto_off_leaves_one_open_item(tmp_path, capsys
     assert "new gasket" in text
     assert "timing as left in degrees" in text
     assert "To make good after" in run(capsys, "handover", path)[1]
+    first = next(c for c in json.loads(run(capsys, "next", path, "--json")[1])["next"] if "engine_running" in c.get("access", []))
+    assert any(c.startswith("First, before anything turns the engine: To make good after") for c in first["cautions"])
     draft = run(capsys, "record", path)[1]
     assert "No repair is recorded" in draft
     assert "No OFF check passed since the grounding can have been disturbed" in draft
@@ -41,6 +45,7 @@ def test_a_check_that_took_the_magneto_off_leaves_one_open_item(tmp_path, capsys
     draft = run(capsys, "record", path)[1]
     assert "Done: Refitted, 25 degrees, gasket new, leads in order (anna" in draft
     assert "No repair is recorded" not in draft
+    assert not [c for c in json.loads(run(capsys, "next", path, "--json")[1])["next"] if "To make good" in str(c["cautions"])]
     assert open_items(events(path)) == {}
     assert refit_item(BASE, events(path), BENCH) is not None
     assert run(capsys, "enter", path, "runs_in_off.idle@engine=no")[0] == 0

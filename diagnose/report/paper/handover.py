@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from diagnose.caselog import Event
 from diagnose.chase import Assessment, still_to_look_at
 from diagnose.explain import why_check
-from diagnose.guards import cautions_of
+from diagnose.guards import cautions_of, unfinished_warnings
 from diagnose.report.paper.aircraft import Now, aircraft_now, leads_off, live_warnings, unrecorded
 from diagnose.report.paper.alternatives import disproved
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, words
@@ -125,8 +125,10 @@ def _check_or_repair(story: Story, a: Assessment) -> tuple[str, str, str]:
     if a.plan.paying:
         first = a.plan.paying[0]
         why = why_check(first, None)
+        check = first.located.check
+        first_of_all = unfinished_warnings(base, check, a.trouble.unfinished)
         return located(story.network, first.located.id), why[0].upper() + why[1:], " ".join(
-            cautions_of(base, first.located.check.cautions, first.located.check.access))  # fmt: skip
+            (*first_of_all, *cautions_of(base, check.cautions, check.access)))  # fmt: skip
     order = remedy_order(a)
     if not order:
         return "Get help", "No check pays for itself and no repair stands out", ""
