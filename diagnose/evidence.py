@@ -10,7 +10,7 @@ from diagnose.belief.exact import MAX_CLAUSES
 from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.exchanges import Exchange, moved_links, places_now
 from diagnose.masking import Ignored, Seen, mask
-from diagnose.network import Network
+from diagnose.network import LocatedCause, Network
 from diagnose.places import SIDES, inside
 from diagnose.results import Result, node
 from diagnose.rulebase.records import History, Levels
@@ -162,38 +162,46 @@ def _odds(network: Network, looks: Sequence[LookResults]) -> Mapping[str, float]
             if result.history and result.high >= 0:
                 answers.setdefault(result.symptom, {})[result.place] = result
     odds: dict[str, float] = {}
-    for name, by_place in answers.items():
-        history = network.base.history[name]
-        for located in network.causes.values():
-            factor = _factor(network, history, by_place, located.cause.id, located.cause.family, located.place)
-            if factor != 1.0:
-                odds[located.id] = odds.get(located.id, 1.0) * factor
+    for located in network.causes.values():
+        found = {name: _grade(network, network.base.history[name], by_place, located) for name, by_place in answers.items()}
+        for name, grade in found.items():
+            history = network.base.history[name]
+            whole = network.base.history.get(history.part_of)
+            if whole is not None and grade == history.nothing and found.get(whole.id) == whole.nothing:
+                continue  # implied: nothing of the whole was touched, so neither was the part
+            if grade:
+                odds[located.id] = odds.get(located.id, 1.0) * _factors(history, located)[grade].value
     return odds
 
 
-def _factor(network: Network, history: History, answers: Mapping[str, Result], cause: str, family: str, place: str) -> float:
-    factors = history.acts_on.get(cause) or history.acts_on.get(family)
-    around = [p for p in answers if inside(network.layout, place, p)]
+def _factors(history: History, located: LocatedCause) -> Levels:
+    """Return what the answers to a question do to a cause: named itself, else by its family; empty where neither is."""
+    return history.acts_on.get(located.cause.id) or history.acts_on.get(located.cause.family) or {}
+
+
+def _grade(network: Network, history: History, answers: Mapping[str, Result], located: LocatedCause) -> str:
+    """Return the answer that acts on a cause: the innermost around it; empty where none does."""
+    factors = _factors(history, located)
     if not factors:
-        return 1.0
+        return ""
+    around = [p for p in answers if inside(network.layout, located.place, p)]
     if not around:
-        return _factor_of_sides(history, factors, answers, place)
+        return _grade_of_sides(history, factors, answers, located.place)
     innermost = min(around, key=lambda p: sum(inside(network.layout, p, other) for other in around) * -1)
-    return factors[answers[innermost].grade].value
+    return answers[innermost].grade
 
 
-def _factor_of_sides(history: History, factors: Levels, answers: Mapping[str, Result], place: str) -> float:
-    """Return the factor on a cause of the whole engine where only sides were answered for.
+def _grade_of_sides(history: History, factors: Levels, answers: Mapping[str, Result], place: str) -> str:
+    """Return the answer that acts on a cause of the whole engine where only sides were answered for.
 
-    That something happened on one side counts for the engine; that nothing did (the last answer) wants both sides.
+    That something happened on one side counts for the engine; that nothing did wants both sides.
     """
     if place != "engine" or not set(answers) <= set(SIDES):
-        return 1.0
-    nothing = list(history.answers)[-1]
-    happened = [factors[r.grade].value for r in answers.values() if r.grade != nothing]
+        return ""
+    happened = [r.grade for r in answers.values() if r.grade != history.nothing]
     if happened:
-        return max(happened, key=lambda f: (abs(math.log(f)), f))
-    return factors[nothing].value if len(answers) == len(SIDES) else 1.0
+        return max(happened, key=lambda g: abs(math.log(factors[g].value)))
+    return history.nothing if len(answers) == len(SIDES) else ""
 
 
 def without_result(looks: Sequence[LookResults], number: int, subject: str) -> tuple[LookResults, ...]:

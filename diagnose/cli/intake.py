@@ -10,6 +10,7 @@ from diagnose.cli.prompt import ask, ask_choice
 from diagnose.cli.talk import Talk, enter, withdraw_last
 from diagnose.guards import ALWAYS
 from diagnose.report import screens
+from diagnose.rulebase.records import History
 
 SAFETY = (
     *ALWAYS,
@@ -35,24 +36,29 @@ def before(talk: Talk) -> None:
     """Ask what happened before, once each; b goes back one."""
     case = talk.case()
     asked = {r.symptom for look in case.trouble.looks for r in look.results if r.history}
-    todo = [h for h in talk.network.base.history.values() if h.id not in asked]
+    every = talk.network.base.history.values()
+    todo = sorted((h for h in every if h.id not in asked), key=lambda h: bool(h.part_of))  # the wider questions first
     if not todo or case.trouble.looks[0].complaint:
         return
     screens.heading(talk.out, f"WHAT HAPPENED BEFORE ({len(todo)} questions)")
-    index = 0
-    while index < len(todo):
-        history = todo[index]
-        place = "engine"
+    said: dict[str, str] = {}
+    while open_ := [h for h in todo if h.id not in said and not _implied(h, said)]:
+        history = open_[0]
         answer = ask_choice(talk.out, history.ask, dict(history.answers), extra={"s": "skip the rest"})
         if answer == "back":
-            if index:
-                index -= 1
+            if said:
+                said.popitem()
                 withdraw_last(talk)
             continue
         if answer == "s":
             return
-        talk.record("result", {"result": f"{history.id}@{place}={answer}"})
-        index += 1
+        talk.record("result", {"result": f"{history.id}@engine={answer}"})
+        said[history.id] = answer
+
+
+def _implied(history: History, said: Mapping[str, str]) -> bool:
+    """Return whether the answer follows: nothing was touched of the whole that this is a part of."""
+    return history.part_of in said and said[history.part_of] == history.nothing
 
 
 def complaint(talk: Talk) -> None:

@@ -141,6 +141,7 @@ def _check(base: RuleBase, check: Check) -> Iterator[Problem]:
 def _history(base: RuleBase, history: History) -> Iterator[Problem]:
     families = {c.family for c in base.causes.values()}
     yield from _ids(history, "acts_on", history.acts_on, {*base.causes, *families})
+    yield from _ids(history, "part_of", [history.part_of] if history.part_of else [], set(base.history))
     answers = set(history.answers)
     if set(history.probability) != answers:
         yield problem(history.mark, "answers", f"'{history.id}' does not say how common each answer is",

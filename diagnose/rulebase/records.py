@@ -130,13 +130,22 @@ class Cause(Entry):
 
 @dataclass(frozen=True)
 class History(Entry):
-    """Something that happened before; `acts_on` maps cause or family -> answer -> factor on prior odds."""
+    """Something that happened before; `acts_on` maps cause or family -> answer -> factor on prior odds.
+
+    `part_of` names the wider question whose last answer ("nothing") implies this one's.
+    """
 
     ask: str
     at: str
     answers: Mapping[str, str]
     probability: Levels
     acts_on: Mapping[str, Levels]
+    part_of: str = ""
+
+    @property
+    def nothing(self) -> str:
+        """Return the answer that says that nothing happened: the last one."""
+        return list(self.answers)[-1]
 
 
 @dataclass(frozen=True)

@@ -164,6 +164,7 @@ def history(f: Fields, ident: str, layer: str) -> History:
         answers=texts_of(f.submap("answers", required=True)),
         probability=levels_of(f, "probability", required=True),
         acts_on=acts,
+        part_of=f.text("part_of"),
     )
 
 

@@ -201,3 +201,17 @@ def test_a_p_lead_taken_off_asks_for_the_off_check_at_the_end(tmp_path):
     caselog.append(path, "result", "", {"result": "runs_in_off.idle@engine=no"})
     _, out, _ = talk(path, "", "", "q")
     assert "OFF check passed before anybody goes near the propeller" not in " ".join(out.split())
+
+
+def test_what_follows_from_an_answer_is_not_asked(case):
+    """Nothing of the ignition was touched, so neither were plugs, magneto or switch; taken back and touched, they are asked."""
+    narrower = "Was this magneto taken off"
+    everything = ["no"] * 40
+    assert narrower not in talk(case, "", *everything)[1]
+    assert "recent_magneto_work@engine=no" not in live(case)
+
+
+def test_the_narrower_questions_come_where_the_wider_one_says_yes(case):
+    """Also after the wider answer was changed."""
+    assert "Was this magneto taken off" in talk(case, "", "no", "b", "yes", *["no"] * 40)[1]
+    assert "recent_magneto_work@engine=no" in live(case)

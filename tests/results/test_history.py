@@ -101,3 +101,13 @@ def test_the_mean_factor_is_about_one():
             mean = sum(history.probability[a].value * factors[a].value for a in history.answers)
             assert mean == pytest.approx(1, abs=0.1), (history.id, target)
             assert min(n.value for n in factors.values()) > 0
+
+
+def test_nothing_touched_is_said_once():
+    """That no ignition work was done implies that no plug and no magneto work was: the narrower "no" does not count again."""
+    once = odds(["recent_ignition_work@engine=no"])
+    again = odds(["recent_ignition_work@engine=no", "recent_magneto_work@engine=no", "recent_switch_work@engine=no", "recent_plug_work@engine=no"])
+    for cause in ("p_lead_open@left", "leads_crossed@3-bottom", "p_leads_crossed@engine"):
+        assert again[cause] == pytest.approx(once[cause])
+    touched = odds(["recent_ignition_work@engine=yes", "recent_magneto_work@engine=no"])
+    assert touched["p_lead_open@left"] == pytest.approx(factor("p_lead_open", "yes") * factor("p_lead_open", "no", "recent_magneto_work"))
