@@ -28,7 +28,7 @@ RUNS_IN_OFF = (
     "by mixture, and nobody moves the propeller by hand until the cause is found and the OFF check has passed."
 )
 NO_RUN = (
-    "A part of the drive is cracked, in pieces or stopped: no start, and no turning by the starter, until every piece is found "
+    "A part is cracked, in pieces, stopped or shedding metal: no start, and no turning by the starter, until every piece is found "
     "and the cause is mended."
 )
 

@@ -86,11 +86,11 @@ class Layout:
             aids = {self.start_aid[side] for side in sides} - {"none"}
             return bool(aids) if need == "start_aid" else need in aids
         if need == "start_aid_alone":
-            return self.start_sides == (place,)
+            return self.start_sides == (place,) and self.drive != "single"  # one coupling on a common shaft serves both
         if need == "no_start_aid":
             return place in SIDES and bool(self.start_sides) and place not in self.start_sides
         if need == "start_aid_shared":
-            return place in self.start_sides and len(self.start_sides) > 1
+            return place in self.start_sides and (len(self.start_sides) > 1 or self.drive == "single")
         return need in self.features
 
     def related(self, place: str, relation: str) -> tuple[str, ...]:

@@ -50,6 +50,7 @@ OPPOSED = (
 EXCLUDE = (
     frozenset({"engine_cold", "engine_hot"}), frozenset({"engine_running", "plugs_out"}), frozenset({"engine_running", "leads_off"}),
 )  # fmt: skip
+FROM_COLD = ("engine_cold", "engine_running")  # in this order: it starts cold and ends warm
 
 
 def findings(base: RuleBase) -> list[Found]:
@@ -60,6 +61,8 @@ def findings(base: RuleBase) -> list[Found]:
 
 def _access(base: RuleBase, entry: Check | Remedy) -> Iterator[Found]:
     for one, other in combinations(entry.access, 2):
+        if (one, other) == FROM_COLD:
+            continue
         ended = any(b in base.access[a].ends for a, b in ((one, other), (other, one)) if a in base.access)
         if ended or frozenset({one, other}) in EXCLUDE:
             yield Found(PROBLEM, "access-contradicts", entry.id, f"{entry.id} needs {one} and {other}, and one ends the other",

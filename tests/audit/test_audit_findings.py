@@ -57,6 +57,7 @@ SPOILT = {
     "no code": ("problem", "jasc-missing", "coil_open", lambda: spoilt("causes", "coil_open", jasc=None)),
     "unbalanced history": ("problem", "history-mean", "recent_ignition_work leads_crossed", lambda: spoilt("history", "recent_ignition_work", acts_on={**WORK.acts_on, "leads_crossed": {"yes": Number(6.2, "estimate"), "no": Number(1.0, "estimate")}})),
     "cold and hot": ("problem", "access-contradicts", "off_check", lambda: spoilt("checks", "off_check", access=("engine_cold", "engine_hot"))),
+    "running, then cold": ("problem", "access-contradicts", "off_check", lambda: spoilt("checks", "off_check", access=("engine_running", "engine_cold"))),
     "running without plugs": ("problem", "access-contradicts", "off_check", lambda: spoilt("checks", "off_check", access=("engine_running", "plugs_out"))),
     "live magneto untold": ("problem", "caution-missing", "try_p_lead_off", lambda: spoilt("checks", "try_p_lead_off", cautions=("run_area",))),
     "propeller turned untold": ("problem", "caution-missing", "check_timing", lambda: spoilt("checks", "check_timing", cautions=("prop_live",))),
