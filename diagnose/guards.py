@@ -83,7 +83,8 @@ def second_person_warning(check: Check) -> str:
 
 def cold_first_warning(base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str]) -> str:
     """Return a warning where a check ends a cold engine that another check worth doing still needs; else an empty text."""
-    if "engine_cold" not in gained or "engine_cold" in after(base, valued.located.check.access, gained):
+    needed = valued.located.check.access
+    if "engine_cold" not in gained or "engine_cold" in needed or "engine_cold" in after(base, needed, gained):
         return ""
     waiting = [v for v in plan.checks if v.pays and "engine_cold" in v.located.check.access and v.located != valued.located]
     if not waiting:

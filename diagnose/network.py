@@ -85,7 +85,7 @@ def build(base: RuleBase, layout: Layout) -> Network:
         for place in layout.places(cause.at):
             if all(layout.has(place, need) for need in cause.needs):
                 _add_cause(graph, cause, place, layout, shown)
-    return Network(base, layout, graph)
+    return Network(base.on(layout), layout, graph)
 
 
 def _add_symptom(graph: Any, symptom: Symptom, layout: Layout) -> None:

@@ -19,8 +19,8 @@ def test_readme_counts_are_those_of_the_rule_base():
     base = rulebase()
     counts = [int(n) for n in re.search(r"(\d+) causes, (\d+) symptoms, (\d+) checks and (\d+) remedies", README).groups()]
     assert counts == [len(base.causes), len(base.symptoms), len(base.checks), len(base.remedies)]
-    assert len(base.layouts) == 12
-    assert "twelve engine layouts" in README
+    assert len(base.layouts) == 13
+    assert "thirteen engine layouts" in README
 
 
 def test_readme_names_only_commands_that_exist():

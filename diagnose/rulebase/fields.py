@@ -133,11 +133,17 @@ class Fields:
         return default
 
     def amount(self, key: str, required: bool = True, default: float = 1.0) -> Number:
-        """Return a number above 0 (minutes, a limit) with its source."""
+        """Return a number above 0 (minutes, a limit) with its source; a map gives it by cylinder count."""
         node = self.take(key, required)
         if node is None:
             return Number(default, self.numbers)
-        return self.number_at(node, lambda v: v > 0, "above 0")
+        if node.pairs is None:
+            return self.number_at(node, lambda v: v > 0, "above 0")
+        table = {int(k.text): self.number_at(v, lambda v: v > 0, "above 0") for k, v in node.pairs if k.text and k.text.isdigit()}
+        if not table or len(table) < len(node.pairs):
+            self.context.refuse(node, "number", f"{key} of {self.what} is no map of cylinder count to number", "write {4: 90, 6: 130}")
+            return Number(default, self.numbers)
+        return Number(table[min(table)].value, table[min(table)].source, table={n: number.value for n, number in table.items()})
 
     def probability(self, key: str, required: bool = True) -> Number | None:
         """Return a number strictly between 0 and 1 with its source."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 from diagnose.places import Layout
 from diagnose.rulebase.nodes import Mark
@@ -183,6 +184,9 @@ class Remedy(Entry):
     needs: tuple[str, ...] = ()
 
 
+_Timed = TypeVar("_Timed", Check, Remedy)
+
+
 @dataclass(frozen=True)
 class Access(Entry):
     """A state of the aircraft that checks need, paid for once."""
@@ -244,6 +248,15 @@ class RuleBase:
     sources: Mapping[str, Source] = field(default_factory=dict)
     limits: Mapping[str, Limit] = field(default_factory=dict)
     layouts: Mapping[str, Layout] = field(default_factory=dict)
+
+    def on(self, layout: Layout) -> RuleBase:
+        """Return this rule base with the minutes of a layout's cylinder count where they are given by it."""
+
+        def fixed(entry: _Timed) -> _Timed:
+            minutes = entry.minutes
+            return entry if minutes.table is None else replace(entry, minutes=Number(minutes.at(layout.cylinders), minutes.source))
+
+        return replace(self, checks={k: fixed(c) for k, c in self.checks.items()}, remedies={k: fixed(r) for k, r in self.remedies.items()})
 
     def removes(self, remedy: str) -> tuple[str, ...]:
         """Return the causes a remedy ends."""

@@ -84,7 +84,7 @@ def test_cold_checks_come_before_a_run():
     """Where the engine is cold and a check that pays needs that, a run is warned of, with the minutes to come back."""
     plan = plan_of("rough on one side")
     cold = next(v for v in plan.checks if "engine_cold" in v.located.check.access and v.pays)
-    run = next(v for v in plan.checks if "engine_running" in v.located.check.access)
+    run = next(v for v in plan.checks if "engine_running" in v.located.check.access and "engine_cold" not in v.located.check.access)
     text = guards.cold_first_warning(BASE, run, plan, {"engine_cold"})
     assert cold.located.check.label in text
     assert f"{BASE.access['engine_cold'].minutes.value:.0f} min" in text
