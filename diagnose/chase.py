@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from diagnose.alarms import magneto_live, not_to_be_run
 from diagnose.belief.model import Belief
 from diagnose.calc.confirming import parts_missing
-from diagnose.evidence import LookResults, Prepared, Repair, every_result, newest_results, prepare
+from diagnose.evidence import LookResults, Prepared, Repair, newest_results, prepare
 from diagnose.exchanges import touched
 from diagnose.finding import Finding, Ranked, conclude, rank
 from diagnose.groups import Group, repair_groups
@@ -53,10 +54,10 @@ def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, 
     prepared = prepare(network, trouble.looks)
     groups = repair_groups(network, prepared.stands)
     done, newest = seen_nodes(network, trouble.looks), newest_results(trouble.looks)
-    ever = every_result(trouble.looks)
+    live, broken = magneto_live(network, trouble.looks), not_to_be_run(network, trouble.looks)
     checks = [
         c for c in available(network, done, barred_access(network, newest))
-        if c.id not in trouble.declined and not needs_flight(c.check) and not must_not_be_done(network, c.check, ever, newest)
+        if c.id not in trouble.declined and not needs_flight(c.check) and not must_not_be_done(network.base, c.check, live, broken)
     ]  # fmt: skip
     ranking = rank(network, prepared)
     shares = ranking[0].responsible if prepared.complaint else ranking[0].present
@@ -87,11 +88,20 @@ def _single(results: Sequence[Result]) -> dict[str, Result]:
 
 
 def complaint_gone(looks: Sequence[LookResults]) -> bool:
-    """Return whether, after a remedy, every result of the complaint is normal in its own regime and places."""
+    """Return whether, after a remedy, every result of the complaint is normal in its own regime and places.
+
+    Where parts were exchanged it must not show at another place either: the fault may have gone there with its part.
+    """
     if not any(look.repairs for look in looks) or not looks[0].complaint:
         return False
     newest = _single(newest_results(looks))
-    return all(_gone(c, newest) for c in looks[0].complaint)
+    gone = all(_gone(c, newest) for c in looks[0].complaint)
+    return gone and not (any(look.exchange for look in looks) and any(_elsewhere(c, newest) for c in looks[0].complaint))
+
+
+def _elsewhere(complaint: Result, newest: Mapping[str, Result]) -> bool:
+    """Return whether a complaint shows now at any place, in one of its regimes."""
+    return any(r.abnormal and r.symptom == complaint.symptom and set(r.regimes) & set(complaint.regimes) for r in newest.values())
 
 
 def _gone(complaint: Result, newest: Mapping[str, Result]) -> bool:

@@ -67,7 +67,7 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
     narrowed = _narrow(seen, ignored)
     removed, quieted, built = frozenset[str](), frozenset[str](), []
     for number, (look, found) in enumerate(zip(looks, seen, strict=True)):
-        gone, quiet = _repaired(network, look.repairs, places_now(network, exchanges(looks[:number])))
+        gone, quiet = repaired(network, look.repairs, places_now(network, exchanges(looks[:number])))
         removed, quieted = removed | gone, (quieted | quiet) - gone
         moved = moved_links(network, exchanges(looks[: number + 1]))
         built.append(Look(_bounds(found), _clauses(found), gone, quiet, moved))
@@ -87,11 +87,6 @@ def since_repair(looks: Sequence[LookResults]) -> tuple[LookResults, ...]:
     """Return the looks since the last repair: an exchange of parts alone ends no cause."""
     last = max((t for t, look in enumerate(looks) if look.repairs), default=0)
     return tuple(looks[last:])
-
-
-def every_result(looks: Sequence[LookResults]) -> tuple[Result, ...]:
-    """Return the results of all looks, oldest first."""
-    return tuple(result for look in looks for result in look.results)
 
 
 def newest_results(looks: Sequence[LookResults]) -> tuple[Result, ...]:
@@ -136,7 +131,7 @@ def _narrow(seen: list[list[Seen]], ignored: list[Ignored]) -> str:
     return f"exact on the newest {MAX_CLAUSES} abnormal results and every normal one; {spare} older ones set aside"
 
 
-def _repaired(network: Network, repairs: Sequence[Repair], stands: Mapping[str, str]) -> tuple[frozenset[str], frozenset[str]]:
+def repaired(network: Network, repairs: Sequence[Repair], stands: Mapping[str, str]) -> tuple[frozenset[str], frozenset[str]]:
     """Return the located causes some repairs end, and those they may silence for a while; `stands` as in `Prepared`."""
     gone, quiet = set(), set()
     for repair in repairs:
@@ -164,14 +159,29 @@ def _odds(network: Network, looks: Sequence[LookResults]) -> Mapping[str, float]
     odds: dict[str, float] = {}
     for located in network.causes.values():
         found = {name: _grade(network, network.base.history[name], by_place, located) for name, by_place in answers.items()}
-        for name, grade in found.items():
-            history = network.base.history[name]
-            whole = network.base.history.get(history.part_of)
-            if whole is not None and grade == history.nothing and found.get(whole.id) == whole.nothing:
-                continue  # implied: nothing of the whole was touched, so neither was the part
+        for name, grade in _with_implied(network, found, located).items():
             if grade:
-                odds[located.id] = odds.get(located.id, 1.0) * _factors(history, located)[grade].value
+                factor = _factors(network.base.history[name], located)[grade].value
+                odds[located.id] = odds.get(located.id, 1.0) * factor
     return odds
+
+
+def _with_implied(network: Network, found: Mapping[str, str], located: LocatedCause) -> Mapping[str, str]:
+    """Return the answers that act on a cause with what they imply.
+
+    A part that was touched means that the whole was; nothing of the whole touched means none of its parts, which is not counted twice.
+    """
+    acting = dict(found)
+    for name, grade in found.items():
+        history = network.base.history[name]
+        whole = network.base.history.get(history.part_of)
+        if whole is None or not grade:
+            continue
+        if grade != history.nothing and _factors(whole, located):
+            acting[whole.id] = next(iter(whole.answers))
+        elif grade == history.nothing and found.get(whole.id) == whole.nothing:
+            acting[name] = ""
+    return acting
 
 
 def _factors(history: History, located: LocatedCause) -> Levels:

@@ -56,7 +56,8 @@ def step_warnings(
 
 def unfinished_warnings(base: RuleBase, check: Check, unfinished: Sequence[str]) -> tuple[str, ...]:
     """Return what has to be made good before a check that turns the engine."""
-    return tuple(f"First, before anything turns the engine: {item}" for item in unfinished) if _turns_engine(base, check) else ()
+    turns = _turns_engine(base, check) or BY_HAND in check.cautions
+    return tuple(f"First, before anything turns the engine: {item}" for item in unfinished) if turns else ()
 
 
 def check_warnings(check: Check) -> tuple[str, ...]:
@@ -99,14 +100,13 @@ def p_lead_warning(entry: Check | Remedy) -> str:
     return f"Afterwards: {OFF_CHECK}" if set(P_LEAD_OFF) & set(entry.cautions) else ""
 
 
-def must_not_be_done(network: Network, check: Check, results: Sequence[Result], newest: Sequence[Result]) -> bool:
+def must_not_be_done(base: RuleBase, check: Check, live: bool, broken: bool) -> bool:
     """Return whether a check would hurt somebody or the engine as things stand, whatever it would tell.
 
-    A turn by hand, plugs in, while a magneto is known live (`results`: every one so far, oldest first); a run or a turn by the
-    starter while a drive part is known to be broken (`newest`: those since the last repair).
+    A turn by hand, plugs in, while a magneto is known `live`; a run or a turn by the starter while a part is known to be `broken`.
     """
     by_hand = BY_HAND in check.cautions and "plugs_out" not in check.access
-    return (by_hand and magneto_live(network, results)) or (_turns_engine(network.base, check) and not_to_be_run(network, newest))
+    return (by_hand and live) or (_turns_engine(base, check) and broken)
 
 
 def _turns_engine(base: RuleBase, check: Check) -> bool:
@@ -114,37 +114,9 @@ def _turns_engine(base: RuleBase, check: Check) -> bool:
     return bool(set(ENGINE_TURNS) & {*check.cautions, *needed})
 
 
-def magneto_live(network: Network, results: Sequence[Result]) -> bool:
-    """Return whether by these results, every one so far, oldest first, a magneto is live with the switch OFF.
-
-    A repair alone ends no alarm: a passed OFF check after it does. Where the OFF check itself failed, that very check must pass.
-    """
-    failed: set[str] = set()
-    for result in results:
-        role = "" if result.history else network.base.symptoms[result.symptom].role
-        if role in ("runs_in_off", "live_magneto") and result.abnormal:
-            failed.add(result.subject)
-        elif role == "runs_in_off" and result.normal:
-            failed -= {result.subject, *(f for f in failed if _role_of(network, f) == "live_magneto")}
-    return bool(failed)
-
-
-def _role_of(network: Network, subject: str) -> str:
-    return network.base.symptoms[subject.partition("@")[0].partition(".")[0]].role
-
-
-def not_to_be_run(network: Network, newest: Sequence[Result]) -> bool:
-    """Return whether by the results since the last repair a part of the drive is broken."""
-    return any(network.base.symptoms[r.symptom].role == "no_run" and r.abnormal for r in newest if not r.history)
-
-
-def standing_warnings(network: Network, results: Sequence[Result], newest: Sequence[Result] = ()) -> tuple[str, ...]:
-    """Return what must stand on every screen of this trouble.
-
-    `results` are all so far, oldest first, `newest` those since the last repair.
-    """
-    live = (RUNS_IN_OFF,) if magneto_live(network, results) else ()
-    return (*live, *((NO_RUN,) if not_to_be_run(network, newest) else ()), *ALWAYS)
+def standing_warnings(live: bool, broken: bool) -> tuple[str, ...]:
+    """Return what must stand on every screen of a trouble in which a magneto is live, or a part broken (`alarms`)."""
+    return (*((RUNS_IN_OFF,) if live else ()), *((NO_RUN,) if broken else ()), *ALWAYS)
 
 
 def cautions_of(base: RuleBase, cautions: Collection[str], access: Collection[str]) -> tuple[str, ...]:

@@ -142,11 +142,12 @@ class _Masker:
         return replace(seen, nodes=((seen.result.symptom, seen.result.regime, target),))
 
     def difference(self) -> None:
-        """Beside a drop over its limit the difference of the two is the same reading a second time; two drops within do not tell it."""
+        """Beside a drop over its limit, or none, the difference of the two is the same reading a second time; two within do not tell it."""
         for seen in [s for s in self.seen if self.role(s) == "drop_difference"]:
             drops = [s for s in self.seen if self.role(s) == "mag_drop" and s.result.regime == seen.result.regime]
             both = set(SIDES) <= {s.result.place for s in drops}
-            if not any(s.result.abnormal for s in drops) and not (both and seen.result.normal):
+            silent = any(self.role(s) == "no_drop" and s.result.abnormal and s.result.regime == seen.result.regime for s in self.seen)
+            if not silent and not any(s.result.abnormal for s in drops) and not (both and seen.result.normal):
                 continue
             self.ignored.append(Ignored(seen.result, "the drops are given: their difference is the same reading twice"))
             self.seen.remove(seen)

@@ -15,6 +15,7 @@ from diagnose.chase import repair_warning
 from diagnose.events import MEASURED
 from diagnose.exchanges import read_exchange
 from diagnose.library import earlier_cases
+from diagnose.network import Network
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.readings import read_measured
 from diagnose.report.text import clean, say, write
@@ -43,20 +44,31 @@ def enter(args: argparse.Namespace) -> int:
     """Record results, each on disk before the next is taken; all are read before any is written."""
     case, network = session.case_at(args.case, tuple(args.rulebase))
     found = read_results(args.results, network.base, network.layout)
-    check = args.check.partition("@")[0]
-    if check and check not in network.base.checks:
-        raise BadInput(f"check '{args.check}' is not known; {did_you_mean(check, network.base.checks)}")
+    done = _check_at(args.check, network)
     if args.complaint:
         as_complaint(found)
     extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})
     for result in found:
         event = caselog.append(case.path, "result", args.person, {
-            "result": str(result), "complaint": bool(args.complaint), "check": args.check, **extra})  # fmt: skip
+            "result": str(result), "complaint": bool(args.complaint), "check": done, **extra})  # fmt: skip
         say(f"{event.seq}: {result}")
-    item = refit_item(network.base, case.events, args.check)
+    item = refit_item(network.base, case.events, done)
     if item is not None:
         say(f"{caselog.append(case.path, 'note', args.person, item).seq}: open item - {item['note']}")
     return 0
+
+
+def _check_at(text: str, network: Network) -> str:
+    """Return `CHECK@PLACE` as written, its place filled in where there is only one; BadInput for a check or place that is not there."""
+    name, _, place = text.partition("@")
+    if not name:
+        return ""
+    if name not in network.base.checks:
+        raise BadInput(f"check '{text}' is not known; {did_you_mean(name, network.base.checks)}")
+    places = network.layout.places(network.base.checks[name].at)
+    if place and place not in places:
+        raise BadInput(f"check '{text}': it is not done at '{place}'; {did_you_mean(place, places)}")
+    return f"{name}@{place or places[0]}" if place or len(places) == 1 else name
 
 
 def remedy(args: argparse.Namespace) -> int:

@@ -10,8 +10,9 @@ import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from diagnose.alarms import magneto_live, not_to_be_run
 from diagnose.chase import Assessment
-from diagnose.evidence import LookResults, every_result, exchanges, newest_results
+from diagnose.evidence import LookResults, exchanges
 from diagnose.exchanges import parts_away
 from diagnose.explain import Reason, why_check
 from diagnose.finding import Ranked, words
@@ -90,6 +91,8 @@ def _share(assessment: Assessment, row: Ranked) -> float:
 def show_ranking(out: Console, network: Network, assessment: Assessment, count: int = 8) -> None:
     """Print the finding: state, ranked causes, families, what was set aside."""
     finding = assessment.finding
+    for warning in alarms(network, assessment)[: -len(ALWAYS)]:
+        line(out, f"! {warning}", "bold")
     heading(out, STATE_TEXT[finding.state])
     if assessment.complaint:
         line(out, "Complaint: " + ", ".join(result_words(network, c) for c in assessment.complaint))
@@ -192,8 +195,7 @@ def _several_words(place: str) -> str:
 
 def show_next(out: Console, network: Network, assessment: Assessment, count: int = 3) -> None:
     """Print what to do next: the best check with its outcomes, the next few, or the remedy when no check pays."""
-    looks = assessment.trouble.looks
-    said = standing_warnings(network, every_result(looks), newest_results(looks))
+    said = alarms(network, assessment)
     for warning in said[: max(1, len(said) - len(ALWAYS))]:
         line(out, f"! {warning}", "bold")
     paying = assessment.plan.paying
@@ -216,6 +218,12 @@ def check_words(network: Network, valued: Valued) -> str:
     place = valued.located.place
     where = "" if place == "engine" else f", {place_words(network, place)}"
     return f"{valued.located.check.label}{where}"
+
+
+def alarms(network: Network, assessment: Assessment) -> tuple[str, ...]:
+    """Return what must stand on every screen of this trouble; what always holds comes last."""
+    looks = assessment.trouble.looks
+    return standing_warnings(magneto_live(network, looks), not_to_be_run(network, looks))
 
 
 def show_check(out: Console, network: Network, assessment: Assessment, valued: Valued, runner_up: Valued | None) -> None:

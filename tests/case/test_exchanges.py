@@ -14,7 +14,7 @@ from diagnose import caselog, session
 from diagnose.__main__ import main
 from diagnose.belief import exact, reference
 from diagnose.case import load
-from diagnose.chase import planned, seen_nodes, still_to_look_at
+from diagnose.chase import complaint_gone, planned, seen_nodes, still_to_look_at
 from diagnose.evidence import prepare
 from diagnose.exchanges import Exchange, moved_links, parts_away, places_now
 from diagnose.network import build
@@ -214,3 +214,37 @@ def test_a_rule_base_that_says_only_half_is_refused(tmp_path, capsys):
     assert "say both" in err + out
     assert "name one of its own symptoms" in err + out
     assert main(["check", str(tmp_path)]) == 1
+
+
+def test_a_fault_that_went_to_the_other_magneto_is_not_gone(tmp_path, capsys):
+    """The wrong plug cleaned after an exchange across sides: the complaint is quiet where it was and shows where the plug went."""
+    after = [("repair", {"remedy": f"clean_plug@{HERE}"}), *(("result", {"result": r}) for r in (
+        "rough.runup@left=no", "drop.runup@left=normal", "rough.runup@right=yes"))]  # fmt: skip
+    more = [("exchange", {"exchange": f"swap_plug@{HERE},{THERE}"}), *after]
+    case = load(made(tmp_path / "a.case", SUSPECT, more=more), BASE)
+    assert NETWORK.layout.side_of[HERE] != NETWORK.layout.side_of[THERE]
+    assert not complaint_gone(session.completed(BASE, case.trouble).looks)
+    quiet = [*more[:-1], ("result", {"result": "rough.runup@right=no"})]
+    case = load(made(tmp_path / "b.case", SUSPECT, more=quiet), BASE)
+    assert complaint_gone(session.completed(BASE, case.trouble).looks)
+
+
+def test_the_worksheet_names_the_cause_that_went_along(tmp_path, capsys):
+    """Cleaned where the plug stands: the repair ended the cause that came with it, and the paper says so."""
+    more = [("exchange", {"exchange": f"swap_plug@{HERE},{THERE}"}), ("result", {"result": f"plug_lead@{THERE}=yes"}),
+            ("result", {"result": f"plug_lead@{HERE}=no"}), ("repair", {"remedy": f"clean_plug@{THERE}"}),
+            ("result", {"result": "rough.runup@left=no"})]  # fmt: skip
+    _, out, _ = run(capsys, "report", made(tmp_path / "a.case", SUSPECT, more=more))
+    assert "Most likely: Plug fouled with lead, No. 3 bottom (left); repaired." in " ".join(out.split())
+
+
+@pytest.mark.parametrize(("check", "told"), [
+    ("bench_magneto@4-top", "it is not done at '4-top'"), ("bench_magnet@left", "did you mean bench_magneto"),
+])  # fmt: skip
+def test_a_check_at_a_place_it_is_not_done_at_is_refused(tmp_path, capsys, check, told):
+    """One line, exit code 2, nothing kept."""
+    path = made(tmp_path / "a.case", SUSPECT)
+    before = path.read_bytes()
+    code, _, err = run(capsys, "enter", path, "spark_weak@left=no", "--check", check)
+    assert (code, path.read_bytes()) == (2, before)
+    assert told in err

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
 
 from diagnose import guards, session
+from diagnose.__main__ import main
 from diagnose.afterwards import off_check_open
+from diagnose.alarms import magneto_live, not_to_be_run
 from diagnose.caselog import Event
 from diagnose.chase import Trouble, planned
 from diagnose.evidence import LookResults, Repair
+from diagnose.exchanges import Exchange
 from diagnose.plan import Plan, available
 from diagnose.results import read_result
 from tests.plan.test_plan import looked_at, trouble
@@ -28,14 +32,14 @@ def read(*texts):
 @pytest.mark.parametrize("results", [(), ("drop@left=normal",), ("runs_in_off.idle@engine=no",), ("runs_in_off.idle@engine=yes",)])
 def test_the_propeller_is_always_live(results):
     """A passed OFF check does not make a propeller safe (FAA-H-8083-32B p4-31)."""
-    said = guards.standing_warnings(NETWORK, read(*results))
+    said = warnings(read(*results))
     assert any("propeller as live" in text for text in said)
     assert (guards.RUNS_IN_OFF in said) == ("runs_in_off.idle@engine=yes" in results)
 
 
 def test_an_engine_that_fires_in_off_is_said_first():
     """Before all else: tag it and keep out of the arc (FAA-H-8083-32B p4-31)."""
-    assert guards.standing_warnings(NETWORK, read("runs_in_off.idle@engine=yes"))[0] == guards.RUNS_IN_OFF
+    assert warnings(read("runs_in_off.idle@engine=yes"))[0] == guards.RUNS_IN_OFF
 
 
 def test_no_check_needs_a_flight():
@@ -141,15 +145,46 @@ def test_a_broken_drive_is_not_run():
         offered = [v.located.check for v in planned(NETWORK, Trouble((look,)))[3].checks]
         assert offered
         assert not [c.id for c in offered if c in RUNNING or {"run_area", "cranking"} & set(c.cautions)]
-        assert guards.NO_RUN in guards.standing_warnings(NETWORK, look.results, look.results)
+        assert guards.NO_RUN in warnings(look.results)
 
 
 def test_an_open_p_lead_is_a_live_magneto():
     """Measured open in OFF: the warning stands until the OFF check passes, not merely until a repair (FAA-H-8083-32B p4-31)."""
-    open_lead = read("p_lead_open@left=yes")
-    assert guards.standing_warnings(NETWORK, open_lead)[0] == guards.RUNS_IN_OFF
-    assert guards.RUNS_IN_OFF not in guards.standing_warnings(NETWORK, [*open_lead, *read("runs_in_off.idle@engine=no")])
-    assert guards.standing_warnings(NETWORK, [*read("runs_in_off.idle@engine=no"), *open_lead])[0] == guards.RUNS_IN_OFF
+    open_lead, passed = read("p_lead_open@left=yes"), read("runs_in_off.idle@engine=no")
+    assert warnings(open_lead)[0] == guards.RUNS_IN_OFF
+    assert warnings([*open_lead, *passed])[0] == guards.RUNS_IN_OFF, "nothing was mended in between"
+    assert warnings([*passed, *open_lead])[0] == guards.RUNS_IN_OFF
+    mended = LookResults((), (), (Repair("mend_p_lead", "left"),))
+    assert warnings(open_lead, mended)[0] == guards.RUNS_IN_OFF
+    assert guards.RUNS_IN_OFF not in warnings(open_lead, replace(mended, results=tuple(passed)))
+
+
+def test_only_its_own_repair_lifts_the_ban_on_a_run():
+    """A plug cleaned elsewhere, or another plug in the hole, does not make a cracked coupling or a shedding piston whole (logic)."""
+    cracked, metal = read("impulse_cracked@left=yes"), read("plug_metal@3-bottom=yes")
+    other = LookResults((), (), (Repair("clean_plug", "3-bottom"),))
+    assert guards.NO_RUN in warnings(cracked, other)
+    assert guards.NO_RUN not in warnings(cracked, LookResults((), (), (Repair("replace_impulse_coupling", "left"),)))
+    exchanged = LookResults(tuple(read("plug_metal@3-bottom=no")), exchange=Exchange("swap_plug", "3-bottom", "1-top"))
+    assert guards.NO_RUN in warnings(metal, exchanged), "the clean plug there is another one"
+    assert guards.NO_RUN not in warnings(metal, exchanged, LookResults((), (), (Repair("open_cylinder", "3"),)))
+    assert guards.NO_RUN not in warnings(metal, LookResults(tuple(read("plug_metal@3-bottom=no"))))
+
+
+def test_the_alarm_stands_on_every_screen_and_in_both_documents(capsys):
+    """Ranking, next step, and what other programs read."""
+    told = ["--layout", "opposed-4", "--complaint", "hard_start@engine=yes", "--result", "p_lead_open@left=yes"]
+    for command in ("rank", "next"):
+        assert main([command, *told]) == 0
+        assert "A magneto is live with the switch OFF" in " ".join(capsys.readouterr().out.split())
+        assert main([command, *told, "--json"]) == 0
+        assert json.loads(capsys.readouterr().out)["warnings"][0] == guards.RUNS_IN_OFF
+
+
+def warnings(*looks):
+    """Return what stands on every screen after these looks, or results of one look."""
+    seen = [look if isinstance(look, LookResults) else LookResults(tuple(look)) for look in looks]
+    return guards.standing_warnings(magneto_live(NETWORK, seen), not_to_be_run(NETWORK, seen))
 
 
 def by_hand(*looks):

@@ -109,5 +109,8 @@ def test_nothing_touched_is_said_once():
     again = odds(["recent_ignition_work@engine=no", "recent_magneto_work@engine=no", "recent_switch_work@engine=no", "recent_plug_work@engine=no"])
     for cause in ("p_lead_open@left", "leads_crossed@3-bottom", "p_leads_crossed@engine"):
         assert again[cause] == pytest.approx(once[cause])
+    part = odds(["recent_magneto_work@engine=yes"])
+    assert part["p_lead_open@left"] == pytest.approx(factor("p_lead_open", "yes") * factor("p_lead_open", "yes", "recent_magneto_work"))
+    assert odds(["recent_ignition_work@engine=no", "recent_magneto_work@engine=yes"])["p_lead_open@left"] == pytest.approx(part["p_lead_open@left"])
     touched = odds(["recent_ignition_work@engine=yes", "recent_magneto_work@engine=no"])
     assert touched["p_lead_open@left"] == pytest.approx(factor("p_lead_open", "yes") * factor("p_lead_open", "no", "recent_magneto_work"))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from diagnose import session
+from diagnose.alarms import magneto_live
 from diagnose.evidence import prepare
-from diagnose.guards import standing_warnings
 
 
 def prepared(*results):
@@ -16,9 +16,9 @@ def prepared(*results):
 def test_it_warns_like_an_engine_that_runs_in_off():
     """NTSB SA-080, FAA maintenance handbook - General p11-14."""
     network, trouble, _ = prepared("fires_when_turned@engine=yes")
-    assert any("live" in text for text in standing_warnings(network, trouble.looks[0].results))
+    assert magneto_live(network, trouble.looks)
     network, trouble, _ = prepared("fires_when_turned@engine=no")
-    assert not any("magneto is live with" in text for text in standing_warnings(network, trouble.looks[0].results))
+    assert not magneto_live(network, trouble.looks)
 
 
 def test_only_the_off_check_shows_that_a_side_was_alone():

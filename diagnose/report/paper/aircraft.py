@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from diagnose.alarms import magneto_live, not_to_be_run
 from diagnose.caselog import Event
 from diagnose.events import STATES
-from diagnose.evidence import every_result, newest_results
 from diagnose.guards import NO_RUN, RUNS_IN_OFF, standing_warnings
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import field_text, shortened
@@ -84,7 +84,7 @@ def live_warnings(story: Story, now: tuple[Now, ...]) -> tuple[str, ...]:
         names = "; ".join(_named(n) for n in off)
         told.append(f"LIVE MAGNETO. Recorded {names}. The switch cannot stop it: tag the propeller, keep out of its arc.")
     looks = story.case.trouble.looks
-    said = standing_warnings(story.network, every_result(looks), newest_results(looks))
+    said = standing_warnings(magneto_live(story.network, looks), not_to_be_run(story.network, looks))
     if RUNS_IN_OFF in said:
         told.append(f"LIVE MAGNETO. {RUNS_IN_OFF}")
     if unclear:

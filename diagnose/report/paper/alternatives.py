@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from diagnose.caselog import Event
-from diagnose.evidence import Repair
-from diagnose.places import inside
+from diagnose.evidence import Repair, exchanges, repaired
+from diagnose.exchanges import places_now
 from diagnose.replay import Step
 from diagnose.report.paper.story import Story
 
@@ -94,16 +94,16 @@ def repairs(story: Story) -> tuple[Mended, ...]:
         if step.event.kind != "repair" or story.withdrawn(step.event):
             continue
         ident, _, place = str(step.event.data.get("remedy", "")).partition("@")
-        ends = [(c, step.before.share(c)) for c in _ended_by(story, Repair(ident, place or "engine"))]
+        ends = [(c, step.before.share(c)) for c in _ended_by(story, Repair(ident, place or "engine"), step)]
         made.append(Mended(step.event, step, tuple(sorted(ends, key=lambda e: (-e[1], e[0])))))
     return tuple(made)
 
 
-def _ended_by(story: Story, repair: Repair) -> Iterator[str]:
-    network = story.network
-    for located in network.causes.values():
-        if repair.remedy in located.cause.remedies and inside(network.layout, located.place, repair.place):
-            yield located.id
+def _ended_by(story: Story, repair: Repair, step: Step) -> Iterator[str]:
+    """Yield the causes a repair ends where their parts stood at that step."""
+    if repair.remedy in story.network.base.remedies:
+        stands = places_now(story.network, exchanges(step.trouble.looks))
+        yield from sorted(repaired(story.network, (repair,), stands)[0])
 
 
 def disproved(story: Story) -> tuple[Alternative, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.afterwards import off_check_open
 from diagnose.caselog import Event
 from diagnose.chase import Assessment, still_to_look_at
 from diagnose.explain import why_check
@@ -157,7 +158,9 @@ def _open(story: Story) -> str:
         note = shortened(field_text(event.data.get("note")) or NOT_RECORDED, LONG, f"entry {event.seq}")
         told.append(f"{'SAFETY: ' if event.data.get('safety') else ''}{note} (entry {event.seq})")
     more = [f"{len(items) - MANY} more on the worksheet"] if len(items) > MANY else []
-    return "\n".join([*told, *more]) or "none left open in the record"
+    touched = off_check_open(story.network, story.events)
+    off = [f"No OFF check passed since the grounding can have been disturbed (entry {touched.seq})"] if touched is not None else []
+    return "\n".join([*off, *told, *more]) or "none left open in the record"
 
 
 def _people(story: Story) -> Iterator[Block]:
