@@ -31,7 +31,7 @@ class Trouble:
 
 @dataclass(frozen=True)
 class Assessment:
-    """Everything the screens show about a trouble at one moment."""
+    """Everything the screens show about a trouble at one moment; `live` and `broken` as in `alarms`."""
 
     trouble: Trouble
     prepared: Prepared
@@ -39,6 +39,8 @@ class Assessment:
     plan: Plan
     finding: Finding
     complaint: tuple[str, ...] = field(default=())
+    live: bool = False
+    broken: bool = False
 
 
 def assess(network: Network, trouble: Trouble) -> Assessment:
@@ -46,7 +48,9 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
     prepared, groups, ranking, plan = planned(network, trouble)
     gone = complaint_gone(trouble.looks)
     finding = conclude(network, prepared, ranking, groups, plan, gone)
-    return Assessment(trouble, prepared, groups, plan, finding, tuple(str(s.result) for s in prepared.complaint))
+    told = tuple(str(s.result) for s in prepared.complaint)
+    alarms = magneto_live(network, trouble.looks), not_to_be_run(network, trouble.looks)
+    return Assessment(trouble, prepared, groups, plan, finding, told, *alarms)
 
 
 def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, Group], tuple[Belief, tuple[Ranked, ...]], Plan]:

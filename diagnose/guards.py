@@ -27,6 +27,9 @@ RUNS_IN_OFF = (
     "A magneto is live with the switch OFF. Tag the propeller, keep everybody out of its arc, stop the engine "
     "by mixture, and nobody moves the propeller by hand until the cause is found and the OFF check has passed."
 )
+LIVE_BY_HAND = (
+    "This turns the propeller and a magneto is live: first ground it at the magneto itself, or take a plug out of every cylinder."
+)
 NO_RUN = (
     "A part is cracked, in pieces, stopped or shedding metal: no start, and no turning by the starter, until every piece is found "
     "and the cause is mended."
@@ -107,6 +110,11 @@ def must_not_be_done(base: RuleBase, check: Check, live: bool, broken: bool) -> 
     """
     by_hand = BY_HAND in check.cautions and "plugs_out" not in check.access
     return (by_hand and live) or (_turns_engine(base, check) and broken)
+
+
+def may_be_done(remedy: Remedy, broken: bool) -> bool:
+    """Return whether a remedy may be offered as things stand: none that runs or cranks the engine while a part is known to be broken."""
+    return not (broken and set(ENGINE_TURNS) & set(remedy.cautions))
 
 
 def _turns_engine(base: RuleBase, check: Check) -> bool:

@@ -75,7 +75,7 @@ def _step(talk: Talk) -> bool:
     if assessment.finding.state == "confirmed":
         return _end(talk, case)
     waiting = still_to_look_at(case.trouble.looks)
-    if waiting:
+    if waiting and not assessment.broken:
         return _confirming_run(talk, waiting)
     if assessment.plan.paying:
         return _do_check(talk, assessment, assessment.plan.paying[0])

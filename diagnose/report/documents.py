@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from diagnose.alarms import magneto_live, not_to_be_run
 from diagnose.chase import Assessment
 from diagnose.explain import Reason, why_attempt, why_check
 from diagnose.finding import Ranked, words
-from diagnose.guards import cautions_of, p_lead_warning, standing_warnings, step_warnings
+from diagnose.guards import cautions_of, may_be_done, p_lead_warning, standing_warnings, step_warnings
 from diagnose.masking import Seen
 from diagnose.network import Network
 from diagnose.places import Layout
@@ -32,7 +31,7 @@ def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
         "exact": not a.prepared.narrowed,
         **({"method": a.prepared.narrowed} if a.prepared.narrowed else {}),
         "state": finding.state,
-        "warnings": _alarms(network, a),
+        "warnings": _alarms(a),
         "causes": [_cause_row(network, r, a.prepared.stands.get(r.id, "")) for r in finding.causes],
         "families": {f: _round(p) for f, p in finding.families.items()},
         "unmodelled": None if finding.unmodelled is None else _round(finding.unmodelled),
@@ -47,22 +46,22 @@ def next_document(network: Network, a: Assessment) -> dict[str, Any]:
     """Return the `next/1` document: every check, and remedies cheaper than any of them, best first, with what each would do."""
     return {
         "schema": "next/1",
-        "warnings": _alarms(network, a),
+        "warnings": _alarms(a),
         "expected_minutes": _round(a.plan.cost),
         "pays": [v.located.id for v in a.plan.paying],
         "next": next_rows(network, a, with_results=True),
     }
 
 
-def _alarms(network: Network, a: Assessment) -> list[str]:
+def _alarms(a: Assessment) -> list[str]:
     """Return what must stand on every screen of this trouble."""
-    return list(standing_warnings(magneto_live(network, a.trouble.looks), not_to_be_run(network, a.trouble.looks)))
+    return list(standing_warnings(a.live, a.broken))
 
 
 def next_rows(network: Network, a: Assessment, with_results: bool) -> list[dict[str, Any]]:
     """Return the steps in the order they are offered: remedies first where trying them is cheaper than every check."""
     tried = a.plan.trials if a.complaint and a.plan.repair_first else ()
-    rows = [_action_row(network, a, x, with_results) for x in tried]
+    rows = [_action_row(network, a, x, with_results) for x in tried if may_be_done(x.group.remedy, a.broken)]
     return rows + [_check_row(network, a, v, with_results) for v in a.plan.checks]
 
 

@@ -10,14 +10,13 @@ import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from diagnose.alarms import magneto_live, not_to_be_run
 from diagnose.chase import Assessment
 from diagnose.evidence import LookResults, exchanges
 from diagnose.exchanges import parts_away
 from diagnose.explain import Reason, why_check
 from diagnose.finding import Ranked, words
 from diagnose.groups import Group
-from diagnose.guards import ALWAYS, cautions_of, standing_warnings, step_warnings
+from diagnose.guards import ALWAYS, BY_HAND, LIVE_BY_HAND, cautions_of, may_be_done, standing_warnings, step_warnings
 from diagnose.network import Network
 from diagnose.plan import Outcome, Valued
 from diagnose.report.text import clean
@@ -91,7 +90,7 @@ def _share(assessment: Assessment, row: Ranked) -> float:
 def show_ranking(out: Console, network: Network, assessment: Assessment, count: int = 8) -> None:
     """Print the finding: state, ranked causes, families, what was set aside."""
     finding = assessment.finding
-    for warning in alarms(network, assessment)[: -len(ALWAYS)]:
+    for warning in alarms(assessment)[: -len(ALWAYS)]:
         line(out, f"! {warning}", "bold")
     heading(out, STATE_TEXT[finding.state])
     if assessment.complaint:
@@ -170,7 +169,7 @@ def remedy_order(assessment: Assessment, count: int = 4) -> list[str]:
     """Return the repair groups in the order that costs least: share per minute, falling."""
     shares, costs = assessment.finding.group_shares, assessment.plan.remedy_minutes
     order = sorted(assessment.groups, key=lambda k: (-shares[k] / costs[k], k))
-    return [k for k in order if shares[k] > 0.01][:count]
+    return [k for k in order if shares[k] > 0.01 and may_be_done(assessment.groups[k].remedy, assessment.broken)][:count]
 
 
 def result_words(network: Network, text: str) -> str:
@@ -195,7 +194,7 @@ def _several_words(place: str) -> str:
 
 def show_next(out: Console, network: Network, assessment: Assessment, count: int = 3) -> None:
     """Print what to do next: the best check with its outcomes, the next few, or the remedy when no check pays."""
-    said = alarms(network, assessment)
+    said = alarms(assessment)
     for warning in said[: max(1, len(said) - len(ALWAYS))]:
         line(out, f"! {warning}", "bold")
     paying = assessment.plan.paying
@@ -220,10 +219,9 @@ def check_words(network: Network, valued: Valued) -> str:
     return f"{valued.located.check.label}{where}"
 
 
-def alarms(network: Network, assessment: Assessment) -> tuple[str, ...]:
+def alarms(assessment: Assessment) -> tuple[str, ...]:
     """Return what must stand on every screen of this trouble; what always holds comes last."""
-    looks = assessment.trouble.looks
-    return standing_warnings(magneto_live(network, looks), not_to_be_run(network, looks))
+    return standing_warnings(assessment.live, assessment.broken)
 
 
 def show_check(out: Console, network: Network, assessment: Assessment, valued: Valued, runner_up: Valued | None) -> None:
@@ -247,7 +245,7 @@ def show_check(out: Console, network: Network, assessment: Assessment, valued: V
     order = " (read in this order; the first abnormal one decides)" if len(valued.located.nodes) > 1 else ""
     line(out, f"What each result would do{order}:")
     for outcome in _telling(valued.outcomes()):
-        _outcome_line(out, network, outcome)
+        _outcome_line(out, network, outcome, assessment.prepared.stands)
 
 
 def _telling(outcomes: Sequence[Outcome]) -> list[Outcome]:
@@ -257,14 +255,16 @@ def _telling(outcomes: Sequence[Outcome]) -> list[Outcome]:
     return [o for o in shown if o.responsible]
 
 
-def _outcome_line(out: Console, network: Network, outcome: Outcome) -> None:
+def _outcome_line(out: Console, network: Network, outcome: Outcome, stands: Mapping[str, str]) -> None:
     cause, share = outcome.top(1)[0]
     last = outcome.results[-1]
     normal = all(r.endswith(("=no", "=normal")) for r in outcome.results)
     what = "all normal" if normal and len(outcome.results) > 1 else result_words(network, last)
     located = network.causes[cause]
     line(out, f"{percent(outcome.probability):>6}  {what}", "", 2)
-    line(out, f"-> {located.cause.label}, {place_words(network, located.place)}: {words(share)} {percent(share)}", "dim", 12)
+    away = stands.get(cause)
+    where = place_words(network, located.place) + (f", now in {away}" if away else "")
+    line(out, f"-> {located.cause.label}, {where}: {words(share)} {percent(share)}", "dim", 12)
 
 
 def show_repair(out: Console, network: Network, assessment: Assessment) -> None:
@@ -276,8 +276,12 @@ def show_repair(out: Console, network: Network, assessment: Assessment) -> None:
         line(out, "No remedy of this rule base stands out. Get help, or start again from the complaint with more detail.")
         return
     for number, key in enumerate(order, 1):
-        show_remedy(out, network, assessment.groups[key], assessment.finding.group_shares[key], number)
-    line(out, "After the remedy, repeat the run under the conditions of the complaint and enter what you see.")
+        group = assessment.groups[key]
+        show_remedy(out, network, group, assessment.finding.group_shares[key], number)
+        if assessment.live and BY_HAND in group.remedy.cautions:
+            line(out, f"! {LIVE_BY_HAND}", "bold", 3)
+    again = "When that is whole and looked at" if assessment.broken else "After the remedy"
+    line(out, f"{again}, repeat the run under the conditions of the complaint and enter what you see.")
 
 
 def show_remedy(out: Console, network: Network, group: Group, share: float, number: int) -> None:

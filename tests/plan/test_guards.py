@@ -12,10 +12,11 @@ from diagnose.__main__ import main
 from diagnose.afterwards import off_check_open
 from diagnose.alarms import magneto_live, not_to_be_run
 from diagnose.caselog import Event
-from diagnose.chase import Trouble, planned
+from diagnose.chase import Trouble, assess, planned
 from diagnose.evidence import LookResults, Repair
 from diagnose.exchanges import Exchange
 from diagnose.plan import Plan, available
+from diagnose.report.screens import remedy_order
 from diagnose.results import read_result
 from tests.plan.test_plan import looked_at, trouble
 
@@ -179,6 +180,18 @@ def test_the_alarm_stands_on_every_screen_and_in_both_documents(capsys):
         assert "A magneto is live with the switch OFF" in " ".join(capsys.readouterr().out.split())
         assert main([command, *told, "--json"]) == 0
         assert json.loads(capsys.readouterr().out)["warnings"][0] == guards.RUNS_IN_OFF
+
+
+def test_no_run_is_offered_as_a_remedy_or_a_confirming_run_while_a_part_is_broken():
+    """Metal on a plug: leaning for the check is no remedy to offer, and the run after a repair waits (FAA AC 43.13-1B 8-16d)."""
+    leaned = "lean_for_check@engine"
+    look = LookResults((*read("drop@left=excessive"), *read("plug_metal@3-bottom=yes")), tuple(read("drop@left=excessive")))
+    seen = assess(NETWORK, Trouble((look,)))
+    assert seen.broken
+    running = [k for k, g in seen.groups.items() if {"run_area", "cranking"} & set(g.remedy.cautions)]
+    assert leaned in running
+    assert not set(running) & set(remedy_order(seen, len(seen.groups)))
+    assert set(running) & set(remedy_order(replace(seen, broken=False), len(seen.groups)))
 
 
 def warnings(*looks):

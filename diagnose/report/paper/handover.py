@@ -115,7 +115,7 @@ def next_step(story: Story) -> tuple[str, str, str]:
         first = f"Connect {off} and prove it by the OFF check; then write" if off else "Write"
         return f"{first} the maintenance entry", "The complaint did not show again on the confirming run; a licensed person decides", ""
     base = story.network.base
-    if still_to_look_at(story.case.trouble.looks):
+    if still_to_look_at(story.case.trouble.looks) and not a.broken:
         told = " ".join(base.cautions[c].label for c in ("run_area", "prop_live") if c in base.cautions)
         return located(story.network, CONFIRMING), "The complaint was not looked at again since the last repair", told
     return _check_or_repair(story, a)

@@ -13,14 +13,14 @@ from diagnose.places import inside
 
 
 def place_shares(network: Network, assessment: Assessment) -> Mapping[str, float]:
-    """Return place -> how likely a cause at that very place is responsible, exact.
+    """Return place -> how likely a cause at that very place is responsible, exact; a part that was exchanged counts where it stands.
 
     Two places can be responsible together, so shares can add to more than 1. Without a complaint nobody is responsible
     for anything yet: the chance that a cause is present there, taken as independent.
     """
     members: dict[str, set[str]] = {}
     for located in network.causes.values():
-        members.setdefault(located.place, set()).add(located.id)
+        members.setdefault(assessment.prepared.stands.get(located.id, located.place), set()).add(located.id)
     if not assessment.complaint:
         present = {row.id: row.probability for row in assessment.finding.causes}
         return {place: 1.0 - prod(1.0 - present[c] for c in ids) for place, ids in members.items()}
