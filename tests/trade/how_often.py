@@ -2,7 +2,8 @@
 
 Every link of every cause has a row in `how_often/`: a fault at one place of one layout, a result, a word. The words
 were written from how the circuit works, before they were held against the rule base. Where the two
-lay apart and the number was kept, the row carries `settled`: it then guards against change and proves nothing.
+lay apart and the number was kept, the row carries `settled`: it then guards against change and proves nothing. So does
+`alike`: the fault shows there as in another place or regime, in the same word, and the number was seen to fit.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ class Row:
     grade: str
     word: str
     settled: bool
+    alike: bool = False
 
 
 @cache
@@ -45,7 +47,7 @@ def _rows(layouts: dict[str, dict[str, dict[str, str]]]) -> Iterator[Row]:
             for result, text in results.items():
                 finding, grade = result.split("=")
                 word, *settled = text.split(", ")
-                yield Row(layout, cause, finding, grade, word, settled == ["settled"])
+                yield Row(layout, cause, finding, grade, word, settled == ["settled"], settled == ["alike"])
 
 
 @cache

@@ -32,5 +32,7 @@ def test_every_link_has_a_row(cause):
 
 def test_most_rows_held_at_the_first_reading():
     """Seven rows in ten: they were right, or the number moved to them. A base that only fits rows settled after it shows nothing."""
-    assert sum(row.settled for row in rows()) < 0.3 * len(rows())
+    read = [row for row in rows() if not row.alike]
+    assert len(read) > 2500
+    assert sum(row.settled for row in read) < 0.3 * len(read)
     assert {row.word for row in rows()} == set(WORDS)
