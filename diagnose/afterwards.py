@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
-from diagnose.case import corrections
 from diagnose.caselog import Event
 from diagnose.casestate import standing_entries
 from diagnose.guards import PROVE_OFF
@@ -32,9 +30,7 @@ def refit_item(base: RuleBase, events: Sequence[Event], check: str) -> Mapping[s
 def off_check_open(network: Network, events: Sequence[Event]) -> Event | None:
     """Return the newest entry whose step can have disturbed the grounding, where no OFF check was passed since; else None."""
     found: Event | None = None
-    changed = corrections(events)
-    for entry in standing_entries(events):
-        event = replace(entry, data={**entry.data, **changed[entry.seq].data}) if entry.seq in changed else entry
+    for event in standing_entries(events):
         if _proves_off(network, event):
             found = None
         elif set(PROVE_OFF) & set(_cautions(network.base, event)):

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from diagnose.case import corrections
 from diagnose.caselog import Event
 
 
 def standing_entries(events: Sequence[Event]) -> list[Event]:
-    """Return the entries that were not withdrawn, oldest first."""
+    """Return the entries that were not withdrawn, oldest first, each as its newest correction has it."""
     changed = corrections(events)
-    return [e for e in events if e.seq not in changed or not changed[e.seq].data.get("withdrawn")]
+    standing = (e for e in events if e.seq not in changed or not changed[e.seq].data.get("withdrawn"))
+    return [replace(e, data={**e.data, **changed[e.seq].data}) if e.seq in changed else e for e in standing]
 
 
 def open_items(events: Sequence[Event]) -> dict[int, str]:

@@ -58,3 +58,15 @@ def test_a_check_that_takes_nothing_off_leaves_nothing(tmp_path, capsys):
     run(capsys, "enter", path, "plug_lead@3-bottom=no", "--check", "look_at_plug@3-bottom")
     assert open_items(events(path)) == {}
     assert refit_item(BASE, events(path), "no_such_check@left") is None
+
+
+def test_an_off_check_corrected_to_failed_did_not_pass(tmp_path, capsys):
+    """What an entry says now counts, not what it said first."""
+    path = made(tmp_path / "a.case", SUSPECT)
+    run(capsys, "enter", path, "p_lead_open@left=no", "--check", "measure_p_leads@engine")
+    run(capsys, "enter", path, "runs_in_off.idle@engine=no")
+    passed = events(path)[-1].seq
+    assert "No OFF check passed" not in run(capsys, "record", path)[1]
+    assert run(capsys, "correct", path, passed, "--result", "runs_in_off.idle@engine=yes", "--reason", "it fired once")[0] == 0
+    for paper in ("record", "handover"):
+        assert "No OFF check passed" in run(capsys, paper, path)[1]
