@@ -42,8 +42,7 @@ class Case:
 def open_case(path: Path, base: RuleBase, layout: Layout, person: str, data: Mapping[str, Any]) -> None:
     """Start a case file."""
     rulebase = {"version": base.settings.version, "sha256": base.sha256}
-    caselog.create(path, person, {"schema": SCHEMA, "layout": layout.id, "rulebase": rulebase,
-                                  "software": __version__, **data})  # fmt: skip
+    caselog.create(path, person, {"schema": SCHEMA, "layout": layout.id, "rulebase": rulebase, "software": __version__, **data})
 
 
 def load(path: Path, base: RuleBase) -> Case:
@@ -155,7 +154,7 @@ class _Replay:
         return any(
             c.symptom == result.symptom and set(result.places) <= set(c.places) and set(result.regimes) <= set(c.regimes)
             for c in self.looks[0].complaint
-        )  # fmt: skip
+        )
 
     def _repair(self, text: str) -> None:
         repair = read_repair(text, self.base, self.layout)

@@ -136,8 +136,11 @@ def verify(path: Path) -> tuple[list[Problem], str]:
         problems += _line_problems(str(path), number, line, before)
         before = _hash(line)
     if lines[-1]:
-        problems.append(Problem(str(path), number + 1, 1, "torn", "the last line is not complete",
-                                "it was never recorded; the next entry sets it aside"))  # fmt: skip
+        problems.append(
+            Problem(
+                str(path), number + 1, 1, "torn", "the last line is not complete", "it was never recorded; the next entry sets it aside"
+            )
+        )
     return problems, before
 
 
@@ -158,11 +161,18 @@ def _line_problems(name: str, number: int, line: bytes, before: str) -> Iterator
         yield Problem(name, number, 1, "not-an-event", "this line is no event", "restore it from a copy")
         return
     if seq != number:
-        yield Problem(name, number, 1, "sequence", f"event {seq} stands where event {number} should",
-                      "a line was removed, added or moved here")  # fmt: skip
+        yield Problem(
+            name, number, 1, "sequence", f"event {seq} stands where event {number} should", "a line was removed, added or moved here"
+        )
     if prev != before:
-        yield Problem(name, number, 1, "chain", "the line before is not the one this event was written after",
-                      "compare with a copy: an edit, cut or move lies at or before this line")  # fmt: skip
+        yield Problem(
+            name,
+            number,
+            1,
+            "chain",
+            "the line before is not the one this event was written after",
+            "compare with a copy: an edit, cut or move lies at or before this line",
+        )
 
 
 def _check_texts(data: Any) -> None:

@@ -60,9 +60,10 @@ def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, 
     done, newest = seen_nodes(network, trouble.looks), newest_results(trouble.looks)
     live, broken = magneto_live(network, trouble.looks), not_to_be_run(network, trouble.looks)
     checks = [
-        c for c in available(network, done, barred_access(network, newest))
+        c
+        for c in available(network, done, barred_access(network, newest))
         if c.id not in trouble.declined and not needs_flight(c.check) and not must_not_be_done(network.base, c.check, live, broken)
-    ]  # fmt: skip
+    ]
     ranking = rank(network, prepared)
     shares = ranking[0].responsible if prepared.complaint else ranking[0].present
     clauses = sum(len(look.clauses) for look in prepared.evidence.looks)

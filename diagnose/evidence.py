@@ -113,9 +113,7 @@ def _bounds(seen: Sequence[Seen]) -> Mapping[str, int]:
 
 
 def _clauses(seen: Sequence[Seen]) -> tuple[Clause, ...]:
-    return tuple(
-        Clause(tuple((node(*n), one.result.low) for n in one.nodes), one.complaint) for one in seen if one.result.low > 0
-    )
+    return tuple(Clause(tuple((node(*n), one.result.low) for n in one.nodes), one.complaint) for one in seen if one.result.low > 0)
 
 
 def _narrow(seen: list[list[Seen]], ignored: list[Ignored]) -> str:

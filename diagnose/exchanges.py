@@ -103,8 +103,9 @@ def feeds(network: Network, cause: str, symptom: str, place: str) -> bool:
     """Return whether a located cause feeds a symptom at a place."""
     return any(
         network.symptoms[finding].symptom.id == symptom and network.symptoms[finding].place == place
-        for effect in network.graph.successors(cause) for finding in network.graph.successors(effect)
-    )  # fmt: skip
+        for effect in network.graph.successors(cause)
+        for finding in network.graph.successors(effect)
+    )
 
 
 def renamed(network: Network, cause: str, here: str, there: str, whole: bool) -> dict[str, str]:

@@ -60,17 +60,19 @@ class Finding:
 def rank(network: Network, prepared: Prepared) -> tuple[Belief, tuple[Ranked, ...]]:
     """Return the belief, and every located cause by responsibility (ties by id)."""
     belief = believe(network.model, prepared.evidence)
-    ranked = [
-        Ranked(c, belief.present.get(c, 0.0), belief.responsible.get(c, 0.0), c in prepared.removed) for c in network.causes
-    ]
+    ranked = [Ranked(c, belief.present.get(c, 0.0), belief.responsible.get(c, 0.0), c in prepared.removed) for c in network.causes]
     # Rounded as it is printed: the last digits of a sum must not decide between equals.
     ranked.sort(key=lambda r: (-round(r.responsible, 12), r.id))
     return belief, tuple(ranked)
 
 
 def conclude(
-    network: Network, prepared: Prepared, ranking: tuple[Belief, tuple[Ranked, ...]], groups: Mapping[str, Group],
-    plan: Plan, gone: bool = False,
+    network: Network,
+    prepared: Prepared,
+    ranking: tuple[Belief, tuple[Ranked, ...]],
+    groups: Mapping[str, Group],
+    plan: Plan,
+    gone: bool = False,
 ) -> Finding:
     """Return the finding; `gone` says that after a remedy every complaint result is normal again."""
     belief, causes = ranking
@@ -112,9 +114,13 @@ def _at_least_one(network: Network, evidence: Evidence, sets: Mapping[str, froze
 
 
 def _state(
-    network: Network, prepared: Prepared, belief: Belief, groups: Mapping[str, Group],
-    shares: Mapping[str, float], plan: Plan,
-) -> tuple[str, tuple[str, ...], tuple[str, ...]]:  # fmt: skip
+    network: Network,
+    prepared: Prepared,
+    belief: Belief,
+    groups: Mapping[str, Group],
+    shares: Mapping[str, float],
+    plan: Plan,
+) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
     settings = network.base.settings
     torn = _conflict(network, prepared, belief.likelihood)
     if belief.unexplained >= 0.5 or torn > settings.conflict_limit:
@@ -128,9 +134,7 @@ def _state(
     return "unsettled", (), ()
 
 
-def _named(
-    network: Network, evidence: Evidence, groups: Mapping[str, Group], order: Sequence[str], enough: float
-) -> tuple[str, ...]:
+def _named(network: Network, evidence: Evidence, groups: Mapping[str, Group], order: Sequence[str], enough: float) -> tuple[str, ...]:
     """Return the shortest run of groups, in falling share, whose joint responsibility is enough (or none)."""
     runs, members = [], frozenset[str]()
     for key in order[:12]:
@@ -146,9 +150,12 @@ def _named(
 def _can_split(named: Sequence[str], groups: Mapping[str, Group], belief: Belief, plan: Plan) -> bool:
     """Return whether an available check tells two causes of different named groups apart."""
     pairs = [
-        (a, b) for g, h in combinations(named, 2) for a in groups[g].causes for b in groups[h].causes
+        (a, b)
+        for g, h in combinations(named, 2)
+        for a in groups[g].causes
+        for b in groups[h].causes
         if belief.responsible[a] > 1e-3 and belief.responsible[b] > 1e-3
-    ]  # fmt: skip
+    ]
     return any(told_apart(v, a, b, belief.responsible) for v in plan.checks for a, b in pairs)
 
 

@@ -49,9 +49,7 @@ def needs_flight(check: Check) -> bool:
     return bool(check.gives) and all(ref.regime in FLOWN for ref in check.gives)
 
 
-def step_warnings(
-    base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str], unfinished: Sequence[str] = ()
-) -> tuple[str, ...]:
+def step_warnings(base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str], unfinished: Sequence[str] = ()) -> tuple[str, ...]:
     """Return what must be said at one check beside its own cautions, each warning once; `unfinished` are parts not yet refitted."""
     cold = cold_first_warning(base, valued, plan, gained)
     return (*unfinished_warnings(base, valued.located.check, unfinished), *((cold,) if cold else ()), *check_warnings(valued.located.check))

@@ -148,8 +148,11 @@ def has_words(case: Case, words: str) -> bool:
 
 def has_serial(case: Case, text: str) -> bool:
     """Return whether a text stands on a unit of a case or on a part taken off or fitted."""
-    told = [*units(case.events).values(), *(e.data.get("text") for e in case.events if e.kind == "unit"),
-            *(e.data.get(key) for e in case.events if e.kind == "repair" for key in ("off", "on"))]  # fmt: skip
+    told = [
+        *units(case.events).values(),
+        *(e.data.get("text") for e in case.events if e.kind == "unit"),
+        *(e.data.get(key) for e in case.events if e.kind == "repair" for key in ("off", "on")),
+    ]
     return text.casefold() in "\n".join(_texts(told)).casefold()
 
 

@@ -43,10 +43,7 @@ def mask(results: Sequence[Result], complaint: Sequence[Result], base: RuleBase,
     """Return what belief may take from one look, and what was set aside."""
     named = {r.subject for r in complaint}
     seen = [seen_of(r, r.subject in named) for r in results if r.high >= 0 and not r.history]
-    ignored = [
-        Ignored(r, "not known" if r.grade == "unknown" else "could not be checked")
-        for r in results if r.high < 0
-    ]  # fmt: skip
+    ignored = [Ignored(r, "not known" if r.grade == "unknown" else "could not be checked") for r in results if r.high < 0]
     masker = _Masker(base, layout, seen, ignored)
     masker.no_drop()
     masker.dies()
@@ -64,10 +61,9 @@ class _Masker:
 
     def has(self, role: str, place: str, grade: str, regime: str = "") -> bool:
         return any(
-            self.role(s) == role and s.result.place == place and s.result.grade == grade
-            and regime in ("", s.result.regime)
+            self.role(s) == role and s.result.place == place and s.result.grade == grade and regime in ("", s.result.regime)
             for s in self.seen
-        )  # fmt: skip
+        )
 
     def no_drop(self) -> None:
         """A side with no drop was not alone: its normal results were never tested, the rest may be BOTH's."""
@@ -134,8 +130,7 @@ class _Masker:
         place = seen.result.place
         if seen.result.several or side_of_place(place, self.layout):
             return seen
-        target = other if place == "engine" else next(
-            (c for c in self.layout.fires[other] if c.split("-")[0] == place), "")  # fmt: skip
+        target = other if place == "engine" else next((c for c in self.layout.fires[other] if c.split("-")[0] == place), "")
         if not target:
             return seen
         self.ignored.append(Ignored(seen.result, f"the engine dies on {side}: taken as seen on {target}"))

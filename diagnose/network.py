@@ -61,9 +61,7 @@ class Network:
     @cached_property
     def model(self) -> Model:
         """Return the graph as the plain numbers the belief engines take."""
-        causes = tuple(
-            CauseNode(n, self.graph.nodes[n]["prior"], tuple(self._effects(n))) for n in self.causes
-        )
+        causes = tuple(CauseNode(n, self.graph.nodes[n]["prior"], tuple(self._effects(n))) for n in self.causes)
         leaks = {n: d["leak"] for n, d in self.graph.nodes(data=True) if d["kind"] == "symptom"}
         return Model(causes, leaks)
 
@@ -99,8 +97,7 @@ def _add_symptom(graph: Any, symptom: Symptom, layout: Layout) -> None:
 
 def _add_cause(graph: Any, cause: Cause, place: str, layout: Layout, shown: Sequence[Sequence[_Shown]]) -> None:
     name = f"{cause.id}@{place}"
-    graph.add_node(name, kind="cause", prior=prior_of(cause, place, layout).at(layout.cylinders),
-                   located=LocatedCause(name, cause, place))  # fmt: skip
+    graph.add_node(name, kind="cause", prior=prior_of(cause, place, layout).at(layout.cylinders), located=LocatedCause(name, cause, place))
     number = 0
     for rule, shows in zip(cause.effects, shown, strict=True):
         if not all(layout.has(place, need) for need in rule.needs):

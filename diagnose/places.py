@@ -13,9 +13,21 @@ from functools import cached_property
 SIDES = ("left", "right")
 KINDS = ("engine", "side", "cylinder", "circuit", "switch", "start")
 RELATIONS = (
-    "here", "engine", "switch", "start", "side", "other_side", "cylinder", "twin", "next_circuit",
-    "each_circuit", "each_bottom", "each_top", "each_cylinder", "each_side",
-)  # fmt: skip
+    "here",
+    "engine",
+    "switch",
+    "start",
+    "side",
+    "other_side",
+    "cylinder",
+    "twin",
+    "next_circuit",
+    "each_circuit",
+    "each_bottom",
+    "each_top",
+    "each_cylinder",
+    "each_side",
+)
 
 
 @dataclass(frozen=True)
@@ -60,11 +72,13 @@ class Layout:
     @cached_property
     def features(self) -> frozenset[str]:
         """Return the features of the whole layout that `needs:` can ask for."""
-        return frozenset({
-            "single_drive" if self.drive == "single" else "separate_drive",
-            "pressurised" if self.pressurised else "unpressurised",
-            self.kind,
-        })  # fmt: skip
+        return frozenset(
+            {
+                "single_drive" if self.drive == "single" else "separate_drive",
+                "pressurised" if self.pressurised else "unpressurised",
+                self.kind,
+            }
+        )
 
     def places(self, kind: str) -> tuple[str, ...]:
         """Return every place of one kind, in a fixed order."""
@@ -170,10 +184,12 @@ def _each(layout: Layout, place: str, what: str) -> tuple[str, ...]:
     if what == "cylinder":
         return (place.split("-")[0],) if kind in ("circuit", "cylinder") else layout.places("cylinder")
     circuits = tuple(
-        c for c in layout.circuits
-        if c == place or (kind == "cylinder" and c.split("-")[0] == place)
+        c
+        for c in layout.circuits
+        if c == place
+        or (kind == "cylinder" and c.split("-")[0] == place)
         or (kind not in ("circuit", "cylinder") and layout.side_of[c] in _own_sides(layout, place))
-    )  # fmt: skip
+    )
     if what == "circuit":
         return circuits
     first = layout.fouls_first

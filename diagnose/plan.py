@@ -99,7 +99,6 @@ class Valued:
         return self.value > 1
 
 
-
 @dataclass(frozen=True)
 class Attempt:
     """A remedy tried now: its group, the minutes with access and retest, the share it ends, and as for a check."""
@@ -297,9 +296,7 @@ class _Target:
         self.answers = answers
         self.groups = list(groups.values())
         zero = answers.likelihood * 0.0
-        self.joint = np.array([
-            sum((answers.responsible.get(c, zero) for c in group.causes), start=zero) for group in self.groups
-        ])  # fmt: skip
+        self.joint = np.array([sum((answers.responsible.get(c, zero) for c in group.causes), start=zero) for group in self.groups])
 
     def drop_the_innocent(self) -> None:
         """Leave out groups whose share is below 1e-10 now, and so in every outcome; never all of them."""
@@ -369,8 +366,7 @@ def _outcomes(network: Network, mine: list[tuple[Row, str]], columns: list[int],
         chance = float(weights[step] - weights[step + 1])
         seen = f"{name}={_grade(network, name, row.bounds[name] + 1)}"
         yield _outcome((*normal, seen), chance, by_cause[:, step] - by_cause[:, step + 1], float(weights[0]), target)
-    yield _outcome((*normal, f"{before}={_grade(network, before, 0)}"), float(weights[-1]), by_cause[:, -1],
-                   float(weights[0]), target)  # fmt: skip
+    yield _outcome((*normal, f"{before}={_grade(network, before, 0)}"), float(weights[-1]), by_cause[:, -1], float(weights[0]), target)
 
 
 def _grade(network: Network, name: str, level: int) -> str:
@@ -388,10 +384,7 @@ def _outcome(results: tuple[str, ...], weight: float, joint: Array, whole: float
 def told_apart(valued: Valued, first: str, second: str, prior: Mapping[str, float], least: float = 0.1) -> bool:
     """Return whether some result of a check differs by `least` between two causes being responsible."""
     for outcome in valued.outcomes():
-        odds = [
-            outcome.probability * outcome.responsible.get(c, 0.0) / prior[c] if prior[c] > 0 else 0.0
-            for c in (first, second)
-        ]  # fmt: skip
+        odds = [outcome.probability * outcome.responsible.get(c, 0.0) / prior[c] if prior[c] > 0 else 0.0 for c in (first, second)]
         if abs(odds[0] - odds[1]) >= least:
             return True
     return False

@@ -56,9 +56,7 @@ def results_of(answer: Answer, base: RuleBase, layout: Layout) -> tuple[Result, 
     return read_results(answer.results, base, layout)
 
 
-def entries(
-    answer: Answer, base: RuleBase, layout: Layout, complaint: bool, check: str, measured: Mapping[str, str]
-) -> Entries:
+def entries(answer: Answer, base: RuleBase, layout: Layout, complaint: bool, check: str, measured: Mapping[str, str]) -> Entries:
     """Return the entries of a calculation for a case: the reading with its numbers first, then every result.
 
     With `complaint` its squawks are what was complained of; where there is none, its abnormal test results. Raises
@@ -73,8 +71,7 @@ def entries(
     reading = {"calculation": body["schema"], "title": body["title"], **kept, "check": check, **measured}
     rows: Entries = [("reading", reading)]
     for result in found:
-        rows.append(("result", {"result": str(result), "complaint": result in named, "check": check,
-                                "from": FROM_FIRST}))  # fmt: skip
+        rows.append(("result", {"result": str(result), "complaint": result in named, "check": check, "from": FROM_FIRST}))
     return rows
 
 

@@ -112,9 +112,7 @@ def _regimes(symptom: Symptom, regime: str | None, text: str) -> tuple[str, tupl
         return "any", symptom.regimes
     chosen = regime or symptom.default
     if chosen not in symptom.regimes:
-        raise BadInput(
-            f"result '{text}': {symptom.id} is not seen in '{chosen}'; {did_you_mean(chosen, (*symptom.regimes, 'any'))}"
-        )
+        raise BadInput(f"result '{text}': {symptom.id} is not seen in '{chosen}'; {did_you_mean(chosen, (*symptom.regimes, 'any'))}")
     return chosen, (chosen,)
 
 

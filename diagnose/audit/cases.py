@@ -34,8 +34,16 @@ def findings(base: RuleBase, network_of: Callable[[str], Network], folder: Path)
     found = [Found(NOTICE, "case-unreadable", f"{p.file}:{p.line}", str(p), "mend the case") for p in problems]
     leading = [s for s in sheets if s.expect.first]
     if not leading:
-        return [*found, Found(NOTICE, "no-cases", "cases", "there are no cases, so no cause is known to come first in any",
-                              "write cases: a layout, a complaint, results, and what is expected first")]  # fmt: skip
+        return [
+            *found,
+            Found(
+                NOTICE,
+                "no-cases",
+                "cases",
+                "there are no cases, so no cause is known to come first in any",
+                "write cases: a layout, a complaint, results, and what is expected first",
+            ),
+        ]
     first: set[str] = set()
     for sheet in leading:
         if any(_cause(name, base) not in first for name in sheet.expect.first):
@@ -62,5 +70,10 @@ def _rank(base: RuleBase, network_of: Callable[[str], Network], sheet: CaseSheet
 def _never(base: RuleBase, first: set[str], count: int) -> Iterator[Found]:
     for cause in base.causes:
         if cause not in first:
-            yield Found(NOTICE, "never-first", cause, f"{cause} is ranked first by none of the {count} cases that say what leads",
-                        "write a case of it")  # fmt: skip
+            yield Found(
+                NOTICE,
+                "never-first",
+                cause,
+                f"{cause} is ranked first by none of the {count} cases that say what leads",
+                "write a case of it",
+            )

@@ -43,29 +43,48 @@ def _bare(node: str) -> tuple[str, str]:
 def _symptoms(base: RuleBase, shown: set[str], given: set[str]) -> Iterable[Found]:
     for symptom in base.symptoms.values():
         if symptom.id not in shown:
-            yield Found(PROBLEM, "symptom-never-shown", symptom.id, f"no cause shows {symptom.id}",
-                        "link it to the causes it speaks of, or take it out")  # fmt: skip
+            yield Found(
+                PROBLEM,
+                "symptom-never-shown",
+                symptom.id,
+                f"no cause shows {symptom.id}",
+                "link it to the causes it speaks of, or take it out",
+            )
         named = any(r.symptom == symptom.id for c in base.checks.values() for r in c.gives)
         if symptom.id not in given and (symptom.id in shown or not named):
             severity = PROBLEM if symptom.kind == "test" else NOTICE
-            yield Found(severity, "symptom-no-check", symptom.id, f"no check gives {symptom.id} ({symptom.kind})",
-                        "let a check give it" if symptom.kind == "test" else "right where only the reporter can tell it")  # fmt: skip
+            yield Found(
+                severity,
+                "symptom-no-check",
+                symptom.id,
+                f"no check gives {symptom.id} ({symptom.kind})",
+                "let a check give it" if symptom.kind == "test" else "right where only the reporter can tell it",
+            )
 
 
 def _regimes(base: RuleBase, lost: set[tuple[str, str]], given: set[str]) -> Iterable[Found]:
     for symptom in base.symptoms:
         regimes = sorted(regime for name, regime in lost if name == symptom)
         if regimes and symptom in given:
-            yield Found(NOTICE, "result-no-check", symptom,
-                        f"causes show {symptom} in {', '.join(regimes)}, but no check gives it there",
-                        "let a check of that regime give it, or leave it to the complaint")  # fmt: skip
+            yield Found(
+                NOTICE,
+                "result-no-check",
+                symptom,
+                f"causes show {symptom} in {', '.join(regimes)}, but no check gives it there",
+                "let a check of that regime give it, or leave it to the complaint",
+            )
 
 
 def _checks(base: RuleBase, useful: set[str]) -> Iterable[Found]:
     for check in base.checks:
         if check not in useful:
-            yield Found(PROBLEM, "check-gives-nothing", check, f"{check} gives nothing that any cause shows, on any layout",
-                        "link what it gives, or take it out")  # fmt: skip
+            yield Found(
+                PROBLEM,
+                "check-gives-nothing",
+                check,
+                f"{check} gives nothing that any cause shows, on any layout",
+                "link what it gives, or take it out",
+            )
 
 
 def _cautions(base: RuleBase) -> Iterable[Found]:

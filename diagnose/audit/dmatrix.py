@@ -52,8 +52,6 @@ def figures(rows: Rows, weights: Mapping[str, float], item: Mapping[str, str] | 
     sizes = [len({item[f] if item else f for f in members}) for members in groups]
     masses = [sum(weights[f] for f in members) for members in groups]
     whole = sum(masses) or 1.0
-    isolatable = tuple(
-        sum(m for m, size in zip(masses, sizes, strict=True) if size <= k) / whole for k in range(1, most + 1)
-    )  # fmt: skip
+    isolatable = tuple(sum(m for m, size in zip(masses, sizes, strict=True) if size <= k) / whole for k in range(1, most + 1))
     mean = sum(m * size for m, size in zip(masses, sizes, strict=True)) / whole
     return MatrixFigures(detectable(rows, weights), isolatable, mean, len(groups))

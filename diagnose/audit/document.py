@@ -34,9 +34,11 @@ def document(audit: Audit) -> dict[str, Any]:
 
 def _matrix(m: MatrixFigures) -> dict[str, Any]:
     return {
-        "detectable": round(m.detectable, DIGITS), "isolatable": [round(i, DIGITS) for i in m.isolatable],
-        "mean_group_size": round(m.mean_size, DIGITS), "groups": m.groups,
-    }  # fmt: skip
+        "detectable": round(m.detectable, DIGITS),
+        "isolatable": [round(i, DIGITS) for i in m.isolatable],
+        "mean_group_size": round(m.mean_size, DIGITS),
+        "groups": m.groups,
+    }
 
 
 def _simulated(one: Simulated) -> dict[str, Any]:
@@ -48,4 +50,4 @@ def _figure(figure: Figure) -> dict[str, Any]:
     return {
         name: round(value, DIGITS) if isinstance(value, float) and isfinite(value) else (None if isinstance(value, float) else value)
         for name, value in asdict(figure).items()
-    }  # fmt: skip
+    }

@@ -9,12 +9,30 @@ PROBLEM, NOTICE = "problem", "notice"
 
 # Most serious first: what can hurt somebody, then what misleads, then what is missing, then what is only thin.
 ORDER = (
-    "caution-contradicts", "caution-missing", "access-contradicts",
-    "not-told-apart", "history-mean", "prior-scale", "remedy-missing", "remedy-place",
-    "check-gives-nothing", "symptom-never-shown", "symptom-no-check", "link-without-source", "number-without-source",
-    "remedy-unused", "caution-unused", "few-links", "few-regimes", "jasc-missing",
-    "case-unreadable", "result-no-check", "never-first", "never-pays", "no-cases",
-)  # fmt: skip
+    "caution-contradicts",
+    "caution-missing",
+    "access-contradicts",
+    "not-told-apart",
+    "history-mean",
+    "prior-scale",
+    "remedy-missing",
+    "remedy-place",
+    "check-gives-nothing",
+    "symptom-never-shown",
+    "symptom-no-check",
+    "link-without-source",
+    "number-without-source",
+    "remedy-unused",
+    "caution-unused",
+    "few-links",
+    "few-regimes",
+    "jasc-missing",
+    "case-unreadable",
+    "result-no-check",
+    "never-first",
+    "never-pays",
+    "no-cases",
+)
 
 
 @dataclass(frozen=True)

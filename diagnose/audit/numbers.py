@@ -16,8 +16,10 @@ def links_of(base: RuleBase, cause: Cause) -> set[tuple[str, str, str]]:
     """Return the links of a cause: distinct (symptom, regime, relation)."""
     return {
         (show.ref.symptom, regime, show.ref.relation)
-        for rule in cause.effects for show in rule.shows for regime in _regimes(base, rule, show.ref.symptom, show.ref.regime)
-    }  # fmt: skip
+        for rule in cause.effects
+        for show in rule.shows
+        for regime in _regimes(base, rule, show.ref.symptom, show.ref.regime)
+    }
 
 
 def _regimes(base: RuleBase, rule: EffectRule, symptom: str, written: str) -> tuple[str, ...]:
@@ -78,10 +80,12 @@ def counts(base: RuleBase) -> dict[str, int]:
     """Return how many entries of each section there are, and how many links and families."""
     return {
         **{section: len(getattr(base, section)) for section in SECTIONS},
-        "cautions": len(base.cautions), "sources": len(base.sources), "layouts": len(base.layouts),
+        "cautions": len(base.cautions),
+        "sources": len(base.sources),
+        "layouts": len(base.layouts),
         "families": len({c.family for c in base.causes.values()}),
         "links": sum(len(links_of(base, c)) for c in base.causes.values()),
-    }  # fmt: skip
+    }
 
 
 def families(base: RuleBase) -> dict[str, int]:

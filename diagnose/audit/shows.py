@@ -56,7 +56,7 @@ def zero_one(network: Network, seen: Collection[str], least: float = 0.5) -> dic
     return {
         cause: frozenset(n for n, grades in shown.items() if n in seen and 1 - grades[0] >= least)
         for cause, shown in alone(network, leaks=False).items()
-    }  # fmt: skip
+    }
 
 
 def reported(network: Network) -> frozenset[str]:

@@ -68,8 +68,7 @@ def run(network: Network, drawn: Drawn) -> tuple[Run, frozenset[str]]:
         return Run(drawn.fault, detected=False), frozenset()
     led = lead(network, drawn)
     size, named = _isolated(network, led, drawn.fault)
-    return Run(drawn.fault, True, led.checks, led.minutes, led.nobody >= 0.5, size, named,
-               *_repaired(network, led, drawn.fault)), led.paid  # fmt: skip
+    return Run(drawn.fault, True, led.checks, led.minutes, led.nobody >= 0.5, size, named, *_repaired(network, led, drawn.fault)), led.paid
 
 
 def lead(network: Network, drawn: Drawn) -> Led:
@@ -85,8 +84,16 @@ def lead(network: Network, drawn: Drawn) -> Led:
         if not plan.paying or len(done) == MOST_CHECKS:
             shares = _shares(network, prepared, groups, ranking[0].responsible)
             order = sorted(groups, key=lambda k: (-shares[k] / plan.remedy_minutes[k], k))
-            return Led(trouble, groups, shares, tuple(k for k in order if shares[k] > LEAST_SHARE),
-                       ranking[0].unexplained, tuple(done), minutes, frozenset(paid))  # fmt: skip
+            return Led(
+                trouble,
+                groups,
+                shares,
+                tuple(k for k in order if shares[k] > LEAST_SHARE),
+                ranking[0].unexplained,
+                tuple(done),
+                minutes,
+                frozenset(paid),
+            )
         best = plan.paying[0]
         done.append(best.located.id)
         minutes += best.minutes
@@ -99,9 +106,7 @@ def _results(network: Network, drawn: Drawn, nodes: tuple[str, ...]) -> tuple[Re
     return results.read_results([f"{n}={drawn.grade(network, n)}" for n in nodes], network.base, network.layout)
 
 
-def _shares(
-    network: Network, prepared: Prepared, groups: Mapping[str, Group], responsible: Mapping[str, float]
-) -> dict[str, float]:
+def _shares(network: Network, prepared: Prepared, groups: Mapping[str, Group], responsible: Mapping[str, float]) -> dict[str, float]:
     """Return the exact probability that at least one cause of each group is responsible, as the finding has it.
 
     The sum over a group's causes bounds it from above: groups whose sum is below what is ever proposed are not asked for.

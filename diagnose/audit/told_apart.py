@@ -30,11 +30,7 @@ def alike_pairs(network: Network, least: float = LEAST) -> list[Pair]:
     """Return every pair of located causes with different repairs that no result of any check tells apart."""
     names = list(network.causes)
     repair = {c: key for key, group in repair_groups(network).items() for c in group.causes}
-    return [
-        Pair(names[i], names[j], most)
-        for i, j, most in _close(_matrix(network, names), least)
-        if repair[names[i]] != repair[names[j]]
-    ]  # fmt: skip
+    return [Pair(names[i], names[j], most) for i, j, most in _close(_matrix(network, names), least) if repair[names[i]] != repair[names[j]]]
 
 
 def _matrix(network: Network, names: list[str]) -> np.ndarray[Any, Any]:
@@ -86,13 +82,15 @@ def findings(networks: Iterable[Network]) -> list[Found]:
                 layouts.append(network.layout.id)
     return [
         Found(
-            PROBLEM, "not-told-apart", " ".join(key),
+            PROBLEM,
+            "not-told-apart",
+            " ".join(key),
             f"no result of any check differs by {LEAST} between {pair.first} and {pair.second}, which have different repairs "
             f"(largest difference {pair.most:.2f}; {_layouts(layouts)})",
             "add a link only one of them has, and a check that gives it; or give both the same remedy",
         )
         for key, (pair, layouts) in met.items()
-    ]  # fmt: skip
+    ]
 
 
 def _kinds(network: Network, pair: Pair) -> tuple[str, str]:

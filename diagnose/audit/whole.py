@@ -33,17 +33,20 @@ class Audit:
     simulated: Mapping[str, Simulated] = field(default_factory=dict)
 
 
-def audit(
-    networks: Sequence[Network], folder: Path, simulated: Mapping[str, Simulated] | None = None
-) -> Audit:
+def audit(networks: Sequence[Network], folder: Path, simulated: Mapping[str, Simulated] | None = None) -> Audit:
     """Return the audit of one rule base on some of its layouts (at least one), with the cases of a folder that exercise it."""
     base = networks[0].base
     told = simulated or {}
     known = {n.layout.id: n for n in networks}
     found = [
-        *entries.findings(base), *entries.sums(networks), *coverage.findings(networks), *cautions.findings(base),
-        *told_apart.findings(networks), *cases.findings(base, _network_of(base, known), folder), *_never_paid(base, told),
-    ]  # fmt: skip
+        *entries.findings(base),
+        *entries.sums(networks),
+        *coverage.findings(networks),
+        *cautions.findings(base),
+        *told_apart.findings(networks),
+        *cases.findings(base, _network_of(base, known), folder),
+        *_never_paid(base, told),
+    ]
     return Audit(base, in_order(found), {n.layout.id: matrix_figures(n) for n in networks}, told)
 
 
@@ -84,7 +87,13 @@ def _never_paid(base: RuleBase, told: Mapping[str, Simulated]) -> list[Found]:
     paid = {check for one in told.values() for check in one.paid}
     runs = sum(one.runs for one in told.values())
     return [
-        Found(NOTICE, "never-pays", check, f"{check} was never worth its minutes in {runs} drawn troubles ({', '.join(told)})",
-              "try more --runs and layouts; then look at its minutes and at what it gives")
-        for check in base.checks if check not in paid
-    ]  # fmt: skip
+        Found(
+            NOTICE,
+            "never-pays",
+            check,
+            f"{check} was never worth its minutes in {runs} drawn troubles ({', '.join(told)})",
+            "try more --runs and layouts; then look at its minutes and at what it gives",
+        )
+        for check in base.checks
+        if check not in paid
+    ]

@@ -25,11 +25,8 @@ Sets = dict[frozenset[Any], Any]
 def believe(model: Model, evidence: Evidence) -> Belief:
     """Return the exact belief; time grows with causes squared and 4 to the number of clauses."""
     every = frozenset((t, k) for t, look in enumerate(evidence.looks) for k in range(len(look.clauses)))
-    blamed = frozenset(
-        (evidence.blame, k) for k, c in enumerate(evidence.looks[evidence.blame].clauses) if c.complaint
-    )
-    causes = [(cause, span, *_cause_sets(cause, span, evidence))
-              for cause in model.causes for span in _spans(cause.id, evidence)]  # fmt: skip
+    blamed = frozenset((evidence.blame, k) for k, c in enumerate(evidence.looks[evidence.blame].clauses) if c.complaint)
+    causes = [(cause, span, *_cause_sets(cause, span, evidence)) for cause in model.causes for span in _spans(cause.id, evidence)]
     leaks = _all(_leak_sets(f, levels, evidence) for f, levels in model.leaks.items())
 
     def weight(chosen: int, keep: Callable[[frozenset[Any]], bool] | None, mute: bool = False) -> Any:
@@ -97,9 +94,11 @@ def _level_sets(levels: tuple[Any, ...], fed: list[tuple[int, str]], evidence: E
     for level, chance in enumerate(levels):
         if all(level <= evidence.looks[t].bounds.get(finding, level) for t, finding in fed):
             met = frozenset(
-                (t, k) for t, finding in fed for k, clause in enumerate(evidence.looks[t].clauses)
+                (t, k)
+                for t, finding in fed
+                for k, clause in enumerate(evidence.looks[t].clauses)
                 if any(f == finding and level >= least for f, least in clause.options)
-            )  # fmt: skip
+            )
             found = _plus(found, {met: chance})
     return found
 

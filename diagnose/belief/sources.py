@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     Array = np.ndarray[Any, Any]
 
+
 @dataclass(frozen=True)
 class Row:
     """One question: tighter bounds on findings of the newest look, and causes that meet no blamed clause."""
@@ -194,15 +195,11 @@ class Builder:
     def _tells(self, finding: str, look: int) -> bool:
         """Return whether anything is known of a finding in a look, or asked: where not, its showing there sums to one."""
         return (
-            look in self.bits.get(finding, ())
-            or finding in self.evidence.looks[look].bounds
-            or (look == self.now and finding in self.caps)
+            look in self.bits.get(finding, ()) or finding in self.evidence.looks[look].bounds or (look == self.now and finding in self.caps)
         )
 
     def _touches(self, cause: str, finding: str) -> bool:
-        return finding in self.touched or (
-            self.moves and any(look.fed(cause, finding) in self.touched for look in self.evidence.looks)
-        )
+        return finding in self.touched or (self.moves and any(look.fed(cause, finding) in self.touched for look in self.evidence.looks))
 
     def _heard(self, cause: str, finding: str, shown: tuple[int, ...]) -> list[tuple[int, str]]:
         """Return the looks in which a link is heard, each with the finding it feeds there."""
@@ -223,8 +220,7 @@ class Builder:
     def _new_levels(self, levels: tuple[float, ...], fed: Sequence[tuple[int, str]]) -> Mass:
         looks = self.evidence.looks
         relevant = [
-            (self.bits.get(f, {}).get(t, {}), looks[t].bounds.get(f, NONE), f if t == self.now and f in self.caps else "")
-            for t, f in fed
+            (self.bits.get(f, {}).get(t, {}), looks[t].bounds.get(f, NONE), f if t == self.now and f in self.caps else "") for t, f in fed
         ]
         found: Mass = {}
         for level, chance in enumerate(levels):

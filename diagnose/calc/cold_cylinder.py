@@ -20,8 +20,7 @@ MISSES = Limit("missed now and then, under", 75, "% of the warm ones", source="e
 _WORDS = {"yes": "did not fire", "no|yes": "now and then", "no": "fired", "cannot": "not read"}
 _STEPS = (
     Step(
-        "Run on the roughest magneto at the roughest speed, 1200 to 1600 rpm, until head temperature "
-        "settles.",
+        "Run on the roughest magneto at the roughest speed, 1200 to 1600 rpm, until head temperature settles.",
         "into wind, chocks, cowl flaps open, a qualified person at the controls.",
         "3 min",
     ),
@@ -84,9 +83,7 @@ def grades(runs: Mapping[str, ColdRun], cylinders: int) -> dict[tuple[int, str],
     return out
 
 
-def cold_answer(
-    runs: Mapping[str, ColdRun], layout: EngineLayout, unit: str = "relative", regime: str = "runup"
-) -> Answer:
+def cold_answer(runs: Mapping[str, ColdRun], layout: EngineLayout, unit: str = "relative", regime: str = "runup") -> Answer:
     """Which cylinders did not fire on which magneto."""
     found = grades(runs, layout.cylinders)
     sides = [side for side in SIDES if side in runs]
@@ -104,9 +101,7 @@ def cold_answer(
         tables=(Table("Warmth after the run", columns, rows),),
         says=_says(found, sides, layout),
         steps=_STEPS,
-        cautions=(
-            "Hot engine and live propeller: hands clear of both until it has cooled and is known dead.",
-        ),
+        cautions=("Hot engine and live propeller: hands clear of both until it has cooled and is known dead.",),
         results=tuple(
             result("cold_cylinder", regime, circuit_on(layout, number, side), found[number, side])
             for side in sides
@@ -115,9 +110,7 @@ def cold_answer(
     )
 
 
-def _row(
-    number: int, sides: list[str], runs: Mapping[str, ColdRun], found: dict[tuple[int, str], str]
-) -> tuple[float | str | None, ...]:
+def _row(number: int, sides: list[str], runs: Mapping[str, ColdRun], found: dict[tuple[int, str], str]) -> tuple[float | str | None, ...]:
     cells: list[float | str | None] = [str(number)]
     for side in sides:
         cells += [runs[side].readings[number - 1], _WORDS[found[number, side]]]

@@ -21,14 +21,12 @@ AC_LEAKAGE = Limit(
 WHERE = {
     "exhaust": "Air at the exhaust: exhaust valve",
     "intake": "Air at the intake: intake valve",
-    "breather": "Air at the breather or filler: rings or bore; if oil in the cylinder raises it, past the "
-    "piston",
+    "breather": "Air at the breather or filler: rings or bore; if oil in the cylinder raises it, past the piston",
     "plug": "Air at a plug hole: plug seat or thread insert",
     "head": "Air between head and barrel, or a crack: soapy water shows it",
 }
 CAUTIONS = (
-    "Air can spin the propeller and kill: two people, one holding the blade, path clear, ignition OFF, "
-    "plugs grounded.",
+    "Air can spin the propeller and kill: two people, one holding the blade, path clear, ignition OFF, plugs grounded.",
     "Raise pressure slowly (15 to 20 psi first) and stay exactly at top centre of compression.",
 )
 
@@ -109,9 +107,7 @@ def compression_answer(reading: CompressionReading) -> Answer:
         says=_says(reading, found),
         steps=_steps(reading, found),
         cautions=CAUTIONS,
-        results=(
-            result("compression_low", "hot" if reading.hot else "static", str(reading.cylinder), found),
-        ),
+        results=(result("compression_low", "hot" if reading.hot else "static", str(reading.cylinder), found),),
     )
 
 
@@ -134,9 +130,7 @@ def _inputs(reading: CompressionReading) -> tuple[Value, ...]:
 def _values(reading: CompressionReading) -> tuple[Value, ...]:
     rows = [Value("leakage", round(100 * leakage(reading), 1), "% of the input")]
     if reading.bore is not None:
-        rows.append(
-            Value("orifice of the tester", orifice(reading.bore), "in", note="0.250 in long, 60 deg approach")
-        )
+        rows.append(Value("orifice of the tester", orifice(reading.bore), "in", note="0.250 in long, 60 deg approach"))
     return tuple(rows)
 
 

@@ -55,8 +55,6 @@ def confirm_answer(results: tuple[str, ...], complaint_regime: str) -> Answer:
         inputs=(Value("results given", len(results)), Value("complaint's condition", complaint_regime)),
         values=(Value("parts missing", len(lacking)),),
         says=says,
-        steps=(Step("Do the missing parts in one run, under the conditions of the complaint."),)
-        if lacking
-        else (),
+        steps=(Step("Do the missing parts in one run, under the conditions of the complaint."),) if lacking else (),
         cautions=("Live propeller, chocks, into wind, a qualified person at the controls.",),
     )

@@ -15,9 +15,11 @@ from diagnose.calc.units import Quantity, finite, plausible, value_in
 SCHEMA = "calc-points/1"
 CLEARANCE_SPAN = (0.001, 0.06, "in")
 CLEARANCE_LOW = Limit(
-    "contact clearance, from", 0.012, "in", source="0.018 +/- 0.006 on one model, H-8083-32B p4-29", ident="point_clearance_min")
+    "contact clearance, from", 0.012, "in", source="0.018 +/- 0.006 on one model, H-8083-32B p4-29", ident="point_clearance_min"
+)
 CLEARANCE_HIGH = Limit(
-    "contact clearance, to", 0.024, "in", source="0.018 +/- 0.006 on one model, H-8083-32B p4-29", ident="point_clearance_max")
+    "contact clearance, to", 0.024, "in", source="0.018 +/- 0.006 on one model, H-8083-32B p4-29", ident="point_clearance_max"
+)
 RETARD_BAND = 1.0  # a timing plate is read to about a degree: estimate
 FEELER_BAND_IN = 0.0005  # a feeler gauge tells about half a thousandth of an inch: estimate
 
@@ -62,9 +64,7 @@ def clearance_move(clearance_in: float, low: float, high: float, e_gap: EGap | N
     return f"too {word}: re-time at the {end} E-gap angle allowed{angle}; if still out, replace the points"
 
 
-def points_answer(
-    readings: PointsReadings, layout: EngineLayout, low: Limit = CLEARANCE_LOW, high: Limit = CLEARANCE_HIGH
-) -> Answer:
+def points_answer(readings: PointsReadings, layout: EngineLayout, low: Limit = CLEARANCE_LOW, high: Limit = CLEARANCE_HIGH) -> Answer:
     """Grade the points. Raises CalcError for a number that cannot be."""
     _check(readings, low, high)
     return Answer(
@@ -75,9 +75,7 @@ def points_answer(
         limits=(low, high) if readings.clearance is not None else (),
         says=_says(readings, low, high),
         steps=_STEPS,
-        cautions=(
-            "A magneto off its harness, or with its P-lead off, is live: one turn by hand can give a shock.",
-        ),
+        cautions=("A magneto off its harness, or with its P-lead off, is live: one turn by hand can give a shock.",),
         results=points_results(readings, low.value, high.value) if readings.magneto else (),
     )
 
@@ -104,9 +102,7 @@ def _check(readings: PointsReadings, low: Limit, high: Limit) -> None:
     if readings.clearance is not None:
         plausible(readings.clearance, "contact clearance", *CLEARANCE_SPAN)
     if low.value >= high.value:
-        raise CalcError(
-            "clearance limits", f"{low.value:g} is not under {high.value:g}", "give lower, then upper"
-        )
+        raise CalcError("clearance limits", f"{low.value:g} is not under {high.value:g}", "give lower, then upper")
     if readings.e_gap is not None:
         finite(readings.e_gap.specified, "E-gap", 1, 30, "magnet deg")
         finite(readings.e_gap.tolerance, "E-gap tolerance", 0, 10, "magnet deg")
@@ -129,9 +125,7 @@ def _check(readings: PointsReadings, low: Limit, high: Limit) -> None:
 def _inputs(readings: PointsReadings) -> tuple[Value, ...]:
     rows = []
     if readings.clearance is not None:
-        rows.append(
-            shown("contact clearance", readings.clearance, "mm" if readings.clearance.unit == "in" else "in")
-        )
+        rows.append(shown("contact clearance", readings.clearance, "mm" if readings.clearance.unit == "in" else "in"))
     if readings.e_gap is not None:
         gap = readings.e_gap
         rows.append(Value("E-gap specified", gap.specified, "magnet deg", note=f"+/- {gap.tolerance:g}"))
@@ -146,24 +140,16 @@ def _inputs(readings: PointsReadings) -> tuple[Value, ...]:
 
 def _values(readings: PointsReadings, layout: EngineLayout) -> tuple[Value, ...]:
     ratio = magneto_ratio(layout.cylinders, layout.poles)
-    rows = [
-        Value("magnet turns per crank turn", float(ratio), note=f"{layout.cylinders}/(2 x {layout.poles})")
-    ]
+    rows = [Value("magnet turns per crank turn", float(ratio), note=f"{layout.cylinders}/(2 x {layout.poles})")]
     gap = readings.e_gap
     if gap is not None:
         crank = magnet_to_crank(gap.tolerance, ratio)
         rows.append(Value("E-gap tolerance at the crank", round(crank, 2), "crank deg"))
         if gap.found is not None:
             error = gap.found - gap.specified
-            rows.append(
-                Value(
-                    "E-gap off", error, "magnet deg", note=f"{magnet_to_crank(error, ratio):+.2f} crank deg"
-                )
-            )
+            rows.append(Value("E-gap off", error, "magnet deg", note=f"{magnet_to_crank(error, ratio):+.2f} crank deg"))
     if readings.retard is not None:
-        rows.append(
-            Value("retard angle at the crank", round(magnet_to_crank(readings.retard, ratio), 2), "crank deg")
-        )
+        rows.append(Value("retard angle at the crank", round(magnet_to_crank(readings.retard, ratio), 2), "crank deg"))
         if readings.main_plate is not None:
             plate = retard_plate_reading(readings.main_plate, readings.retard)
             rows.append(Value("retard points open at plate", plate, "magnet deg"))
@@ -208,9 +194,6 @@ _STEPS = (
         "point; then the retard points, later by the specified angle.",
         "keep oil and solvent off the points.",
     ),
-    Step(
-        "Spread the points no more than 1/16 in: a spring bent further loses closing force (H-8083-32B "
-        "p4-39)."
-    ),
+    Step("Spread the points no more than 1/16 in: a spring bent further loses closing force (H-8083-32B p4-39)."),
     Step("Check the magneto-to-engine timing afterwards: it moves with the points."),
 )

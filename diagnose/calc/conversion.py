@@ -29,16 +29,8 @@ def conversion_answer(text: str, to: str | None, difference: bool) -> Answer:
     quantity = read_any(text, difference)
     if difference and quantity.kind != "temperature difference":
         raise CalcError("--difference", f"{quantity.unit} is not a temperature", "leave it out")
-    wanted = (
-        [unit.symbol for unit in KINDS[quantity.kind]]
-        if to is None
-        else [find_unit(to, quantity.kind).symbol]
-    )
-    values = tuple(
-        Value(f"in {unit}", convert(quantity, unit).value, unit)
-        for unit in wanted
-        if unit != quantity.unit or to
-    )
+    wanted = [unit.symbol for unit in KINDS[quantity.kind]] if to is None else [find_unit(to, quantity.kind).symbol]
+    values = tuple(Value(f"in {unit}", convert(quantity, unit).value, unit) for unit in wanted if unit != quantity.unit or to)
     says = ("A difference: no 32 is added.",) if difference else ()
     return Answer(
         SCHEMA,

@@ -10,9 +10,7 @@ COUNTS = (4, 6, 8, 9, 14, 18)
 def drop_answer(rpm: float) -> Answer:
     """Drops from ``rpm`` on both, with every constant stated. Raises CalcError."""
     estimates = [estimate_drops(count, rpm) for count in COUNTS]
-    rows = tuple(
-        (str(e.cylinders), round(e.normal), round(e.one_silent), round(e.two_silent)) for e in estimates
-    )
+    rows = tuple((str(e.cylinders), round(e.normal), round(e.one_silent), round(e.two_silent)) for e in estimates)
     late = tuple((str(d), round(late_drop(rpm, d))) for d in (0, 2, 5, 10, 15))
     return Answer(
         schema=SCHEMA,
@@ -20,15 +18,9 @@ def drop_answer(rpm: float) -> Answer:
         inputs=(
             Value("rpm on both", rpm, "rpm"),
             Value("friction", MODEL.friction, "of indicated torque", note="estimate"),
-            Value(
-                "indicated torque goes with rpm to", MODEL.torque_exponent, "power", note="estimate, of power"
-            ),
-            Value(
-                "single ignition costs", MODEL.single_ignition_loss, "of indicated torque", note="estimate"
-            ),
-            Value(
-                "late timing costs", MODEL.loss_per_degree_squared, "per degree squared", note="from memory"
-            ),
+            Value("indicated torque goes with rpm to", MODEL.torque_exponent, "power", note="estimate, of power"),
+            Value("single ignition costs", MODEL.single_ignition_loss, "of indicated torque", note="estimate"),
+            Value("late timing costs", MODEL.loss_per_degree_squared, "per degree squared", note="from memory"),
         ),
         tables=(
             Table(
@@ -44,7 +36,6 @@ def drop_answer(rpm: float) -> Answer:
         ),
         says=(
             "Holds for fixed pitch, or a constant-speed propeller resting on its low-pitch stop.",
-            "On 8 and 9 cylinders one silent plug sits near the usual limits; on 14 and 18 it hides inside "
-            "them.",
+            "On 8 and 9 cylinders one silent plug sits near the usual limits; on 14 and 18 it hides inside them.",
         ),
     )

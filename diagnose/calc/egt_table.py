@@ -110,11 +110,7 @@ def _kind(degrees: float, other: float | None, limits: RiseLimits) -> str:
 def _medians(table: Temperatures, cylinders: int) -> dict[str, float]:
     out = {}
     for side in SIDES:
-        known = [
-            d
-            for n in range(1, cylinders + 1)
-            if not probe_fault(table, n) and (d := difference_f(table, "egt", side, n)) is not None
-        ]
+        known = [d for n in range(1, cylinders + 1) if not probe_fault(table, n) and (d := difference_f(table, "egt", side, n)) is not None]
         if known:
             out[side] = median(known)
     return out
@@ -124,19 +120,13 @@ def _flat_sides(table: Temperatures, cylinders: int) -> tuple[str, ...]:
     """Sides on which no cylinder moved, though at least half of them (two or more) were read."""
     out = []
     for side in SIDES:
-        known = [
-            d
-            for n in range(1, cylinders + 1)
-            if not probe_fault(table, n) and (d := difference_f(table, "egt", side, n)) is not None
-        ]
+        known = [d for n in range(1, cylinders + 1) if not probe_fault(table, n) and (d := difference_f(table, "egt", side, n)) is not None]
         if len(known) >= max(2, cylinders / 2) and all(abs(d) < BAND_F for d in known):
             out.append(side)
     return tuple(out)
 
 
-def _change(
-    table: Temperatures, layout: EngineLayout, limits: RiseLimits, place: tuple[int, str], flat: bool
-) -> Change:
+def _change(table: Temperatures, layout: EngineLayout, limits: RiseLimits, place: tuple[int, str], flat: bool) -> Change:
     cylinder, side = place
     circuit = circuit_on(layout, cylinder, side)
     degrees = difference_f(table, "egt", side, cylinder)
@@ -212,6 +202,4 @@ def egt_results(findings: EgtFindings, regime: str) -> tuple[str, ...]:
 
 def _moved(findings: EgtFindings, side: str) -> bool:
     """True when some cylinder of this side moved clearly."""
-    return any(
-        change.side == side and change.kind in ("healthy", "falls", "high") for change in findings.changes
-    )
+    return any(change.side == side and change.kind in ("healthy", "falls", "high") for change in findings.changes)

@@ -42,9 +42,7 @@ _STEPS = (
 CAUTION = "Give each position about a minute to settle; a quick check misleads (FAA-H-8083-32B p10-27)."
 
 
-def egt_answer(
-    table: Temperatures, layout: EngineLayout, limits: RiseLimits | None = None, regime: str = "runup"
-) -> Answer:
+def egt_answer(table: Temperatures, layout: EngineLayout, limits: RiseLimits | None = None, regime: str = "runup") -> Answer:
     """Grade a table of EGT (and CHT, where given) per cylinder."""
     limits = limits or RiseLimits()
     findings = examine(table, layout, limits)
@@ -113,11 +111,7 @@ def _says(table: Temperatures, findings: EgtFindings, layout: EngineLayout) -> t
                 f"cylinder {cylinder} falls on both magnetos: both plugs, both leads, or the cylinder itself "
                 "(injector, valve); the mag check alone may not show it."
             )
-    out += [
-        f"cylinder {n}: EGT on both is unstable too."
-        for n in range(1, layout.cylinders + 1)
-        if unstable(table, "egt_both", n)
-    ]
+    out += [f"cylinder {n}: EGT on both is unstable too." for n in range(1, layout.cylinders + 1) if unstable(table, "egt_both", n)]
     if not findings.changes:
         out.append("Nothing to compare: give EGT on both and on at least one magneto.")
     return tuple(out)

@@ -33,9 +33,7 @@ def firing_interval(layout: EngineLayout) -> float:
 
 def terminal_map(layout: EngineLayout, side: str) -> dict[int, str]:
     """Distributor terminal (1 = first to spark) -> circuit, for one magneto."""
-    return {
-        number: circuit_on(layout, cylinder, side) for number, cylinder in enumerate(layout.firing_order, 1)
-    }
+    return {number: circuit_on(layout, cylinder, side) for number, cylinder in enumerate(layout.firing_order, 1)}
 
 
 def stroke_at(degrees_after_top: float) -> str:
@@ -70,16 +68,12 @@ def _spark(layout: EngineLayout, side: str, cylinder: int, other: int) -> Crosse
     return CrossedSpark(circuit, other, offset, after, stroke_at(after), _effect(after))
 
 
-def compare_map(
-    layout: EngineLayout, side: str, found: Mapping[int, str]
-) -> tuple[tuple[int, str, str], ...]:
+def compare_map(layout: EngineLayout, side: str, found: Mapping[int, str]) -> tuple[tuple[int, str, str], ...]:
     """Terminals whose lead goes elsewhere than it should: (terminal, should be, found). Raises CalcError."""
     wanted = terminal_map(layout, side)
     for terminal, circuit in found.items():
         if terminal not in wanted:
-            raise CalcError(
-                "terminal", f"{terminal} is not on this distributor", f"use 1 to {layout.cylinders}"
-            )
+            raise CalcError("terminal", f"{terminal} is not on this distributor", f"use 1 to {layout.cylinders}")
         side_of(layout, circuit)
     double = [c for c in found.values() if list(found.values()).count(c) > 1]
     if double:
@@ -113,10 +107,7 @@ def crossed_answer(layout: EngineLayout, side: str, pairs: tuple[tuple[int, int]
     """What each swap of two leads of one magneto does."""
     rows = []
     for first, second in pairs:
-        rows += [
-            (f"{first}<>{second}", s.circuit, f"{s.after_top:.0f}", s.stroke, s.effect)
-            for s in cross(layout, side, first, second)
-        ]
+        rows += [(f"{first}<>{second}", s.circuit, f"{s.after_top:.0f}", s.stroke, s.effect) for s in cross(layout, side, first, second)]
     table = Table(
         f"Leads of the {side} magneto swapped; degrees after that cylinder's firing top centre",
         ("swap", "plug", "degrees", "stroke", "what it does"),
@@ -131,9 +122,7 @@ def crossed_answer(layout: EngineLayout, side: str, pairs: tuple[tuple[int, int]
         ),
         tables=(table,),
         says=(
-            "Both cylinders still burn on the other magneto, so the other side is smooth; a backfire or "
-            "kick-back "
-            "shows on both as well.",
+            "Both cylinders still burn on the other magneto, so the other side is smooth; a backfire or kick-back shows on both as well.",
         ),
         steps=(_RING,),
         cautions=("Do not run an engine known to have crossed leads: it can kick, knock and burn.",),

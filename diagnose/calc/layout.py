@@ -25,9 +25,7 @@ class EngineLayout:
     name: str = ""
 
 
-def make_layout(
-    firing_order: tuple[int, ...], fires: Mapping[str, tuple[str, ...]], poles: int, name: str = ""
-) -> EngineLayout:
+def make_layout(firing_order: tuple[int, ...], fires: Mapping[str, tuple[str, ...]], poles: int, name: str = "") -> EngineLayout:
     """A checked layout from plain fields. Raises CalcError for a gap, a double or an unknown side."""
     count = len(firing_order)
     if count < 2 or sorted(firing_order) != list(range(1, count + 1)):
@@ -42,9 +40,7 @@ def make_layout(
         raise CalcError("magnetos", f"got {', '.join(sorted(fires))}", "name left and right")
     for side in SIDES:
         if sorted(_cylinder(circuit) for circuit in fires[side]) != list(range(1, count + 1)):
-            raise CalcError(
-                f"{side} magneto", "does not fire every cylinder once", "list one circuit per cylinder"
-            )
+            raise CalcError(f"{side} magneto", "does not fire every cylinder once", "list one circuit per cylinder")
     circuits = [circuit for side in SIDES for circuit in fires[side]]
     if len(set(circuits)) != len(circuits):
         raise CalcError("magnetos", "one plug is fired by both", "list each plug under one magneto")

@@ -8,7 +8,8 @@ from diagnose.calc.units import Quantity, finite, plausible, value_in
 
 SCHEMA = "calc-lead/1"
 INSULATION = Limit(
-    "insulation, at least", 100, "Mohm", source="10 kV DC to shield, an airframe manual, Feb 1989", ident="lead_insulation_min")
+    "insulation, at least", 100, "Mohm", source="10 kV DC to shield, an airframe manual, Feb 1989", ident="lead_insulation_min"
+)
 CONTINUITY = Limit("continuity, up to", 10, "ohm", source="estimate; a sound wire-cored lead showed under 2", ident="lead_continuity_max")
 METER_SHARE = 0.05  # a leakage tester reads to about 5 %: estimate
 ENOUGH_KV = 5.0  # an ordinary ohmmeter's few volts prove nothing about insulation: estimate
@@ -77,13 +78,10 @@ def lead_answer(readings: LeadReadings, limits: LeadLimits | None = None) -> Ans
         says=_says(leak, open_, readings.flexed),
         steps=_steps(leak, open_),
         cautions=(
-            "High voltage at both ends of the lead: guard the terminals, warn others, discharge before "
-            "touching.",
+            "High voltage at both ends of the lead: guard the terminals, warn others, discharge before touching.",
             "Leads off: the magneto is still live. Nobody in the propeller's arc.",
         ),
-        results=tuple(
-            result(symptom, "static", readings.circuit, grade) for symptom, grade, _ in pairs if grade
-        ),
+        results=tuple(result(symptom, "static", readings.circuit, grade) for symptom, grade, _ in pairs if grade),
     )
 
 
@@ -128,8 +126,7 @@ def _steps(leak: str | None, open_: str | None) -> tuple[Step, ...]:
     if leak in ("yes", "no|yes"):
         out.append(
             Step(
-                "Take the elbow off and repeat: cured = cut back and re-terminate; not = replace the lead "
-                "(FAA-H-8083-32B p4-32).",
+                "Take the elbow off and repeat: cured = cut back and re-terminate; not = replace the lead (FAA-H-8083-32B p4-32).",
                 "discharge the lead before touching it.",
                 "20 min",
             )

@@ -221,9 +221,7 @@ def _values(check: MagCheck) -> tuple[Value, ...]:
         if finding.drop is None:
             continue
         loss = 100 * power_loss(check.readings.both, finding.drop)
-        note = (
-            "" if check.readings.propeller == "governing" or finding.rise else f"about {loss:.0f} % of power"
-        )
+        note = "" if check.readings.propeller == "governing" or finding.rise else f"about {loss:.0f} % of power"
         rows.append(Value(f"drop, {finding.side}", finding.drop, "rpm", note=note))
         if finding.reading.previous_drop is not None:
             change = finding.drop - finding.reading.previous_drop
@@ -278,18 +276,10 @@ def _says(check: MagCheck) -> tuple[str, ...]:
     gap = difference(check)
     plain = {finding.grade for finding in check.findings} == {"normal"}
     if plain and gap is not None and gap > check.limits.difference.value + readings.tach_band:
-        out.append(
-            "The sides differ by more than the limit: one side may be timed apart from the other "
-            "(FAA-H-8083-32B p10-27)."
-        )
+        out.append("The sides differ by more than the limit: one side may be timed apart from the other (FAA-H-8083-32B p10-27).")
     if check.drift is not None and abs(check.drift) > readings.tach_band:
-        out.append(
-            f"Rpm on both moved by {check.drift:+.0f} during the check: it was not settled. Repeat it."
-        )
-    if (
-        check.limits.drop.value < check.estimate.two_silent
-        and check.estimate.one_silent < check.limits.drop.value
-    ):
+        out.append(f"Rpm on both moved by {check.drift:+.0f} during the check: it was not settled. Repeat it.")
+    if check.limits.drop.value < check.estimate.two_silent and check.estimate.one_silent < check.limits.drop.value:
         out.append(
             f"On {check.estimate.cylinders} cylinders one silent plug costs about "
             f"{check.estimate.one_silent:.0f} rpm and can hide inside the limit: look at EGT too."
@@ -319,18 +309,13 @@ def _side_says(check: MagCheck, finding: SideFinding) -> list[str]:
         out.append(_no_drop_words(finding))
     previous = finding.reading.previous_drop
     if previous is not None and abs(finding.drop - previous) > check.readings.tach_band:
-        out.append(
-            f"the drop has changed by {finding.drop - previous:+.0f} rpm since last time, more than the "
-            "tachometer band."
-        )
+        out.append(f"the drop has changed by {finding.drop - previous:+.0f} rpm since last time, more than the tachometer band.")
     return out
 
 
 def _no_drop_words(finding: SideFinding) -> str:
     other = "right" if finding.side == "left" else "left"
-    start = (
-        "no drop" if finding.no_drop == "yes" else "hardly any drop; give it time to settle and repeat. It"
-    )
+    start = "no drop" if finding.no_drop == "yes" else "hardly any drop; give it time to settle and repeat. It"
     return (
         f"{start} may mean the {other} magneto is not grounded (a live propeller with the switch OFF), that "
         f"the {other} magneto is dead and this one carried the engine all along, or timing set early."

@@ -17,10 +17,7 @@ def likeness(drop: float, estimate: DropEstimate, run: str, change: str) -> str:
     if drop < (estimate.normal + one) / 2:
         return _small(drop, estimate)
     if drop > two * 1.15:
-        return (
-            f"{drop:.0f} rpm is beyond two silent cylinders (about {two:.0f}, estimate): more like several "
-            "plugs or the magneto itself."
-        )
+        return f"{drop:.0f} rpm is beyond two silent cylinders (about {two:.0f}, estimate): more like several plugs or the magneto itself."
     count = "one dead cylinder" if drop - one < two - drop else "two dead cylinders"
     near = one if count.startswith("one") else two
     text = f"{drop:.0f} rpm is more like {count} on this magneto (about {near:.0f}, estimate)"

@@ -14,8 +14,7 @@ TYPICAL_TORQUE = (
 
 STEPS = (
     Step(
-        "Engine cold. Switch OFF, mixture cut-off, leads off straight along their axis, propeller treated "
-        "as live.",
+        "Engine cold. Switch OFF, mixture cut-off, leads off straight along their axis, propeller treated as live.",
         "a lead that is off can shock; a propeller that is moved can fire.",
         "10 min",
     ),
@@ -28,8 +27,7 @@ STEPS = (
         minutes="2 min a plug",
     ),
     Step(
-        "Reject: cracked or chipped nose or well, electrodes at half size, bad threads, dented barrel, "
-        "dropped.",
+        "Reject: cracked or chipped nose or well, electrodes at half size, bad threads, dented barrel, dropped.",
         minutes="1 min a plug",
     ),
     Step(
@@ -72,9 +70,7 @@ STEPS = (
         "1 min a plug",
     ),
     Step(
-        "Torque by the manual. Terminal wiped with an approved solvent, dry hands, lead in straight, nut "
-        "not over-"
-        "tightened.",
+        "Torque by the manual. Terminal wiped with an approved solvent, dry hands, lead in straight, nut not over-tightened.",
         "too much torque opens the insulator seal.",
         "1 min a plug",
     ),
@@ -91,9 +87,7 @@ def read_torque(torque: Quantity) -> Quantity:
     return plausible(torque, "spark plug torque", *TORQUE_SPAN)
 
 
-def service_answer(
-    plugs: int, torque: tuple[Quantity, Quantity] | None, document: str = "", revision: str = ""
-) -> Answer:
+def service_answer(plugs: int, torque: tuple[Quantity, Quantity] | None, document: str = "", revision: str = "") -> Answer:
     """Service steps for so many plugs, with torque from the manual (None: typical, marked). Raises
     CalcError."""
     if plugs < 1:
@@ -105,8 +99,7 @@ def service_answer(
         if value_in(low, "N m") > value_in(high, "N m"):
             raise CalcError("torque", "the lower is above the upper", "give lower, then upper")
         limits = tuple(
-            Limit(f"torque, {name}", value_in(t, "lb-in"), "lb-in", document, revision, True)
-            for name, t in (("from", low), ("to", high))
+            Limit(f"torque, {name}", value_in(t, "lb-in"), "lb-in", document, revision, True) for name, t in (("from", low), ("to", high))
         )  # type: ignore[assignment]
         inputs += [shown(f"torque, {name}", t) for name, t in (("from", low), ("to", high))]
     values = tuple(_wrench(limit) for limit in limits)
@@ -139,7 +132,6 @@ def _says(entered: bool) -> tuple[str, ...]:
         if entered
         else (
             *out,
-            "No torque entered: the typical span is shown only to check a unit against. "
-            "Do not use it on an engine.",
+            "No torque entered: the typical span is shown only to check a unit against. Do not use it on an engine.",
         )
     )

@@ -17,7 +17,8 @@ _GAP_BOOKS = "one twin's book 0.015 to 0.018, one single's 0.017 to 0.021"
 GAP_LOW = Limit("gap, from", 0.015, "in", source=_GAP_BOOKS, ident="plug_gap_min")
 GAP_HIGH = Limit("gap, to", 0.021, "in", source=_GAP_BOOKS, ident="plug_gap_max")
 RESISTANCE_HIGH = Limit(
-    "resistance, up to", 5000, "ohm", source="one plug maker; another disputes it; new 1000-2000", ident="plug_resistance_max")
+    "resistance, up to", 5000, "ohm", source="one plug maker; another disputes it; new 1000-2000", ident="plug_resistance_max"
+)
 CAUTIONS = (
     "Deposits hold lead: gloves, eye protection, no dry blowing, wash hands before eating.",
     "A plug that was dropped is scrap: cracks do not show (FAA-H-8083-32B p4-35).",

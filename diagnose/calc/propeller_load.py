@@ -71,9 +71,7 @@ def estimate_drops(cylinders: int, rpm: float, model: LoadModel = MODEL) -> Drop
     if cylinders < 2:
         raise CalcError("cylinders", f"{cylinders} is too few", "give 2 or more")
     single = 1 - model.single_ignition_loss
-    drops = [
-        drop_for(rpm, single * (1 - silent / cylinders), model) for silent in (0, 1, min(2, cylinders - 1))
-    ]
+    drops = [drop_for(rpm, single * (1 - silent / cylinders), model) for silent in (0, 1, min(2, cylinders - 1))]
     return DropEstimate(cylinders, rpm, *drops)
 
 

@@ -73,9 +73,7 @@ def judge(layout: EngineLayout, moves: Mapping[str, str], together: bool | None 
     plugs."""
     every = set(all_circuits(layout))
     if set(moves) != every or set(moves.values()) != every:
-        raise CalcError(
-            "rotation plan", "does not use every hole exactly once", "give each plug one new place"
-        )
+        raise CalcError("rotation plan", "does not use every hole exactly once", "give each plug one new place")
     return tuple(
         Move(
             start,
@@ -141,9 +139,7 @@ def _says(moves: tuple[Move, ...], scheme: str) -> tuple[str, ...]:
             "against each other is; tell it with --magnetos-same or --magnetos-opposite."
         )
     swapped = all(move.swaps_position for move in moves)
-    out.append(
-        "Every plug changes its position in the cylinder." if swapped else "Some plugs keep their position."
-    )
+    out.append("Every plug changes its position in the cylinder." if swapped else "Some plugs keep their position.")
     stay = all(move.same_magneto for move in moves)
     out.append("Every plug stays on its magneto." if stay else "Some plugs change magneto.")
     if scheme == "mirror":

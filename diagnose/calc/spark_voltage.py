@@ -92,8 +92,7 @@ def paschen_kv(gap_cm: float, relative_density: float) -> float:
 
 _SAYS = (
     "A wide gap fails first where pressure is highest: take-off, sudden throttle.",
-    "Cranking needs about as much as take-off, from a magnet that turns slowly: wide gaps make starting hard "
-    "(FAA-H-8083-32B p4-35).",
+    "Cranking needs about as much as take-off, from a magnet that turns slowly: wide gaps make starting hard (FAA-H-8083-32B p4-35).",
     "Thin air in an unpressurised distributor lets the spark jump there instead; pressurised ones are the "
     "remedy on turbocharged engines (FAA-H-8083-32B p4-7).",
     "Pressures and temperatures at the spark are estimates, and both forms are for even electrodes in clean "
@@ -103,10 +102,7 @@ _SAYS = (
 
 def voltage_answer(new: Quantity, worn: Quantity, altitude: Quantity) -> Answer:
     """Needed voltage for a new and a worn gap, and what altitude does to an unpressurised distributor."""
-    gaps = [
-        value_in(plausible(quantity, name, *GAP_SPAN), "mm") / 10
-        for quantity, name in ((new, "new gap"), (worn, "worn gap"))
-    ]
+    gaps = [value_in(plausible(quantity, name, *GAP_SPAN), "mm") / 10 for quantity, name in ((new, "new gap"), (worn, "worn gap"))]
     metres = value_in(plausible(altitude, "altitude", 0, 11000, "m"), "m")
     return Answer(
         schema=SCHEMA,

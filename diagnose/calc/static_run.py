@@ -7,10 +7,7 @@ from diagnose.calc.record import Answer, Limit, Step, Value, above, below, resul
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 
 SCHEMA = "calc-static-run/1"
-CAUTION_POWER = (
-    "Full-power run: chocks and brakes, into wind, tail clear, a qualified person at the controls, short, "
-    "temperatures watched."
-)
+CAUTION_POWER = "Full-power run: chocks and brakes, into wind, tail clear, a qualified person at the controls, short, temperatures watched."
 CAUTION_OFF = "The propeller is live until the OFF check has shown otherwise, and even then treat it as live."
 LIVE = (
     "The engine kept firing in OFF: at least one magneto is not grounded. LIVE PROPELLER. Stop by mixture, "
@@ -73,11 +70,7 @@ def static_run(run: StaticRun) -> Answer:
 
 
 def _inputs(run: StaticRun) -> tuple[Value, ...]:
-    rows = (
-        []
-        if run.rpm is None
-        else [Value("static rpm", finite(run.rpm, "static rpm", 800, 5000, "rpm"), "rpm")]
-    )
+    rows = [] if run.rpm is None else [Value("static rpm", finite(run.rpm, "static rpm", 800, 5000, "rpm"), "rpm")]
     if run.field.temperature is not None:
         other = "degF" if run.field.temperature.unit == "degC" else "degC"
         rows.append(shown("air temperature", run.field.temperature, other))
@@ -93,9 +86,7 @@ def _values(run: StaticRun, density: float | None) -> tuple[Value, ...]:
         return ()
     rows = [Value("air density ratio", round(density, 3), note="standard pressure at that elevation")]
     share = expected_ratio(density)
-    rows.append(
-        Value("static rpm to expect", round(100 * share, 1), "% of sea level, standard day", note="estimate")
-    )
+    rows.append(Value("static rpm to expect", round(100 * share, 1), "% of sea level, standard day", note="estimate"))
     return tuple(rows)
 
 
@@ -114,15 +105,13 @@ def _says(run: StaticRun) -> tuple[str, ...]:
         out.append("Static rpm not read: nothing is known of full power.")
     elif run.low is None:
         out.append(
-            "No static rpm limit entered, and none is typical: take it from the type data sheet or the "
-            "maintenance manual. Nothing graded."
+            "No static rpm limit entered, and none is typical: take it from the type data sheet or the maintenance manual. Nothing graded."
         )
     else:
         grade = below(run.rpm, run.low.value, run.tach_band)
         out.append(
             {
-                "yes": "Below the lower limit: power is low, or the propeller is not the one the limit is "
-                "for.",
+                "yes": "Below the lower limit: power is low, or the propeller is not the one the limit is for.",
                 "no": "Not below the lower limit.",
                 "no|yes": "Within the tachometer band of the lower limit: borderline, repeat it.",
             }[grade]

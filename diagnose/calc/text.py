@@ -84,13 +84,9 @@ def as_text(answer: Answer, width: int = WIDTH) -> str:
     lines += _block("Limits", _pairs([(item.name, _limit_text(item)) for item in answer.limits], width))
     for table in answer.tables:
         lines += _table(table, width)
-    lines += _block(
-        "What it says", [line for text in answer.says for line in _wrap(text, "  - ", "    ", width)]
-    )
+    lines += _block("What it says", [line for text in answer.says for line in _wrap(text, "  - ", "    ", width)])
     steps = [line for number, step in enumerate(answer.steps, 1) for line in _step(number, step, width)]
     lines += _block("Next", steps)
     mark = " (graded against a typical or estimated limit)" if answer.typical_limits else ""
-    lines += _block(
-        f"Results for the case{mark}" if answer.results else "", [f"  {r}" for r in answer.results]
-    )
+    lines += _block(f"Results for the case{mark}" if answer.results else "", [f"  {r}" for r in answer.results])
     return "\n".join(lines) + "\n"

@@ -16,13 +16,11 @@ SCHEMA = "calc-timing/1"
 # A protractor and a pointer are read to about half a degree: estimate.
 BAND = 0.5
 TOLERANCE = Limit(
-    "off the specified angle", 1, "crank deg", source="makers' usual +/- 1, from memory; trade 1 to 2", ident="timing_tolerance")
-SYNCHRONY = Limit(
-    "between the two magnetos", 1, "crank deg", source="estimate; open together unless staggered", ident="timing_synchrony")
+    "off the specified angle", 1, "crank deg", source="makers' usual +/- 1, from memory; trade 1 to 2", ident="timing_tolerance"
+)
+SYNCHRONY = Limit("between the two magnetos", 1, "crank deg", source="estimate; open together unless staggered", ident="timing_synchrony")
 CAUTIONS = (
-    "Switch on BOTH while timing with a light: the propeller is live. Plugs out or leads off, nobody in "
-    "the arc, "
-    "fuel off, chocks in.",
+    "Switch on BOTH while timing with a light: the propeller is live. Plugs out or leads off, nobody in the arc, fuel off, chocks in.",
     "Master OFF, so that the starter cannot turn it; by hand, only in the normal direction.",
 )
 
@@ -49,9 +47,7 @@ def errors(readings: TimingReadings) -> dict[str, float]:
             found = finite(readings.found[side], f"timing found, {side}", -20, 60, "deg BTC")
             if side not in readings.specified:
                 raise CalcError(f"timing, {side}", "no specified angle", "give the one on the data plate")
-            out[side] = found - finite(
-                readings.specified[side], f"timing specified, {side}", 5, 45, "deg BTC"
-            )
+            out[side] = found - finite(readings.specified[side], f"timing specified, {side}", 5, 45, "deg BTC")
     return out
 
 
@@ -95,27 +91,14 @@ def timing_answer(
 
 def _inputs(readings: TimingReadings) -> tuple[Value, ...]:
     groups = (("specified", readings.specified), ("found", readings.found), ("last time", readings.last))
-    rows = [
-        Value(f"{name}, {side}", group[side], "crank deg BTC")
-        for name, group in groups
-        for side in SIDES
-        if side in group
-    ]
-    rows += [
-        Value(f"impulse lag, {side}", readings.lag[side], "magnet deg")
-        for side in SIDES
-        if side in readings.lag
-    ]
+    rows = [Value(f"{name}, {side}", group[side], "crank deg BTC") for name, group in groups for side in SIDES if side in group]
+    rows += [Value(f"impulse lag, {side}", readings.lag[side], "magnet deg") for side in SIDES if side in readings.lag]
     return (*rows, Value("protractor band", readings.band, "crank deg", note="+/-"))
 
 
 def _values(readings: TimingReadings, layout: EngineLayout) -> tuple[Value, ...]:
     ratio = magneto_ratio(layout.cylinders, layout.poles)
-    rows = [
-        Value(
-            "magnet turns per crank turn", float(ratio), "", note=f"{layout.cylinders}/(2 x {layout.poles})"
-        )
-    ]
+    rows = [Value("magnet turns per crank turn", float(ratio), "", note=f"{layout.cylinders}/(2 x {layout.poles})")]
     for side, error in errors(readings).items():
         word = "as specified" if error == 0 else ("early" if error > 0 else "late")
         rows.append(Value(f"off, {side}", abs(error), f"crank deg {word}"))
@@ -136,9 +119,7 @@ def _values(readings: TimingReadings, layout: EngineLayout) -> tuple[Value, ...]
             )
     for side, last in readings.last.items():
         if side in readings.found:
-            rows.append(
-                Value(f"drift, {side}", f"{readings.found[side] - last:+.1f}", "crank deg, + is earlier")
-            )
+            rows.append(Value(f"drift, {side}", f"{readings.found[side] - last:+.1f}", "crank deg, + is earlier"))
     return tuple(rows)
 
 
@@ -156,9 +137,7 @@ def _says(readings: TimingReadings, tolerance: float, synchrony: float) -> tuple
     if apart is not None and near(apart, synchrony, readings.band):
         out.append("Synchronization: within reading error of the limit: borderline, read it again.")
     elif apart is not None:
-        out.append(
-            "Synchronization: " + ("outside the limit: set both afresh." if apart > synchrony else "within.")
-        )
+        out.append("Synchronization: " + ("outside the limit: set both afresh." if apart > synchrony else "within."))
     for side, last in readings.last.items():
         if side in readings.found:
             out.append(f"{side}: {drift_words(readings.found[side] - last, readings.band)}")
@@ -197,10 +176,7 @@ _STEPS = (
         "against rotation.",
         "live propeller: plugs out, hands clear of the arc when it kicks.",
     ),
-    Step(
-        "Impulse coupling fitted: go on past the click, back to about 5 degrees before the mark, then "
-        "forward."
-    ),
+    Step("Impulse coupling fitted: go on past the click, back to about 5 degrees before the mark, then forward."),
     Step(
         "Sight square across the marks; check the light's batteries. Both lights change at the mark, "
         "together "

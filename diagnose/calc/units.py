@@ -75,9 +75,7 @@ KINDS: dict[str, tuple[Unit, ...]] = {
     "height": (Unit("m", Fraction(1)), Unit("ft", _INCH * 12, aliases=("feet", "foot"))),
 }
 _CASE_MATTERS = {"resistance", "voltage"}
-_NUMBER = re.compile(
-    r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?|[+-]?(?:nan|inf(?:inity)?))\s*(.*?)\s*", re.I
-)
+_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?|[+-]?(?:nan|inf(?:inity)?))\s*(.*?)\s*", re.I)
 
 
 def allowed(kind: str) -> str:
@@ -95,9 +93,7 @@ def find_unit(text: str, kind: str, what: str = "unit") -> Unit:
     for unit in KINDS[kind]:
         if _fold(text, kind) in {_fold(name, kind) for name in (unit.symbol, *unit.aliases)}:
             return unit
-    why = (
-        f"no unit given for a {kind}" if not text.strip() else f"{text!r} is not a unit of {kind} known here"
-    )
+    why = f"no unit given for a {kind}" if not text.strip() else f"{text!r} is not a unit of {kind} known here"
     raise CalcError(what, why, f"use one of: {allowed(kind)}")
 
 
@@ -111,9 +107,7 @@ def finite(value: float, what: str, low: float = -math.inf, high: float = math.i
     return value
 
 
-def read_number(
-    text: str, what: str, low: float = -math.inf, high: float = math.inf, unit: str = ""
-) -> float:
+def read_number(text: str, what: str, low: float = -math.inf, high: float = math.inf, unit: str = "") -> float:
     """A plain number (``unit`` may follow it and must then match). Raises CalcError."""
     value, tail = _split(text, what)
     if tail and _fold(tail, "length") != _fold(unit, "length"):

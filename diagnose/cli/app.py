@@ -47,14 +47,15 @@ def run(argv: Sequence[str]) -> int:
         return OK
     except OSError as error:
         where = f"'{error.filename}'" if error.filename else "the output"
-        print(f"diagnose: {one_line(f'{where} cannot be used: {error.strerror}')}; what was recorded before is kept",
-              file=sys.stderr)  # fmt: skip
+        print(f"diagnose: {one_line(f'{where} cannot be used: {error.strerror}')}; what was recorded before is kept", file=sys.stderr)
         return PROBLEMS
     except SystemExit as stop:
         return int(stop.code or 0)
     except Exception as error:
         if os.environ.get("DIAGNOSE_TRACE"):
             raise
-        print(f"diagnose: internal error: {type(error).__name__}: {one_line(str(error))}; "
-              "set DIAGNOSE_TRACE=1 to see where, and report it", file=sys.stderr)  # fmt: skip
+        print(
+            f"diagnose: internal error: {type(error).__name__}: {one_line(str(error))}; set DIAGNOSE_TRACE=1 to see where, and report it",
+            file=sys.stderr,
+        )
         return INTERNAL

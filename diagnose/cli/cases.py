@@ -49,8 +49,9 @@ def enter(args: argparse.Namespace) -> int:
         as_complaint(found)
     extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})
     for result in found:
-        event = caselog.append(case.path, "result", args.person, {
-            "result": str(result), "complaint": bool(args.complaint), "check": done, **extra})  # fmt: skip
+        event = caselog.append(
+            case.path, "result", args.person, {"result": str(result), "complaint": bool(args.complaint), "check": done, **extra}
+        )
         say(f"{event.seq}: {result}")
     item = refit_item(network.base, case.events, done)
     if item is not None:
@@ -80,8 +81,7 @@ def remedy(args: argparse.Namespace) -> int:
     if warning:
         say(f"note: {warning}")
     told = {key: value for key in REPAIR_TOLD if (value := getattr(args, key))}
-    event = caselog.append(case.path, "repair", args.person, {
-        "remedy": str(repair), "reason": args.reason, "warning": warning, **told})  # fmt: skip
+    event = caselog.append(case.path, "repair", args.person, {"remedy": str(repair), "reason": args.reason, "warning": warning, **told})
     say(f"{event.seq}: {repair}; now repeat the run under the conditions of the complaint and enter what you see")
     return 0
 
@@ -91,8 +91,7 @@ def exchange(args: argparse.Namespace) -> int:
     case, network = session.case_at(args.case, tuple(args.rulebase))
     done = read_exchange(args.exchange, network.base, network.layout)
     part = network.base.checks[done.check].part
-    event = caselog.append(case.path, "exchange", args.person, {
-        "exchange": str(done), **({"note": args.note} if args.note else {})})  # fmt: skip
+    event = caselog.append(case.path, "exchange", args.person, {"exchange": str(done), **({"note": args.note} if args.note else {})})
     say(f"{event.seq}: {part}s of {done.first} and {done.second} exchanged; enter what you see from here on for where they stand now")
     return 0
 
@@ -182,5 +181,3 @@ def log(args: argparse.Namespace) -> int:
     for warning in warnings:
         say(f"note: {warning}")
     return 0
-
-

@@ -31,9 +31,12 @@ from diagnose.report import screens
 CONFIRMING = "confirming_run"
 # The first asks whether there is anything to tell; skipped, the others are not asked.
 REPAIR_ASKED = (
-    ("found", "As found"), ("left", "As left"), ("off", "Part off: number, serial, condition, where it is now"),
-    ("on", "Part on: number, serial, its paper"), ("procedure", "Done by: document, section, revision"),
-)  # fmt: skip
+    ("found", "As found"),
+    ("left", "As left"),
+    ("off", "Part off: number, serial, condition, where it is now"),
+    ("on", "Part on: number, serial, its paper"),
+    ("procedure", "Done by: document, section, revision"),
+)
 
 
 def chase(args: argparse.Namespace) -> int:
@@ -97,7 +100,7 @@ def _end(talk: Talk, case: Case) -> bool:
     if off_check_open(talk.network, case.events) is not None:
         screens.line(talk.out, f"! {OFF_CHECK}", "bold")
     for seq, text in open_items(talk.case().events).items():
-        screens.line(talk.out, f"Open: {text} (when done: diagnose note {talk.path} \"what was done\" --closes {seq})")
+        screens.line(talk.out, f'Open: {text} (when done: diagnose note {talk.path} "what was done" --closes {seq})')
     screens.line(talk.out, "The complaint is gone under its own conditions. Write the record; a licensed person decides.")
     return False
 
@@ -138,8 +141,11 @@ def _do_check(talk: Talk, assessment: Assessment, valued: Valued) -> bool:
     numbers = calculation_for(tuple(talk.network.symptoms[n].symptom.id for n in valued.located.nodes))
     more = ", m measured numbers" if numbers else ""
     while True:
-        text = ask(talk.out, f"d do it{more}, w why, o other, n not here, f repair, r result, b back, q leave",
-                   set("dwonfrb") | ({"m"} if numbers else set()))  # fmt: skip
+        text = ask(
+            talk.out,
+            f"d do it{more}, w why, o other, n not here, f repair, r result, b back, q leave",
+            set("dwonfrb") | ({"m"} if numbers else set()),
+        )
         if text == "w":
             screens.line(talk.out, why_check(valued, others[0] if others else None))
             top = [r.id for r in assessment.finding.causes[:2]]
@@ -222,8 +228,9 @@ def _other(talk: Talk, assessment: Assessment) -> bool:
     shown = list(assessment.plan.checks[:9])
     for number, valued in enumerate(shown, 1):
         note = "" if valued.pays else " - does not pay"
-        screens.line(talk.out, f"{number}  {screens.check_words(talk.network, valued)}: {valued.information:.2f} bit, "
-                     f"{valued.minutes:.0f} min{note}")  # fmt: skip
+        screens.line(
+            talk.out, f"{number}  {screens.check_words(talk.network, valued)}: {valued.information:.2f} bit, {valued.minutes:.0f} min{note}"
+        )
     text = ask(talk.out, "Number (Enter: back to the offered one)", {"", *(str(n) for n in range(1, len(shown) + 1))})
     if not text:
         return True

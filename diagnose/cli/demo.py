@@ -155,5 +155,8 @@ def _end(run: _Run) -> None:
         run.result(text.partition("=")[0], "confirming_run")
         screens.line(run.out, screens.result_words(run.network, text), "", 2)
     screens.line(run.out, f"What was really wrong in this invented story: {run.demo.hidden}.")
-    screens.line(run.out, "Now the record: what was found, what was done, the confirming numbers. "
-                 "A licensed person decides about the aircraft; this tool releases nothing.")  # fmt: skip
+    screens.line(
+        run.out,
+        "Now the record: what was found, what was done, the confirming numbers. "
+        "A licensed person decides about the aircraft; this tool releases nothing.",
+    )

@@ -50,6 +50,8 @@ def check(args: argparse.Namespace) -> int:
     else:
         for problem in problems:
             write(str(problem))
-        say(f"{len(problems)} problems; {len(base.causes)} causes, {len(base.symptoms)} symptoms, "
-            f"{len(base.checks)} checks, {len(base.remedies)} remedies, {len(base.layouts)} layouts")  # fmt: skip
+        say(
+            f"{len(problems)} problems; {len(base.causes)} causes, {len(base.symptoms)} symptoms, "
+            f"{len(base.checks)} checks, {len(base.remedies)} remedies, {len(base.layouts)} layouts"
+        )
     return 1 if problems else 0

@@ -71,13 +71,19 @@ def _led(row: Shelved, base: RuleBase, overlay: Sequence[str], wanted: str) -> S
 
 def _document(row: Shelved) -> dict[str, Any]:
     return {
-        "file": str(row.case.path), "nickname": row.nickname, "layout": row.case.layout.id, "opened": row.case.events[0].time,
-        "newest": row.newest, "entries": len(row.case.events), "state": row.state,
-        "cause": row.cause or None, "responsible": row.share,
+        "file": str(row.case.path),
+        "nickname": row.nickname,
+        "layout": row.case.layout.id,
+        "opened": row.case.events[0].time,
+        "newest": row.newest,
+        "entries": len(row.case.events),
+        "state": row.state,
+        "cause": row.cause or None,
+        "responsible": row.share,
         "open": [{"entry": number, "text": text} for number, text in row.open_items.items()],
         "repairs": [{"entry": e.seq, "time": e.time, "remedy": str(e.data["remedy"])} for e in row.repairs],
         "warnings": list(row.case.warnings),
-    }  # fmt: skip
+    }
 
 
 def _again(rows: Sequence[Shelved]) -> list[dict[str, Any]]:

@@ -23,8 +23,17 @@ if TYPE_CHECKING:
 TOOL = (Asked("--tool", "Tool and its identity"), Asked("--calibration", 'Its calibration due: 2026-11-30, or "none needed"'))
 
 
-def ask_numbers(out: Console, case: Case, network: Network, name: str, person: str, check: str = "",
-                place: str = "", regime: str = "", complaint: bool = False) -> bool:  # fmt: skip
+def ask_numbers(
+    out: Console,
+    case: Case,
+    network: Network,
+    name: str,
+    person: str,
+    check: str = "",
+    place: str = "",
+    regime: str = "",
+    complaint: bool = False,
+) -> bool:
     """Ask for the numbers of one calculation, show what they say and record them; False where they were given up.
 
     A number that cannot be used is explained, and the questions come again with what was given before.
@@ -73,8 +82,9 @@ def _fits(network: Network, place: str) -> bool:
     return place in network.layout.places("circuit") or place in network.layout.places("side") or place.isdigit()
 
 
-def _answer(network: Network, name: str, given: dict[str, str], regime: str, person: str, check: str,
-            complaint: bool, case: Case) -> Answer | None:  # fmt: skip
+def _answer(
+    network: Network, name: str, given: dict[str, str], regime: str, person: str, check: str, complaint: bool, case: Case
+) -> Answer | None:
     """Return the recorded answer; None where the calculation refused its numbers and has said why."""
     words = [f"{option}={text}" for option, text in given.items()]
     args = make_parser("calc").parse_args(["calc", name, *words])

@@ -85,8 +85,7 @@ if TYPE_CHECKING:
 def _add(commands: _Commands, name: str, text: str, module: str, function: str) -> argparse.ArgumentParser:
     sub: argparse.ArgumentParser = commands.add_parser(name, help=text, description=text)
     sub.set_defaults(call=_late(module, function))
-    sub.add_argument("--rulebase", action="append", default=[], metavar="DIR",
-                     help="folder laid over the shipped rule base (may repeat)")  # fmt: skip
+    sub.add_argument("--rulebase", action="append", default=[], metavar="DIR", help="folder laid over the shipped rule base (may repeat)")
     return sub
 
 
@@ -110,8 +109,13 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("--nickname", default="", help="what this aircraft is called on the ramp")
     sub.add_argument("--complaint", default="", dest="words", help="the complaint in the reporter's own words")
     sub.add_argument("--told-by", default="", help="who reported it, and when")
-    sub.add_argument("--unit", action="append", default=[], metavar="NAME=TEXT",
-                     help="what is on the aircraft: engine, left magneto, ... = part number, serial, times (may repeat)")  # fmt: skip
+    sub.add_argument(
+        "--unit",
+        action="append",
+        default=[],
+        metavar="NAME=TEXT",
+        help="what is on the aircraft: engine, left magneto, ... = part number, serial, times (may repeat)",
+    )
     _person(sub)
     sub = _add(commands, "chase", "be led from question to question until a finding", "chase", "chase")
     sub.add_argument("case", metavar="CASE")
@@ -149,10 +153,20 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("text", nargs="?", default="", help="the remark")
     sub.add_argument("--open", action="store_true", help="it is an open item")
     sub.add_argument("--closes", type=int, metavar="SEQ", help="it closes the open item of this number")
-    sub.add_argument("--state", action="append", default=[], metavar="WHAT=NOW",
-                     help="how the aircraft stands now, such as 'P-lead left=off, tagged' (may repeat)")  # fmt: skip
-    sub.add_argument("--unit", action="append", default=[], metavar="NAME=TEXT",
-                     help="what is on the aircraft, such as 'left magneto=serial 12, 480 h' (may repeat)")  # fmt: skip
+    sub.add_argument(
+        "--state",
+        action="append",
+        default=[],
+        metavar="WHAT=NOW",
+        help="how the aircraft stands now, such as 'P-lead left=off, tagged' (may repeat)",
+    )
+    sub.add_argument(
+        "--unit",
+        action="append",
+        default=[],
+        metavar="NAME=TEXT",
+        help="what is on the aircraft, such as 'left magneto=serial 12, 480 h' (may repeat)",
+    )
     _person(sub)
     sub = _add(commands, "correct", "correct or withdraw an earlier entry; both stay in the record", "cases", "correct")
     sub.add_argument("case", metavar="CASE")
@@ -198,8 +212,9 @@ def _trouble(sub: argparse.ArgumentParser) -> None:
 
 
 def _library_commands(commands: _Commands) -> None:
-    sub = _add(commands, "picture", "draw a case: the engine, how belief moved, or which result speaks of which cause", "picturing",
-               "picture")  # fmt: skip
+    sub = _add(
+        commands, "picture", "draw a case: the engine, how belief moved, or which result speaks of which cause", "picturing", "picture"
+    )
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("--what", choices=("engine", "belief", "causes"), default="engine", help="which picture (default: engine)")
     sub.add_argument("--out", default="", metavar="FILE.svg", help="write it here (must not exist) instead of stdout")
@@ -209,14 +224,18 @@ def _library_commands(commands: _Commands) -> None:
     sub = _add(commands, "compare", "what differs between two cases, or in one case under two rule bases", "replaying", "compare")
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("other", nargs="?", default="", metavar="OTHER", help="the other case; left out: the same one, with --against")
-    sub.add_argument("--against", action="append", default=[], metavar="DIR",
-                     help="folder laid over the shipped rule base for the second reading (may repeat)")  # fmt: skip
+    sub.add_argument(
+        "--against",
+        action="append",
+        default=[],
+        metavar="DIR",
+        help="folder laid over the shipped rule base for the second reading (may repeat)",
+    )
     _json(sub)
     sub = _add(commands, "list", "list and search the case files of folders, newest first", "library", "list_")
     sub.add_argument("dirs", nargs="+", metavar="DIR", help="folders that hold case files, or case files")
     sub.add_argument("--nickname", default="", help="only cases of the aircraft called this")
-    sub.add_argument("--cause", default="", metavar="ID",
-                     help="only cases this cause leads or whose repair ended it: CAUSE or CAUSE@PLACE")  # fmt: skip
+    sub.add_argument("--cause", default="", metavar="ID", help="only cases this cause leads or whose repair ended it: CAUSE or CAUSE@PLACE")
     sub.add_argument("--serial", default="", metavar="TEXT", help="only cases naming this on a unit or a part taken off or fitted")
     sub.add_argument("--open", action="store_true", help="only cases with an open item or a complaint not yet confirmed gone")
     sub.add_argument("--text", default="", metavar="WORDS", help="only cases in which all these words stand")
@@ -257,8 +276,13 @@ def _into_case(sub: argparse.ArgumentParser) -> None:
     case.add_argument("--into", default="", metavar="CASE", help="record the readings and their results in this case")
     case.add_argument("--complaint", action="store_true", help="the abnormal ones are what was complained of")
     case.add_argument("--check", default="", metavar="CHECK@PLACE", help="the check these readings were taken for")
-    case.add_argument("--rulebase", action="append", default=[], metavar="DIR",
-                      help="folder laid over the shipped rule base, such as your own limits (may repeat)")  # fmt: skip
+    case.add_argument(
+        "--rulebase",
+        action="append",
+        default=[],
+        metavar="DIR",
+        help="folder laid over the shipped rule base, such as your own limits (may repeat)",
+    )
     _measured(case)
     _person(case)
 

@@ -51,6 +51,11 @@ def ask_choice(out: Console, question: str, choices: Mapping[str, str], extra: M
     shown = [f"{i} {choices[ident]}" for i, ident in numbers.items()]
     shown += ["u unknown", "c cannot check", *(f"{k} {v}" for k, v in (extra or {}).items())]
     screens.line(out, "   ".join(shown), "", 2)
-    allowed = {**numbers, **{ident: ident for ident in choices}, **NOTHING, **{v: v for v in NOTHING.values()},
-               **{k: k for k in extra or {}}}  # fmt: skip
+    allowed = {
+        **numbers,
+        **{ident: ident for ident in choices},
+        **NOTHING,
+        **{v: v for v in NOTHING.values()},
+        **{k: k for k in extra or {}},
+    }
     return allowed[ask(out, "", allowed.keys())]

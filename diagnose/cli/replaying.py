@@ -114,23 +114,36 @@ def _replay_document(case: Case, network: Network, every: Sequence[Step], held: 
         "rulebase": {"version": network.base.settings.version, "sha256": network.base.sha256},
         "opened_under": dict(opening) if isinstance(opening, Mapping) else None,
         "steps": [
-            {"entry": s.event.seq, "kind": s.event.kind, "subject": _subject(s), "before": _standing_document(s.before),
-             "after": _standing_document(s.after)} for s in every if s.moved
+            {
+                "entry": s.event.seq,
+                "kind": s.event.kind,
+                "subject": _subject(s),
+                "before": _standing_document(s.before),
+                "after": _standing_document(s.after),
+            }
+            for s in every
+            if s.moved
         ],
         "advice": [
-            {"entry": s.event.seq, "same_rulebase": same, "reproduced": not found,
-             "differences": [{"what": d.what, "recorded": d.recorded, "now": d.now} for d in found]} for s, same, found in held
+            {
+                "entry": s.event.seq,
+                "same_rulebase": same,
+                "reproduced": not found,
+                "differences": [{"what": d.what, "recorded": d.recorded, "now": d.now} for d in found],
+            }
+            for s, same, found in held
         ],
         "reproduced": None if not held else not any(found for _, _, found in held),
-    }  # fmt: skip
+    }
 
 
 def _standing_document(standing: Standing) -> dict[str, Any]:
     return {
         "causes": [{"id": cause, "share": round(share, DIGITS)} for cause, share in _top(standing)],
         "unmodelled": None if standing.unmodelled is None else round(standing.unmodelled, DIGITS),
-        "gone": standing.gone, "impossible": standing.impossible,
-    }  # fmt: skip
+        "gone": standing.gone,
+        "impossible": standing.impossible,
+    }
 
 
 def compare(args: argparse.Namespace) -> int:
@@ -195,8 +208,10 @@ def _compare_document(a: Reading, b: Reading, found: Comparison) -> dict[str, An
 def _reading_document(one: Reading) -> dict[str, Any]:
     base = one.network.base
     return {
-        "case": str(one.case.path), "layout": one.case.layout.id,
-        "rulebase": {"version": base.settings.version, "sha256": base.sha256}, "state": one.state,
+        "case": str(one.case.path),
+        "layout": one.case.layout.id,
+        "rulebase": {"version": base.settings.version, "sha256": base.sha256},
+        "state": one.state,
         "top": [{"id": c, "share": round(s, DIGITS)} for c, s in list(one.shares.items())[:5]],
         "unmodelled": None if one.unmodelled is None else round(one.unmodelled, DIGITS),
-    }  # fmt: skip
+    }

@@ -196,9 +196,17 @@ def show_causes(base: RuleBase) -> dict[str, Any]:
 
 
 def _cause_entry(cause: Cause) -> dict[str, Any]:
-    return {"id": cause.id, "label": cause.label, "family": cause.family, "jasc": cause.jasc, "at": cause.at,
-            "needs": list(cause.needs), "remedies": list(cause.remedies), "note": cause.note,
-            "source": list(cause.source)}  # fmt: skip
+    return {
+        "id": cause.id,
+        "label": cause.label,
+        "family": cause.family,
+        "jasc": cause.jasc,
+        "at": cause.at,
+        "needs": list(cause.needs),
+        "remedies": list(cause.remedies),
+        "note": cause.note,
+        "source": list(cause.source),
+    }
 
 
 def show_checks(base: RuleBase) -> dict[str, Any]:
@@ -207,10 +215,20 @@ def show_checks(base: RuleBase) -> dict[str, Any]:
 
 
 def _check_entry(check: Check) -> dict[str, Any]:
-    return {"id": check.id, "label": check.label, "at": check.at, "gives": [str(r) for r in check.gives],
-            "minutes": check.minutes.value, "minutes_source": check.minutes.source, "access": list(check.access),
-            "people": check.people, "tools": list(check.tools), "cautions": list(check.cautions), "how": check.how,
-            "source": list(check.source)}  # fmt: skip
+    return {
+        "id": check.id,
+        "label": check.label,
+        "at": check.at,
+        "gives": [str(r) for r in check.gives],
+        "minutes": check.minutes.value,
+        "minutes_source": check.minutes.source,
+        "access": list(check.access),
+        "people": check.people,
+        "tools": list(check.tools),
+        "cautions": list(check.cautions),
+        "how": check.how,
+        "source": list(check.source),
+    }
 
 
 def show_remedies(base: RuleBase) -> dict[str, Any]:
@@ -219,32 +237,64 @@ def show_remedies(base: RuleBase) -> dict[str, Any]:
 
 
 def _remedy_entry(base: RuleBase, remedy: Remedy) -> dict[str, Any]:
-    return {"id": remedy.id, "label": remedy.label, "at": remedy.at, "minutes": remedy.minutes.value,
-            "minutes_source": remedy.minutes.source, "access": list(remedy.access), "parts": remedy.parts,
-            "removes": list(base.removes(remedy.id)), "may_quiet": list(remedy.may_quiet),
-            "cautions": list(remedy.cautions), "how": remedy.how, "source": list(remedy.source)}  # fmt: skip
+    return {
+        "id": remedy.id,
+        "label": remedy.label,
+        "at": remedy.at,
+        "minutes": remedy.minutes.value,
+        "minutes_source": remedy.minutes.source,
+        "access": list(remedy.access),
+        "parts": remedy.parts,
+        "removes": list(base.removes(remedy.id)),
+        "may_quiet": list(remedy.may_quiet),
+        "cautions": list(remedy.cautions),
+        "how": remedy.how,
+        "source": list(remedy.source),
+    }
 
 
 def show_layouts(base: RuleBase) -> dict[str, Any]:
     """Return the layouts document."""
-    return {"schema": "show-layouts/1", "layouts": [
-        {"id": x.id, "label": x.label, "kind": x.kind, "cylinders": x.cylinders, "firing_order": list(x.firing_order),
-         "positions": list(x.positions), "fires": {s: list(c) for s, c in x.fires.items()},
-         "start_aid": dict(x.start_aid), "drive": x.drive, "pressurised": x.pressurised, "source": list(x.source)}
-        for x in base.layouts.values()
-    ]}  # fmt: skip
+    return {
+        "schema": "show-layouts/1",
+        "layouts": [
+            {
+                "id": x.id,
+                "label": x.label,
+                "kind": x.kind,
+                "cylinders": x.cylinders,
+                "firing_order": list(x.firing_order),
+                "positions": list(x.positions),
+                "fires": {s: list(c) for s, c in x.fires.items()},
+                "start_aid": dict(x.start_aid),
+                "drive": x.drive,
+                "pressurised": x.pressurised,
+                "source": list(x.source),
+            }
+            for x in base.layouts.values()
+        ],
+    }
 
 
 def show_limits(base: RuleBase) -> dict[str, Any]:
     """Return the limits document."""
-    return {"schema": "show-limits/1", "limits": [
-        {"id": x.id, "label": x.label, "value": x.value.value, "unit": x.unit, "document": x.document,
-         "revision": x.revision, "source": list(x.source)} for x in base.limits.values()
-    ]}  # fmt: skip
+    return {
+        "schema": "show-limits/1",
+        "limits": [
+            {
+                "id": x.id,
+                "label": x.label,
+                "value": x.value.value,
+                "unit": x.unit,
+                "document": x.document,
+                "revision": x.revision,
+                "source": list(x.source),
+            }
+            for x in base.limits.values()
+        ],
+    }
 
 
 def show_sources(base: RuleBase) -> dict[str, Any]:
     """Return the sources document."""
-    return {"schema": "show-sources/1", "sources": [
-        {"id": x.id, "title": x.label, "kind": x.kind} for x in base.sources.values()
-    ]}  # fmt: skip
+    return {"schema": "show-sources/1", "sources": [{"id": x.id, "title": x.label, "kind": x.kind} for x in base.sources.values()]}

@@ -19,8 +19,7 @@ def entry_lines(base: RuleBase, ident: str) -> list[str]:
 
 
 def _sections(base: RuleBase) -> tuple[dict[str, Entry], ...]:
-    every = (base.symptoms, base.causes, base.history, base.checks, base.remedies, base.access, base.cautions,
-             base.limits, base.sources)  # fmt: skip
+    every = (base.symptoms, base.causes, base.history, base.checks, base.remedies, base.access, base.cautions, base.limits, base.sources)
     return tuple(dict(section) for section in every)
 
 

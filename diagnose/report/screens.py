@@ -40,8 +40,9 @@ def console(stderr: bool = False) -> Console:
 
     stream = sys.stderr if stderr else sys.stdout
     plain = bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb" or not stream.isatty()
-    made = Console(stderr=stderr, highlight=False, markup=False, emoji=False, soft_wrap=False,
-                   color_system=None if plain else "auto", no_color=plain)  # fmt: skip
+    made = Console(
+        stderr=stderr, highlight=False, markup=False, emoji=False, soft_wrap=False, color_system=None if plain else "auto", no_color=plain
+    )
     made.width = min(made.width, 100) if stream.isatty() else 80
     return made
 
@@ -153,8 +154,11 @@ def _state_notes(out: Console, network: Network, assessment: Assessment) -> None
         a, b = (result_words(network, c) for c in finding.conflict)
         line(out, f"These two go together worst: {a} - and - {b}. Repeat both before going on.")
     if finding.may_return:
-        line(out, "The remedy may only have silenced: "
-             + ", ".join(f"{network.causes[c].cause.label} ({c.split('@')[1]})" for c in finding.may_return))  # fmt: skip
+        line(
+            out,
+            "The remedy may only have silenced: "
+            + ", ".join(f"{network.causes[c].cause.label} ({c.split('@')[1]})" for c in finding.may_return),
+        )
 
 
 def exchanged_words(network: Network, looks: Sequence[LookResults]) -> list[str]:

@@ -43,8 +43,15 @@ def wrapped(lines: Sequence[str], width: int = 80) -> str:
 
 def listing(rows: Sequence[Mapping[str, Any]], what: str) -> str:
     """Return a list of entries, one a line: id, what else tells it apart, label."""
-    extra = {"symptoms": "regimes", "causes": "family", "checks": "at", "remedies": "at", "layouts": "firing_order",
-             "limits": "value", "sources": "kind"}[what]  # fmt: skip
+    extra = {
+        "symptoms": "regimes",
+        "causes": "family",
+        "checks": "at",
+        "remedies": "at",
+        "layouts": "firing_order",
+        "limits": "value",
+        "sources": "kind",
+    }[what]
     width = max((len(str(row["id"])) for row in rows), default=4) + 2
     lines = []
     for row in rows:

@@ -30,11 +30,12 @@ def cross_problems(base: RuleBase, damaged: Collection[Mark] = ()) -> list[Probl
         *(p for r in whole.remedies.values() for p in _ids(r, "cautions", r.cautions, base.cautions)),
         *(p for a in whole.access.values() for p in _ids(a, "cautions", a.cautions, base.cautions)),
         *(_unused(base) if not damaged else ()),
-    ]  # fmt: skip
+    ]
 
 
 def _whole(base: RuleBase, damaged: Collection[Mark]) -> RuleBase:
     """Return the entries that are not damaged and lean on no damaged symptom."""
+
     def kept(entries: Mapping[str, Kind]) -> dict[str, Kind]:
         return {k: e for k, e in entries.items() if e.mark not in damaged}
 
@@ -43,26 +44,35 @@ def _whole(base: RuleBase, damaged: Collection[Mark]) -> RuleBase:
 
     causes = {k: c for k, c in kept(base.causes).items() if not leans(s.ref for e in c.effects for s in e.shows)}
     checks = {k: c for k, c in kept(base.checks).items() if not leans(c.gives)}
-    return replace(base, symptoms=kept(base.symptoms), causes=causes, checks=checks, history=kept(base.history),
-                   remedies=kept(base.remedies), access=kept(base.access))  # fmt: skip
+    return replace(
+        base,
+        symptoms=kept(base.symptoms),
+        causes=causes,
+        checks=checks,
+        history=kept(base.history),
+        remedies=kept(base.remedies),
+        access=kept(base.access),
+    )
 
 
 def _ids(entry: Entry, key: str, names: Collection[str], known: Collection[str]) -> Iterator[Problem]:
     for name in names:
         if name not in known:
-            yield problem(entry.marks.get(key, entry.mark), "id", f"'{entry.id}' names '{name}' under {key}, which does not exist",
-                          did_you_mean(name, known))  # fmt: skip
+            yield problem(
+                entry.marks.get(key, entry.mark),
+                "id",
+                f"'{entry.id}' names '{name}' under {key}, which does not exist",
+                did_you_mean(name, known),
+            )
 
 
 def _grades(mark: Mark, what: str, levels: Levels, symptom: Symptom) -> Iterator[Problem]:
     abnormal = symptom.names[1:]
     for grade in levels:
         if grade == "" and len(abnormal) > 1:
-            yield problem(mark, "grade", f"{what}: '{symptom.id}' has several abnormal grades",
-                          f"write a map of {', '.join(abnormal)}")  # fmt: skip
+            yield problem(mark, "grade", f"{what}: '{symptom.id}' has several abnormal grades", f"write a map of {', '.join(abnormal)}")
         elif grade and grade not in abnormal:
-            yield problem(mark, "grade", f"{what}: '{symptom.id}' has no abnormal grade '{grade}'",
-                          did_you_mean(grade, abnormal))  # fmt: skip
+            yield problem(mark, "grade", f"{what}: '{symptom.id}' has no abnormal grade '{grade}'", did_you_mean(grade, abnormal))
     tables = [n.table for n in levels.values() if n.table is not None]
     sizes = sorted({count for table in tables for count in table}) or [4]
     if any(sum(n.at(size) for n in levels.values()) > 1 - ROUNDING for size in sizes):
@@ -77,28 +87,28 @@ def _symptom(symptom: Symptom) -> Iterator[Problem]:
         yield problem(symptom.mark, "regime", f"'{symptom.id}' has a default regime it does not have", "add it")
     for regime in symptom.leak_in:
         if regime not in symptom.regimes:
-            yield problem(symptom.mark, "regime", f"leak_in of '{symptom.id}' names '{regime}'",
-                          did_you_mean(regime, symptom.regimes))  # fmt: skip
+            yield problem(symptom.mark, "regime", f"leak_in of '{symptom.id}' names '{regime}'", did_you_mean(regime, symptom.regimes))
     for levels in (symptom.leak, *symptom.leak_in.values()):
         yield from _grades(symptom.mark, "leak", levels, symptom)
         for grade in symptom.names[1:]:
             if grade not in levels and "" not in levels:
-                yield problem(symptom.mark, "leak", f"'{symptom.id}' has no leak for '{grade}'",
-                              "give every abnormal grade one, above 0")  # fmt: skip
+                yield problem(symptom.mark, "leak", f"'{symptom.id}' has no leak for '{grade}'", "give every abnormal grade one, above 0")
     for kind in symptom.some:
         if kind not in symptom.at:
-            yield problem(symptom.mark, "place", f"'{symptom.id}' ranges over '{kind}', where it cannot be",
-                          did_you_mean(kind, symptom.at))  # fmt: skip
+            yield problem(symptom.mark, "place", f"'{symptom.id}' ranges over '{kind}', where it cannot be", did_you_mean(kind, symptom.at))
 
 
 def _ref(base: RuleBase, owner: Entry, ref: Ref) -> Iterator[Problem]:
     symptom = base.symptoms.get(ref.symptom)
     if symptom is None:
-        yield problem(ref.mark, "id", f"'{owner.id}' names the symptom '{ref.symptom}', which does not exist",
-                      did_you_mean(ref.symptom, base.symptoms))  # fmt: skip
+        yield problem(
+            ref.mark,
+            "id",
+            f"'{owner.id}' names the symptom '{ref.symptom}', which does not exist",
+            did_you_mean(ref.symptom, base.symptoms),
+        )
     elif ref.regime and ref.regime not in symptom.regimes:
-        yield problem(ref.mark, "regime", f"'{ref.symptom}' is not seen in '{ref.regime}'",
-                      did_you_mean(ref.regime, symptom.regimes))  # fmt: skip
+        yield problem(ref.mark, "regime", f"'{ref.symptom}' is not seen in '{ref.regime}'", did_you_mean(ref.regime, symptom.regimes))
 
 
 def _cause(base: RuleBase, cause: Cause) -> Iterator[Problem]:
@@ -114,8 +124,9 @@ def _cause(base: RuleBase, cause: Cause) -> Iterator[Problem]:
             if not found:
                 yield from _grades(show.ref.mark, f"'{cause.id}'", show.levels, base.symptoms[show.ref.symptom])
         if not any(_shown(base, effect.regimes, show) for show in effect.shows):
-            yield problem(effect.mark, "regime", f"an effect of '{cause.id}' shows nothing in its regimes",
-                          "add regimes its symptoms have to `in:`")  # fmt: skip
+            yield problem(
+                effect.mark, "regime", f"an effect of '{cause.id}' shows nothing in its regimes", "add regimes its symptoms have to `in:`"
+            )
 
 
 def _shown(base: RuleBase, regimes: Collection[str], show: Show) -> bool:
@@ -130,12 +141,20 @@ def _check(base: RuleBase, check: Check) -> Iterator[Problem]:
     for ref in check.gives:
         yield from _ref(base, check, ref)
     if bool(check.moves) != bool(check.part):
-        yield problem(check.mark, "moves", f"'{check.id}' has one of `part:` and `moves:`",
-                      "say both: what is exchanged, and which symptom follows it")  # fmt: skip
+        yield problem(
+            check.mark,
+            "moves",
+            f"'{check.id}' has one of `part:` and `moves:`",
+            "say both: what is exchanged, and which symptom follows it",
+        )
     given = [ref.symptom for ref in check.gives]
     if check.moves and (check.moves not in given or check.at not in ("circuit", "cylinder")):
-        yield problem(check.marks.get("moves", check.mark), "moves", f"'{check.id}' cannot say that '{check.moves}' moves with its part",
-                      f"name one of its own symptoms ({', '.join(given)}), at a circuit or cylinder")  # fmt: skip
+        yield problem(
+            check.marks.get("moves", check.mark),
+            "moves",
+            f"'{check.id}' cannot say that '{check.moves}' moves with its part",
+            f"name one of its own symptoms ({', '.join(given)}), at a circuit or cylinder",
+        )
 
 
 def _history(base: RuleBase, history: History) -> Iterator[Problem]:
@@ -144,8 +163,12 @@ def _history(base: RuleBase, history: History) -> Iterator[Problem]:
     yield from _ids(history, "part_of", [history.part_of] if history.part_of else [], set(base.history))
     answers = set(history.answers)
     if set(history.probability) != answers:
-        yield problem(history.mark, "answers", f"'{history.id}' does not say how common each answer is",
-                      f"give `probability:` for {', '.join(sorted(answers))}")  # fmt: skip
+        yield problem(
+            history.mark,
+            "answers",
+            f"'{history.id}' does not say how common each answer is",
+            f"give `probability:` for {', '.join(sorted(answers))}",
+        )
         return
     total = sum(n.value for n in history.probability.values())
     if abs(total - 1) > 0.01:
@@ -153,13 +176,21 @@ def _history(base: RuleBase, history: History) -> Iterator[Problem]:
         return
     for target, factors in history.acts_on.items():
         if set(factors) != answers:
-            yield problem(history.mark, "answers", f"'{history.id}' lacks a factor for an answer on '{target}'",
-                          f"give one for {', '.join(sorted(answers))}")  # fmt: skip
+            yield problem(
+                history.mark,
+                "answers",
+                f"'{history.id}' lacks a factor for an answer on '{target}'",
+                f"give one for {', '.join(sorted(answers))}",
+            )
             continue
         mean = sum(history.probability[a].value * factors[a].value for a in answers)
         if abs(mean - 1) > 0.1:
-            yield problem(history.mark, "mean-factor", f"the mean factor of '{history.id}' on '{target}' is {mean:.2f}",
-                          "balance the answers so that it is about 1")  # fmt: skip
+            yield problem(
+                history.mark,
+                "mean-factor",
+                f"the mean factor of '{history.id}' on '{target}' is {mean:.2f}",
+                "balance the answers so that it is about 1",
+            )
 
 
 def _unused(base: RuleBase) -> Iterator[Problem]:

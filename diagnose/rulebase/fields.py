@@ -35,8 +35,12 @@ class Context:
         """Record a problem unless `text` starts with a known source id or is a plain word for none."""
         if text in _WORDS or text.split(" ")[0].rstrip(",") in self.sources:
             return
-        self.refuse(node, "source", f"no source is called '{text.split(' ')[0]}'",
-                    f"{did_you_mean(text.split(' ')[0], self.sources)} Or write: {', '.join(_WORDS)}")  # fmt: skip
+        self.refuse(
+            node,
+            "source",
+            f"no source is called '{text.split(' ')[0]}'",
+            f"{did_you_mean(text.split(' ')[0], self.sources)} Or write: {', '.join(_WORDS)}",
+        )
 
 
 def as_float(text: str) -> float | None:
@@ -115,8 +119,7 @@ class Fields:
             if node.text in allowed:
                 found.append(node.text or "")
             else:
-                self.context.refuse(node, "word", f"'{node.text}' is not allowed in '{key}'",
-                                    did_you_mean(node.text or "", allowed))  # fmt: skip
+                self.context.refuse(node, "word", f"'{node.text}' is not allowed in '{key}'", did_you_mean(node.text or "", allowed))
         return tuple(found)
 
     def yes(self, key: str, default: bool = False) -> bool:
@@ -128,8 +131,7 @@ class Fields:
         text = self.text(key, required, str(default))
         if re.fullmatch(r"\d{1,9}", text) and int(text, 10) >= least:
             return int(text, 10)
-        self.context.refuse(self.map.get(key, self.node), "number", f"'{key}' is '{text}'",
-                            f"write a whole number of {least} or more")  # fmt: skip
+        self.context.refuse(self.map.get(key, self.node), "number", f"'{key}' is '{text}'", f"write a whole number of {least} or more")
         return default
 
     def amount(self, key: str, required: bool = True, default: float = 1.0) -> Number:
@@ -158,8 +160,7 @@ class Fields:
                 return known[text]
         if node.text is not None and as_float(text) is None and _ID.fullmatch(text):
             known_names = [*self.context.words, *self.context.tables]
-            self.context.refuse(node, "number", f"'{text}' is no number, scale word or table",
-                                did_you_mean(text, known_names))  # fmt: skip
+            self.context.refuse(node, "number", f"'{text}' is no number, scale word or table", did_you_mean(text, known_names))
             return Number(0.5, self.numbers)
         return self.number_at(node, lambda v: 0 < v < 1, "above 0 and below 1")
 
@@ -167,13 +168,18 @@ class Fields:
         """Return the number written at a node if `accept` takes it; otherwise record a problem."""
         value = as_float(node.text) if node.text is not None else None
         if value is None or not accept(value):
-            self.context.refuse(node, "number", f"'{node.text if node.text is not None else node.kind}' is not usable",
-                                f"write a number {wanted}")  # fmt: skip
+            self.context.refuse(
+                node, "number", f"'{node.text if node.text is not None else node.kind}' is not usable", f"write a number {wanted}"
+            )
             value = 0.5
         source = self.numbers if node.numbers is None else node.numbers
         if not source:
-            self.context.refuse(node, "no-source", f"a number of {self.what} has no source",
-                                "add `numbers:` to the entry or the file (a citation or `estimate`)")  # fmt: skip
+            self.context.refuse(
+                node,
+                "no-source",
+                f"a number of {self.what} has no source",
+                "add `numbers:` to the entry or the file (a citation or `estimate`)",
+            )
         return Number(value, source)
 
     def levels(self, node: Node, only: str = "") -> Mapping[str, Number]:
@@ -208,8 +214,7 @@ class Fields:
         """Report every key that no reader asked for."""
         for key in self.map:
             if key not in self.asked:
-                self.context.refuse(self.keys[key], "unknown-key", f"{self.what} has an unknown key '{key}'",
-                                    did_you_mean(key, self.asked))  # fmt: skip
+                self.context.refuse(self.keys[key], "unknown-key", f"{self.what} has an unknown key '{key}'", did_you_mean(key, self.asked))
 
 
 def valid_id(text: str) -> bool:

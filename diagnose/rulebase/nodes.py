@@ -127,8 +127,7 @@ class _Walker:
     def _allowed(self, source: Any, mark: Mark, depth: int) -> bool:
         tag = source.tag.removeprefix("tag:yaml.org,2002:")
         if id(source) in self.seen:
-            return self._refuse(mark, "alias",
-                                "what stands here (&name) is used again by an alias (*name)", "write the value out")
+            return self._refuse(mark, "alias", "what stands here (&name) is used again by an alias (*name)", "write the value out")
         self.seen.add(id(source))
         if depth > MAX_DEPTH:
             return self._refuse(mark, "nesting", "nested too deeply", f"{MAX_DEPTH} levels are the most")
@@ -157,7 +156,9 @@ class _Walker:
             elif key.text in first:
                 where = first[key.text]
                 self._refuse(
-                    key.mark, "duplicate-key", f"key '{key.text}' stands twice (first on line {where.line})",
+                    key.mark,
+                    "duplicate-key",
+                    f"key '{key.text}' stands twice (first on line {where.line})",
                     "remove or rename one of the two",
                 )
             else:

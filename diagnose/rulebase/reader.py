@@ -20,9 +20,23 @@ from diagnose.rulebase.records import Number, RuleBase, Settings, Show
 FORMAT = "1"
 MAX_FILES = 500
 SECTIONS = (
-    "format", "numbers", "rulebase", "scale", "tables", "sources", "cautions", "access", "symptoms", "history",
-    "effects", "causes", "checks", "remedies", "limits", "layout",
-)  # fmt: skip
+    "format",
+    "numbers",
+    "rulebase",
+    "scale",
+    "tables",
+    "sources",
+    "cautions",
+    "access",
+    "symptoms",
+    "history",
+    "effects",
+    "causes",
+    "checks",
+    "remedies",
+    "limits",
+    "layout",
+)
 
 
 @dataclass
@@ -64,8 +78,7 @@ def read_rulebase(folders: Sequence[Path]) -> tuple[RuleBase, list[Problem]]:
 def _read_folder(folder: Path, layer: str, context: Context, pool: _Pool, digest: Any, number: int) -> None:
     files = sorted(folder.rglob("*.yaml")) if folder.is_dir() else []
     if not files:
-        context.problems.append(Problem(str(folder), 0, 0, "folder", "no rule base files (*.yaml) here",
-                                        "give the folder that holds them"))  # fmt: skip
+        context.problems.append(Problem(str(folder), 0, 0, "folder", "no rule base files (*.yaml) here", "give the folder that holds them"))
     if len(files) > MAX_FILES:
         context.problems.append(Problem(str(folder), 0, 0, "folder", f"{len(files)} files", f"{MAX_FILES} is the most"))
         return
@@ -123,8 +136,7 @@ def _gather_section(name: str, value: Node, raw: _Raw, context: Context, pool: _
         before = section.get(ident)
         if before is not None and before.layer == raw.layer:
             mark = before.key.mark
-            context.refuse(key, "duplicate-id", f"'{ident}' is in '{name}' twice (first {mark.file}:{mark.line})",
-                           "rename or remove one")  # fmt: skip
+            context.refuse(key, "duplicate-id", f"'{ident}' is in '{name}' twice (first {mark.file}:{mark.line})", "rename or remove one")
             continue
         mine = _Raw(node, key, raw.layer, raw.numbers)
         section[ident] = mine if before is None else _overlaid(before, mine)
@@ -189,8 +201,11 @@ def _read_words(pool: _Pool, context: Context) -> None:
         context.words[ident] = replace(number, word=ident)
     for ident, raw in pool.entries.get("tables", {}).items():
         fields = Fields(context, raw.node, f"'{ident}'", raw.numbers)
-        rows = {int(k.text): fields.chance(v).value for k, v in fields.submap("by_cylinders", required=True)
-                if (k.text or "").isdigit() and k.text}  # fmt: skip
+        rows = {
+            int(k.text): fields.chance(v).value
+            for k, v in fields.submap("by_cylinders", required=True)
+            if (k.text or "").isdigit() and k.text
+        }
         fields.done()
         context.tables[ident] = Number(next(iter(rows.values()), 0.5), fields.numbers, ident, rows or {4: 0.5})
 

@@ -10,18 +10,47 @@ from diagnose.places import Layout
 from diagnose.rulebase.nodes import Mark
 
 REGIMES = (
-    "static", "start", "cold", "idle", "runup", "cruise_lean", "high_power", "hot", "wet", "altitude", "shutdown",
-)  # fmt: skip
+    "static",
+    "start",
+    "cold",
+    "idle",
+    "runup",
+    "cruise_lean",
+    "high_power",
+    "hot",
+    "wet",
+    "altitude",
+    "shutdown",
+)
 ACCESS = ("cowl_off", "plugs_out", "leads_off", "engine_running", "engine_cold", "engine_damp", "engine_hot", "second_person")
 FEATURES = (
-    "impulse", "vibrator", "start_aid", "start_aid_alone", "start_aid_shared", "no_start_aid",
-    "single_drive", "separate_drive", "pressurised", "unpressurised", "opposed", "radial",
-)  # fmt: skip
+    "impulse",
+    "vibrator",
+    "start_aid",
+    "start_aid_alone",
+    "start_aid_shared",
+    "no_start_aid",
+    "single_drive",
+    "separate_drive",
+    "pressurised",
+    "unpressurised",
+    "opposed",
+    "radial",
+)
 ROLES = (
     "no_start",
-    "rough", "mag_drop", "no_drop", "drop_pace", "drop_difference", "drop_stays",
-    "runs_in_off", "live_magneto", "no_run", "egt_no_rise", "circuit_heat",
-)  # fmt: skip
+    "rough",
+    "mag_drop",
+    "no_drop",
+    "drop_pace",
+    "drop_difference",
+    "drop_stays",
+    "runs_in_off",
+    "live_magneto",
+    "no_run",
+    "egt_no_rise",
+    "circuit_heat",
+)
 
 
 @dataclass(frozen=True)

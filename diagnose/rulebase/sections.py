@@ -111,8 +111,9 @@ def effect(f: Fields, templates: Mapping[str, tuple[Show, ...]]) -> EffectRule:
     without = set(f.texts("without"))
     base = tuple(s for s in templates.get(name, ()) if str(s.ref) not in without)
     for gone in sorted(without - {str(s.ref) for s in templates.get(name, ())}):
-        f.context.refuse(f.map["without"], "without", f"the template has no '{gone}'",
-                         did_you_mean(gone, (str(s.ref) for s in templates.get(name, ()))))  # fmt: skip
+        f.context.refuse(
+            f.map["without"], "without", f"the template has no '{gone}'", did_you_mean(gone, (str(s.ref) for s in templates.get(name, ())))
+        )
     own = shows_of(f)
     mine = {str(s.ref) for s in own}
     shows = tuple(s for s in base if str(s.ref) not in mine) + own
@@ -154,9 +155,8 @@ def history(f: Fields, ident: str, layer: str) -> History:
     for key, value in f.submap("acts_on", required=True):
         pairs = value.pairs or ()
         acts[key.text or ""] = {
-            (answer.text or ""): f.number_at(factor, lambda v: v > 0, "above 0")
-            for answer, factor in pairs if answer.text != "numbers"
-        }  # fmt: skip
+            (answer.text or ""): f.number_at(factor, lambda v: v > 0, "above 0") for answer, factor in pairs if answer.text != "numbers"
+        }
     return History(
         **common(f, ident, layer),
         ask=f.text("ask", required=True),
@@ -209,8 +209,7 @@ def access(f: Fields, ident: str, layer: str) -> Access:
     """Build an access state."""
     if ident not in ACCESS:
         f.context.refuse(f.node, "access", f"'{ident}' is no access state", did_you_mean(ident, ACCESS))
-    return Access(**common(f, ident, layer), minutes=f.amount("minutes"), ends=f.words("ends", ACCESS),
-                  cautions=f.texts("cautions"))  # fmt: skip
+    return Access(**common(f, ident, layer), minutes=f.amount("minutes"), ends=f.words("ends", ACCESS), cautions=f.texts("cautions"))
 
 
 def caution(f: Fields, ident: str, layer: str) -> Caution:
@@ -227,8 +226,13 @@ def source(f: Fields, ident: str, layer: str) -> Source:
 def limit(f: Fields, ident: str, layer: str) -> Limit:
     """Build a limit."""
     f.text("note")
-    return Limit(**common(f, ident, layer), value=f.amount("value"), unit=f.text("unit", required=True),
-                 document=f.text("document", required=True), revision=f.text("revision", required=True))  # fmt: skip
+    return Limit(
+        **common(f, ident, layer),
+        value=f.amount("value"),
+        unit=f.text("unit", required=True),
+        document=f.text("document", required=True),
+        revision=f.text("revision", required=True),
+    )
 
 
 def cylinders_of(f: Fields, key: str, required: bool = False) -> tuple[int, ...]:

@@ -91,9 +91,13 @@ def test_the_page_fits_and_says_the_worst_first(spoilt_layer, capsys, tmp_path):
 
 @pytest.mark.parametrize(
     ("words", "says"),
-    [(["--layout", "opposed-44"], "opposed-4"), (["--runs", "-1"], "--runs -1"), (["--cases", "/no/such/folder"], "/no/such/folder"),
-     (["--runs", "two"], "two")],
-)  # fmt: skip
+    [
+        (["--layout", "opposed-44"], "opposed-4"),
+        (["--runs", "-1"], "--runs -1"),
+        (["--cases", "/no/such/folder"], "/no/such/folder"),
+        (["--runs", "two"], "two"),
+    ],
+)
 def test_bad_input_is_one_line(words, says, capsys):
     """Exit code 2, nothing on stdout."""
     assert main(["audit", *words]) == 2

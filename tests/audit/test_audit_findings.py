@@ -43,38 +43,175 @@ def before():
 PLUG = BASE.causes["plug_lead_fouled"]
 WORK = BASE.history["recent_ignition_work"]
 SPOILT = {
-    "prior of a whole engine": ("problem", "prior-scale", "coil_open", lambda: spoilt("causes", "coil_open", prior=Number(0.06, "estimate"))),
-    "prior far from its family": ("notice", "prior-scale", "coil_open", lambda: spoilt("causes", "coil_open", prior=Number(0.02, "estimate"))),
-    "many faults at once": ("problem", "prior-scale", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", prior_by={"bottom": Number(0.049, "estimate"), "top": Number(0.049, "estimate")})),
+    "prior of a whole engine": (
+        "problem",
+        "prior-scale",
+        "coil_open",
+        lambda: spoilt("causes", "coil_open", prior=Number(0.06, "estimate")),
+    ),
+    "prior far from its family": (
+        "notice",
+        "prior-scale",
+        "coil_open",
+        lambda: spoilt("causes", "coil_open", prior=Number(0.02, "estimate")),
+    ),
+    "many faults at once": (
+        "problem",
+        "prior-scale",
+        "plug_lead_fouled",
+        lambda: spoilt("causes", "plug_lead_fouled", prior_by={"bottom": Number(0.049, "estimate"), "top": Number(0.049, "estimate")}),
+    ),
     "no remedy": ("problem", "remedy-missing", "coil_open", lambda: spoilt("causes", "coil_open", remedies=())),
     "remedy elsewhere": ("problem", "remedy-missing", "coil_open", lambda: spoilt("causes", "coil_open", remedies=("clean_plug",))),
-    "quickest remedy elsewhere": ("problem", "remedy-place", "coil_open", lambda: spoilt("causes", "coil_open", remedies=("clean_plug", "replace_coil"))),
-    "remedy nobody names": ("problem", "remedy-unused", "extra", lambda: replace(BASE, remedies={**BASE.remedies, "extra": replace(BASE.remedies["clean_plug"], id="extra")})),
+    "quickest remedy elsewhere": (
+        "problem",
+        "remedy-place",
+        "coil_open",
+        lambda: spoilt("causes", "coil_open", remedies=("clean_plug", "replace_coil")),
+    ),
+    "remedy nobody names": (
+        "problem",
+        "remedy-unused",
+        "extra",
+        lambda: replace(BASE, remedies={**BASE.remedies, "extra": replace(BASE.remedies["clean_plug"], id="extra")}),
+    ),
     "no source": ("problem", "link-without-source", "coil_open", lambda: spoilt("causes", "coil_open", source=())),
-    "number without source": ("problem", "number-without-source", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", effects=(*PLUG.effects, replace(PLUG.effects[0], shows=(replace(PLUG.effects[0].shows[0], levels={"": Number(0.5, "")}),))))),
-    "one effect only": ("problem", "few-links", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", effects=tuple(replace(e, shows=e.shows[:1], regimes=("runup",)) for e in PLUG.effects[:1]))),
-    "one regime only": ("problem", "few-regimes", "plug_lead_fouled", lambda: spoilt("causes", "plug_lead_fouled", effects=tuple(replace(e, shows=e.shows[:1], regimes=("runup",)) for e in PLUG.effects[:1]))),
+    "number without source": (
+        "problem",
+        "number-without-source",
+        "plug_lead_fouled",
+        lambda: spoilt(
+            "causes",
+            "plug_lead_fouled",
+            effects=(*PLUG.effects, replace(PLUG.effects[0], shows=(replace(PLUG.effects[0].shows[0], levels={"": Number(0.5, "")}),))),
+        ),
+    ),
+    "one effect only": (
+        "problem",
+        "few-links",
+        "plug_lead_fouled",
+        lambda: spoilt(
+            "causes", "plug_lead_fouled", effects=tuple(replace(e, shows=e.shows[:1], regimes=("runup",)) for e in PLUG.effects[:1])
+        ),
+    ),
+    "one regime only": (
+        "problem",
+        "few-regimes",
+        "plug_lead_fouled",
+        lambda: spoilt(
+            "causes", "plug_lead_fouled", effects=tuple(replace(e, shows=e.shows[:1], regimes=("runup",)) for e in PLUG.effects[:1])
+        ),
+    ),
     "no code": ("problem", "jasc-missing", "coil_open", lambda: spoilt("causes", "coil_open", jasc=None)),
-    "unbalanced history": ("problem", "history-mean", "recent_ignition_work leads_crossed", lambda: spoilt("history", "recent_ignition_work", acts_on={**WORK.acts_on, "leads_crossed": {"yes": Number(6.2, "estimate"), "no": Number(1.0, "estimate")}})),
-    "cold and hot": ("problem", "access-contradicts", "off_check", lambda: spoilt("checks", "off_check", access=("engine_cold", "engine_hot"))),
-    "running, then cold": ("problem", "access-contradicts", "off_check", lambda: spoilt("checks", "off_check", access=("engine_running", "engine_cold"))),
-    "running without plugs": ("problem", "access-contradicts", "off_check", lambda: spoilt("checks", "off_check", access=("engine_running", "plugs_out"))),
-    "live magneto untold": ("problem", "caution-missing", "try_p_lead_off", lambda: spoilt("checks", "try_p_lead_off", cautions=("run_area",))),
-    "propeller turned untold": ("problem", "caution-missing", "check_timing", lambda: spoilt("checks", "check_timing", cautions=("prop_live",))),
-    "P-leads both on and off": ("problem", "caution-contradicts", "try_p_lead_off", lambda: spoilt("checks", "try_p_lead_off", cautions=("p_lead_off_live", "turn_by_hand"))),
-    "switch off, engine running": ("problem", "caution-contradicts", "mag_check", lambda: spoilt("checks", "mag_check", cautions=("turn_by_hand",))),
-    "electrics near open fuel, engine run": ("problem", "caution-contradicts", "mag_check", lambda: spoilt("checks", "mag_check", cautions=("run_area", "fuel"))),
-    "boost pump near open fuel": ("problem", "caution-contradicts", "compare_nozzles", lambda: spoilt("checks", "compare_nozzles", cautions=("fuel", "prop_live"))),
-    "high voltage at open fuel": ("problem", "caution-contradicts", "lead_voltage_test", lambda: spoilt("checks", "lead_voltage_test", cautions=("prop_live", "high_voltage", "fuel"))),
-    "magneto off, P-leads on": ("problem", "caution-contradicts", "bench_magneto", lambda: spoilt("checks", "bench_magneto", cautions=("turn_by_hand", "turn_lead_off"))),
-    "switch OFF at a timing step": ("problem", "caution-contradicts", "check_timing", lambda: spoilt("checks", "check_timing", cautions=("timing_prop", "turn_by_hand"))),
-    "cranked untold": ("problem", "caution-missing", "measure_start_supply", lambda: spoilt("checks", "measure_start_supply", cautions=("prop_live",))),
+    "unbalanced history": (
+        "problem",
+        "history-mean",
+        "recent_ignition_work leads_crossed",
+        lambda: spoilt(
+            "history",
+            "recent_ignition_work",
+            acts_on={**WORK.acts_on, "leads_crossed": {"yes": Number(6.2, "estimate"), "no": Number(1.0, "estimate")}},
+        ),
+    ),
+    "cold and hot": (
+        "problem",
+        "access-contradicts",
+        "off_check",
+        lambda: spoilt("checks", "off_check", access=("engine_cold", "engine_hot")),
+    ),
+    "running, then cold": (
+        "problem",
+        "access-contradicts",
+        "off_check",
+        lambda: spoilt("checks", "off_check", access=("engine_running", "engine_cold")),
+    ),
+    "running without plugs": (
+        "problem",
+        "access-contradicts",
+        "off_check",
+        lambda: spoilt("checks", "off_check", access=("engine_running", "plugs_out")),
+    ),
+    "live magneto untold": (
+        "problem",
+        "caution-missing",
+        "try_p_lead_off",
+        lambda: spoilt("checks", "try_p_lead_off", cautions=("run_area",)),
+    ),
+    "propeller turned untold": (
+        "problem",
+        "caution-missing",
+        "check_timing",
+        lambda: spoilt("checks", "check_timing", cautions=("prop_live",)),
+    ),
+    "P-leads both on and off": (
+        "problem",
+        "caution-contradicts",
+        "try_p_lead_off",
+        lambda: spoilt("checks", "try_p_lead_off", cautions=("p_lead_off_live", "turn_by_hand")),
+    ),
+    "switch off, engine running": (
+        "problem",
+        "caution-contradicts",
+        "mag_check",
+        lambda: spoilt("checks", "mag_check", cautions=("turn_by_hand",)),
+    ),
+    "electrics near open fuel, engine run": (
+        "problem",
+        "caution-contradicts",
+        "mag_check",
+        lambda: spoilt("checks", "mag_check", cautions=("run_area", "fuel")),
+    ),
+    "boost pump near open fuel": (
+        "problem",
+        "caution-contradicts",
+        "compare_nozzles",
+        lambda: spoilt("checks", "compare_nozzles", cautions=("fuel", "prop_live")),
+    ),
+    "high voltage at open fuel": (
+        "problem",
+        "caution-contradicts",
+        "lead_voltage_test",
+        lambda: spoilt("checks", "lead_voltage_test", cautions=("prop_live", "high_voltage", "fuel")),
+    ),
+    "magneto off, P-leads on": (
+        "problem",
+        "caution-contradicts",
+        "bench_magneto",
+        lambda: spoilt("checks", "bench_magneto", cautions=("turn_by_hand", "turn_lead_off")),
+    ),
+    "switch OFF at a timing step": (
+        "problem",
+        "caution-contradicts",
+        "check_timing",
+        lambda: spoilt("checks", "check_timing", cautions=("timing_prop", "turn_by_hand")),
+    ),
+    "cranked untold": (
+        "problem",
+        "caution-missing",
+        "measure_start_supply",
+        lambda: spoilt("checks", "measure_start_supply", cautions=("prop_live",)),
+    ),
     "heater untold": ("problem", "caution-missing", "preheat_engine", lambda: spoilt("remedies", "preheat_engine", cautions=("run_area",))),
-    "idle caution": ("notice", "caution-unused", "spare", lambda: replace(BASE, cautions={**BASE.cautions, "spare": replace(BASE.cautions["torque"], id="spare")})),
+    "idle caution": (
+        "notice",
+        "caution-unused",
+        "spare",
+        lambda: replace(BASE, cautions={**BASE.cautions, "spare": replace(BASE.cautions["torque"], id="spare")}),
+    ),
     "check of nothing": ("problem", "check-gives-nothing", "mag_check", lambda: spoilt("checks", "mag_check", gives=())),
-    "symptom of nothing": ("problem", "symptom-never-shown", "ghost", lambda: replace(BASE, symptoms={**BASE.symptoms, "ghost": replace(BASE.symptoms["plug_lead"], id="ghost")})),
-    "symptom nobody looks for": ("problem", "symptom-no-check", "ghost", lambda: replace(BASE, symptoms={**BASE.symptoms, "ghost": replace(BASE.symptoms["plug_lead"], id="ghost")})),
-}  # fmt: skip
+    "symptom of nothing": (
+        "problem",
+        "symptom-never-shown",
+        "ghost",
+        lambda: replace(BASE, symptoms={**BASE.symptoms, "ghost": replace(BASE.symptoms["plug_lead"], id="ghost")}),
+    ),
+    "symptom nobody looks for": (
+        "problem",
+        "symptom-no-check",
+        "ghost",
+        lambda: replace(BASE, symptoms={**BASE.symptoms, "ghost": replace(BASE.symptoms["plug_lead"], id="ghost")}),
+    ),
+}
 
 
 @pytest.mark.parametrize("how", SPOILT)
@@ -87,14 +224,18 @@ def test_spoiling_is_found(how, before):
     assert (severity, ident, about) not in before
 
 
-@pytest.mark.parametrize(("cause", "remedy"), [("plug_lead_fouled", "replace_plug_set"), ("distributor_tower_tracked", "replace_block"),
-                                               ("cam_lobe_worn", "overhaul_engine")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("cause", "remedy"),
+    [("plug_lead_fouled", "replace_plug_set"), ("distributor_tower_tracked", "replace_block"), ("cam_lobe_worn", "overhaul_engine")],
+)
 def test_a_remedy_of_a_larger_place_ends_what_is_inside_it(cause, remedy):
     """A circuit's cause with a side's or the engine's remedy is done at that side or engine, and is no finding."""
     base = spoilt("causes", cause, remedies=(remedy,))
     assert not [f for f in entries.findings(base) if f.about == cause and f.id.startswith("remedy-")]
     network = build(base, LAYOUT)
-    assert {g.place for g in repair_groups(network).values() for c in g.causes if c.startswith(f"{cause}@")} <= set(LAYOUT.places(base.remedies[remedy].at))
+    assert {g.place for g in repair_groups(network).values() for c in g.causes if c.startswith(f"{cause}@")} <= set(
+        LAYOUT.places(base.remedies[remedy].at)
+    )
 
 
 @pytest.mark.parametrize("layout", ["opposed-4", "radial-9"])
@@ -177,9 +318,16 @@ def test_order_and_exit_code():
 
 @pytest.mark.parametrize(
     ("text", "kind"),
-    [("estimate", "estimate"), ("h32b p4-34", "citation"), ("from memory", "from memory"), ("renooij-1999 from memory", "from memory"),
-     ("memory", "from memory"), ("common practice", "common practice"), ("common", "common practice")],
-)  # fmt: skip
+    [
+        ("estimate", "estimate"),
+        ("h32b p4-34", "citation"),
+        ("from memory", "from memory"),
+        ("renooij-1999 from memory", "from memory"),
+        ("memory", "from memory"),
+        ("common practice", "common practice"),
+        ("common", "common practice"),
+    ],
+)
 def test_kinds_of_source(text, kind):
     """What is read from memory counts so even where it names a document."""
     assert numbers.kind_of_source(text) == kind
@@ -191,7 +339,11 @@ def test_every_number_is_counted_once():
     own = BASE.causes["coil_open"]
     held = 1 + sum(1 + sum(len(s.levels) for s in e.shows) for e in own.effects)
     assert sum(numbers.by_kind(more).values()) - sum(numbers.by_kind(BASE).values()) == held
-    assert sum(numbers.backing(BASE).values()) == numbers.counts(BASE)["links"] == sum(len(numbers.links_of(BASE, c)) for c in BASE.causes.values())
+    assert (
+        sum(numbers.backing(BASE).values())
+        == numbers.counts(BASE)["links"]
+        == sum(len(numbers.links_of(BASE, c)) for c in BASE.causes.values())
+    )
     assert sum(numbers.families(BASE).values()) == len(BASE.causes)
 
 

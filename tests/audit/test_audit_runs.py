@@ -54,7 +54,11 @@ def test_the_complaint_is_something_the_fault_shows():
             assert drawn.complaint in own
             assert read_result(f"{drawn.complaint}={drawn.grade(NETWORK, drawn.complaint)}", NETWORK.base, NETWORK.layout)[0].abnormal
         else:
-            assert not [n for n in own & set(drawn.levels) if NETWORK.symptoms[n].symptom.kind == "squawk" and drawn.levels[n] and not NETWORK.graph.nodes[n]["leak"][1]]
+            assert not [
+                n
+                for n in own & set(drawn.levels)
+                if NETWORK.symptoms[n].symptom.kind == "squawk" and drawn.levels[n] and not NETWORK.graph.nodes[n]["leak"][1]
+            ]
 
 
 @pytest.fixture(scope="module")
@@ -107,7 +111,9 @@ def test_repairs_are_counted_up_to_the_one_that_ends_the_fault(led):
     run = simulate.run(NETWORK, drawn)[0]
     assert (run.repairs, run.sound_repairs, run.parts, run.ended) == (repairs, sound, parts, ended)
     assert run.checks == end.checks
-    assert run.named == any(drawn.fault in end.groups[k].causes for k in sorted(end.shares, key=lambda k: (-end.shares[k], k))[: run.group_size])
+    assert run.named == any(
+        drawn.fault in end.groups[k].causes for k in sorted(end.shares, key=lambda k: (-end.shares[k], k))[: run.group_size]
+    )
 
 
 def test_an_unseen_fault_is_undetected():
@@ -124,10 +130,22 @@ def test_figures_of_four_runs_by_hand():
         Run("d", True, (), 2, True, 3, False, 3, 3, 1, 1, False),
     ]
     got = {name: f.value for name, f in figures.testability(runs).items()}
-    assert got == pytest.approx({
-        "detected": 3 / 4, "isolated_to_1": 1 / 3, "isolated_to_2": 2 / 3, "isolated_to_3": 2 / 3, "first_repair_right": 1 / 3,
-        "repaired": 2 / 3, "unexplained": 1 / 3, "group_size": 2, "checks": 1, "minutes": 14, "false_repairs": 4 / 6, "false_removals": 2 / 4,
-    })  # fmt: skip
+    assert got == pytest.approx(
+        {
+            "detected": 3 / 4,
+            "isolated_to_1": 1 / 3,
+            "isolated_to_2": 2 / 3,
+            "isolated_to_3": 2 / 3,
+            "first_repair_right": 1 / 3,
+            "repaired": 2 / 3,
+            "unexplained": 1 / 3,
+            "group_size": 2,
+            "checks": 1,
+            "minutes": 14,
+            "false_repairs": 4 / 6,
+            "false_removals": 2 / 4,
+        }
+    )
 
 
 @pytest.mark.parametrize(("hits", "count"), [(0, 8), (3, 8), (8, 8), (55, 100)])

@@ -52,14 +52,15 @@ def test_both_engines_agree_with_every_world_listed(seed):
 def _as_floats(model):
     return Model(
         tuple(
-            CauseNode(c.id, float(c.prior), tuple(
-                Effect(float(e.strength), tuple(Link(x.finding, tuple(map(float, x.levels))) for x in e.links))
-                for e in c.effects
-            ))
+            CauseNode(
+                c.id,
+                float(c.prior),
+                tuple(Effect(float(e.strength), tuple(Link(x.finding, tuple(map(float, x.levels))) for x in e.links)) for e in c.effects),
+            )
             for c in model.causes
         ),
         {f: tuple(map(float, levels)) for f, levels in model.leaks.items()},
-    )  # fmt: skip
+    )
 
 
 def evidence_as_floats(e):

@@ -24,9 +24,17 @@ EVIDENCE = [
     ["drop@left=excessive", "drop_fast@left=yes", "plug_soot@3-bottom=no", "drop@right=normal"],
     ["rough@left=yes", "drop@left=excessive", "drop_fast@left=yes", "plug_lead@3-bottom=yes", "drop@right=normal"],
     ["rough@left=yes", "egt_low@3-bottom=yes", "plug_lead@3-bottom=yes", "egt_low@1-bottom=no"],
-    ["drop.runup@left=severe", "rough.runup@left=yes", "plug_lead.static@3-bottom=yes", "egt_low@3-bottom=yes",
-     "rough@right=no", "drop@right=normal", "plug_soot@3-bottom=no", "egt_low@2-top=no"],
-]  # fmt: skip
+    [
+        "drop.runup@left=severe",
+        "rough.runup@left=yes",
+        "plug_lead.static@3-bottom=yes",
+        "egt_low@3-bottom=yes",
+        "rough@right=no",
+        "drop@right=normal",
+        "plug_soot@3-bottom=no",
+        "egt_low@2-top=no",
+    ],
+]
 
 
 def within(levels, finding, look):
@@ -139,8 +147,10 @@ def test_agrees_with_the_independent_engine(results):
     ours, quick = timed(lambda: exact.believe(network.model, evidence))
     oracle, built = timed(lambda: Oracle(network.model, evidence))
     theirs, slow = timed(oracle.posteriors)
-    print(f"{len(oracle.ends)} positives: ours {quick * 1e3:.0f} ms, general engine {slow * 1e3:.0f} ms to infer"
-          f" + {built * 1e3:.0f} ms to build, ratio {slow / quick:.1f}")  # fmt: skip
+    print(
+        f"{len(oracle.ends)} positives: ours {quick * 1e3:.0f} ms, general engine {slow * 1e3:.0f} ms to infer"
+        f" + {built * 1e3:.0f} ms to build, ratio {slow / quick:.1f}"
+    )
     assert len(oracle.coupled) > 50
     assert theirs.keys() == ours.present.keys()
     for cause, chance in theirs.items():

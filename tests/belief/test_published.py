@@ -32,7 +32,16 @@ def chance(engine, strengths, leak, present):
 both_engines = pytest.mark.parametrize("engine", [exact, reference], ids=("fast", "reference"))
 
 # Russell & Norvig, Artificial Intelligence: A Modern Approach, fever table (where it stands: from memory); no leak.
-FEVER = {(0, 0, 0): 0.0, (0, 0, 1): 0.9, (0, 1, 0): 0.8, (0, 1, 1): 0.98, (1, 0, 0): 0.4, (1, 0, 1): 0.94, (1, 1, 0): 0.88, (1, 1, 1): 0.988}
+FEVER = {
+    (0, 0, 0): 0.0,
+    (0, 0, 1): 0.9,
+    (0, 1, 0): 0.8,
+    (0, 1, 1): 0.98,
+    (1, 0, 0): 0.4,
+    (1, 0, 1): 0.94,
+    (1, 1, 0): 0.88,
+    (1, 1, 1): 0.988,
+}
 
 
 @both_engines
@@ -47,9 +56,17 @@ def test_fever_table(engine, present, expected):
 @both_engines
 @pytest.mark.parametrize(
     ("strengths", "present", "expected"),
-    [((0.8, 0.6), (0, 0), 0.1), ((0.8, 0.6), (0, 1), 0.64), ((0.8, 0.6), (1, 0), 0.82), ((0.8, 0.6), (1, 1), 0.928),
-     ((0.2, 0.4), (0, 0), 0.1), ((0.2, 0.4), (0, 1), 0.46), ((0.2, 0.4), (1, 0), 0.28), ((0.2, 0.4), (1, 1), 0.568)],
-)  # fmt: skip
+    [
+        ((0.8, 0.6), (0, 0), 0.1),
+        ((0.8, 0.6), (0, 1), 0.64),
+        ((0.8, 0.6), (1, 0), 0.82),
+        ((0.8, 0.6), (1, 1), 0.928),
+        ((0.2, 0.4), (0, 0), 0.1),
+        ((0.2, 0.4), (0, 1), 0.46),
+        ((0.2, 0.4), (1, 0), 0.28),
+        ((0.2, 0.4), (1, 1), 0.568),
+    ],
+)
 def test_leaky_noisy_or(engine, strengths, present, expected):
     """The printed probabilities come out."""
     assert chance(engine, strengths, 0.1, present) == pytest.approx(expected, abs=1e-6)
@@ -57,7 +74,9 @@ def test_leaky_noisy_or(engine, strengths, present, expected):
 
 # Eddy 1982 (mammogram: .01, .80, .096 -> 7.8 %) and Tversky & Kahneman 1982 (cab: .15, .80, .20 -> 41 %), both from
 # memory; more digits recomputed by Bayes' rule. As Diez links beside the leak: 1 - (1 - sensitivity) / (1 - false).
-@pytest.mark.parametrize(("prior", "link", "leak", "expected"), [(0.01, 1 - 0.2 / 0.904, 0.096, 0.0776), (0.15, 1 - 0.2 / 0.8, 0.2, 0.4138)])
+@pytest.mark.parametrize(
+    ("prior", "link", "leak", "expected"), [(0.01, 1 - 0.2 / 0.904, 0.096, 0.0776), (0.15, 1 - 0.2 / 0.8, 0.2, 0.4138)]
+)
 def test_single_imperfect_test(prior, link, leak, expected):
     """One positive result of an imperfect test."""
     for engine in (exact, reference):
@@ -115,9 +134,13 @@ class Bipartite:
         """Return it as the engines take it, numbers turned by `number`; every link an effect of its own."""
         nothing, whole = number(Fraction(0)), number(Fraction(1))
         causes = tuple(
-            CauseNode(f"c{i}", number(prior), tuple(
-                Effect(number(1 - q), (Link(f"f{j}", (nothing, whole)),)) for j, q in enumerate(self.miss[i]) if q < 1))
-            for i, prior in enumerate(self.prior))  # fmt: skip
+            CauseNode(
+                f"c{i}",
+                number(prior),
+                tuple(Effect(number(1 - q), (Link(f"f{j}", (nothing, whole)),)) for j, q in enumerate(self.miss[i]) if q < 1),
+            )
+            for i, prior in enumerate(self.prior)
+        )
         return Model(causes, {f"f{j}": (number(1 - q), number(q)) for j, q in enumerate(self.leak)})
 
     def evidence(self):

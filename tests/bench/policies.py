@@ -18,12 +18,34 @@ from diagnose.screening import screened
 # The order in which the trouble chapters take things up: run-up, cold cylinder, plugs, leads, timing, magneto, switch
 # (FAA-H-8083-32B p10-26 to p10-44, p4-28 to p4-42); what is not named comes last, by minutes.
 HANDBOOK = (
-    "mag_check", "off_check", "mag_check_idle", "mag_check_high_power", "cleaning_run", "mag_check_leaned", "egt_each_magneto",
-    "cold_cylinder_check", "cold_cylinder_idle", "look_at_bottom_plugs", "look_at_plug", "bench_test_plug", "measure_plug_resistance",
-    "look_at_harness", "look_at_lead_terminal", "lead_continuity", "lead_voltage_test", "harness_voltage_test", "check_timing",
-    "open_breaker_cover", "gauge_points", "test_capacitor", "measure_coil", "open_distributor", "measure_p_leads", "look_at_switch",
+    "mag_check",
+    "off_check",
+    "mag_check_idle",
+    "mag_check_high_power",
+    "cleaning_run",
+    "mag_check_leaned",
+    "egt_each_magneto",
+    "cold_cylinder_check",
+    "cold_cylinder_idle",
+    "look_at_bottom_plugs",
+    "look_at_plug",
+    "bench_test_plug",
+    "measure_plug_resistance",
+    "look_at_harness",
+    "look_at_lead_terminal",
+    "lead_continuity",
+    "lead_voltage_test",
+    "harness_voltage_test",
+    "check_timing",
+    "open_breaker_cover",
+    "gauge_points",
+    "test_capacitor",
+    "measure_coil",
+    "open_distributor",
+    "measure_p_leads",
+    "look_at_switch",
     "differential_compression",
-)  # fmt: skip
+)
 
 
 @dataclass
@@ -176,7 +198,13 @@ def _fault_bits(s, index):
 
 
 POLICIES = {
-    "ours": ours, "ours_until_settled": ours_until_settled, "random": random, "cheapest_first": cheapest,
-    "likeliest_first": likeliest, "handbook_order": handbook, "entropy": entropy, "entropy_per_minute": entropy_per_minute,
+    "ours": ours,
+    "ours_until_settled": ours_until_settled,
+    "random": random,
+    "cheapest_first": cheapest,
+    "likeliest_first": likeliest,
+    "handbook_order": handbook,
+    "entropy": entropy,
+    "entropy_per_minute": entropy_per_minute,
     "untargeted_information": untargeted,
-}  # fmt: skip
+}

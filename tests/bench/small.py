@@ -52,10 +52,14 @@ def random_problem(rng: Random, faults: int, tests: int) -> Problem:
     plain = lambda: [float(rng.random() < 0.45) for _ in range(faults)]
     positive = np.array([(row() if noisy else plain()) + [0.02 if noisy else 0.0] for _ in range(tests)])
     return Problem(
-        raw / raw.sum(), positive, tuple(rng.uniform(2, 40) for _ in range(tests)),
-        np.array([rng.uniform(15, 120) for _ in range(faults)]), rng.uniform(150, 480),
-        tuple(rng.choice((-1, 0, 1)) for _ in range(tests)), tuple(rng.uniform(5, 25) for _ in range(2)),
-    )  # fmt: skip
+        raw / raw.sum(),
+        positive,
+        tuple(rng.uniform(2, 40) for _ in range(tests)),
+        np.array([rng.uniform(15, 120) for _ in range(faults)]),
+        rng.uniform(150, 480),
+        tuple(rng.choice((-1, 0, 1)) for _ in range(tests)),
+        tuple(rng.uniform(5, 25) for _ in range(2)),
+    )
 
 
 def optimum(problem: Problem) -> float:
@@ -177,9 +181,12 @@ def cheapest_until_settled(now, options, prices):
 
 
 RULES: dict[str, Rule] = {
-    "ours": product_rule, "one_step_information": one_step_information, "information_until_settled": information_until_settled,
-    "cheapest_until_settled": cheapest_until_settled, "repair_only": repair_only,
-}  # fmt: skip
+    "ours": product_rule,
+    "one_step_information": one_step_information,
+    "information_until_settled": information_until_settled,
+    "cheapest_until_settled": cheapest_until_settled,
+    "repair_only": repair_only,
+}
 
 
 def ratios(problems: list[Problem], rules=tuple(RULES)):

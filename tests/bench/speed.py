@@ -134,6 +134,14 @@ def plan_times(positives=(1, 2, 4, 6, 8, 10), layouts=LAYOUTS, cases: int = 3):
                 checks = screened(network, every, shares, p, ())
                 asked.append(len(checks) / len(every))
                 spans.append(timed(partial(make_plan, network, prepared, groups, checks, frozenset()), 1))
-            rows.append({"layout": layout, "cylinders": network.layout.cylinders, "positives": p, "plan_ms": round(median(spans), 1),
-                         "slowest_ms": round(max(spans), 1), "valued_share": round(median(asked), 2)})  # fmt: skip
+            rows.append(
+                {
+                    "layout": layout,
+                    "cylinders": network.layout.cylinders,
+                    "positives": p,
+                    "plan_ms": round(median(spans), 1),
+                    "slowest_ms": round(max(spans), 1),
+                    "valued_share": round(median(asked), 2),
+                }
+            )
     return rows

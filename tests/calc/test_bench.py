@@ -113,13 +113,7 @@ def test_service_in_order():
     def first(word):
         return next(n for n, text in enumerate(texts) if word in text)
 
-    assert (
-        first("numbered tray")
-        < first("approved solvent")
-        < first("Abrasive")
-        < first("Gap with")
-        < first("Torque")
-    )
+    assert first("numbered tray") < first("approved solvent") < first("Abrasive") < first("Gap with") < first("Torque")
     soak = STEPS[first("20 to 30 minutes")]
     assert "well kept dry" in soak.text
     assert "do not soak" in soak.text
@@ -162,9 +156,7 @@ def test_continuity():
     """Under 2 ohm on a sound wire-cored lead (owners' post)."""
     sound = LeadReadings("3-bottom", continuity=Quantity(1.8, "ohm", "resistance"))
     assert lead_answer(sound).results == ("lead_open.static@3-bottom=no",)
-    assert lead_answer(LeadReadings("3-bottom", continuity_over=True)).results == (
-        "lead_open.static@3-bottom=yes",
-    )
+    assert lead_answer(LeadReadings("3-bottom", continuity_over=True)).results == ("lead_open.static@3-bottom=yes",)
 
 
 def test_compression_80_in_60_out():
@@ -177,9 +169,7 @@ def test_compression_80_in_60_out():
     assert "3 minutes" in got.steps[0].text
 
 
-@pytest.mark.parametrize(
-    ("value", "expected"), [(76, "no"), (62, "no"), (60, "no|yes"), (58, "yes"), (0, "yes")]
-)
+@pytest.mark.parametrize(("value", "expected"), [(76, "no"), (62, "no"), (60, "no|yes"), (58, "yes"), (0, "yes")])
 def test_compression_grades(value, expected):
     assert grade(CompressionReading(3, psi(value))) == expected
 
@@ -212,7 +202,5 @@ def test_gauges_mixed_up():
 
 
 def test_bar_gives_the_same_grade():
-    bar = CompressionReading(
-        3, Quantity(4.0, "bar", "pressure"), regulated=Quantity(5.516, "bar", "pressure")
-    )
+    bar = CompressionReading(3, Quantity(4.0, "bar", "pressure"), regulated=Quantity(5.516, "bar", "pressure"))
     assert grade(bar) == grade(CompressionReading(3, psi(58.0))) == "yes"

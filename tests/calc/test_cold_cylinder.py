@@ -42,10 +42,7 @@ def test_handbook_table_as_results_of_circuits():
 def test_scale_of_the_thermometer_does_not_matter(unit, ambient):
     """The same warmth above ambient in F and in C is read alike."""
     scale = 1.8 if unit == "F" else 1.0
-    runs = {
-        s: ColdRun(tuple(ambient + scale * r for r in rows), ambient)
-        for s, rows in (("right", RIGHT), ("left", LEFT))
-    }
+    runs = {s: ColdRun(tuple(ambient + scale * r for r in rows), ambient) for s, rows in (("right", RIGHT), ("left", LEFT))}
     assert grades(runs, 6) == grades({"right": ColdRun(RIGHT), "left": ColdRun(LEFT)}, 6)
 
 

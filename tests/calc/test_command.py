@@ -174,10 +174,7 @@ def test_600_line_file_with_one_bad_row(tmp_path, capsys):
     file.write_text("cylinder,egt_both_F,egt_left_F\n" + "\n".join(rows) + "\n", encoding="utf-8")
     assert call("egt", *SIX, "--file", str(file)) == 2
     err = capsys.readouterr().err
-    assert err.splitlines() == [
-        f"calc egt: {file}:302: egt_left: 'oops' is not a number; write digits with a decimal point, such "
-        "as 0.018"
-    ]
+    assert err.splitlines() == [f"calc egt: {file}:302: egt_left: 'oops' is not a number; write digits with a decimal point, such as 0.018"]
     file.write_text(file.read_text().replace("oops", "1370"), encoding="utf-8")
     assert call("egt", *SIX, "--file", str(file)) == 0
 
@@ -209,9 +206,7 @@ def test_floor_rule_imports_nothing_above():
 def test_no_heavy_library_is_loaded():
     heavy = "{'numpy', 'networkx', 'rich', 'pint', 'yaml'}"
     code = f"import sys, diagnose.calc.command; print(sorted({heavy} & set(sys.modules)))"
-    done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=FOLDER.parent.parent
-    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=FOLDER.parent.parent)
     assert done.stdout.strip() == "[]"
 
 

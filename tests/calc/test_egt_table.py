@@ -55,9 +55,7 @@ def test_a_small_rise_is_left_open_when_the_twin_is_sound():
 
 
 def test_readings_stay_in_their_own_unit_beside_the_change():
-    table = egt_answer(
-        typed({"egt_both": "700,710,720,-", "egt_left": "740,750,600,-"}, "degC", 4), FOUR
-    ).tables[0]
+    table = egt_answer(typed({"egt_both": "700,710,720,-", "egt_left": "740,750,600,-"}, "degC", 4), FOUR).tables[0]
     assert table.columns[2:5] == ("both C", "alone C", "change")
     assert table.rows[0][2:5] == (700.0, 740.0, "+72")
     assert table.rows[2][2:5] == (720.0, 600.0, "-216")
@@ -90,11 +88,7 @@ def test_missing_and_dead_probes_are_not_normal():
 
 def test_unstable_on_one_magneto_only_is_the_plug_and_on_all_the_probe():
     """Unstable EGT of one cylinder on one magneto: that plug is failing (trade text, Jan 2012)."""
-    steady = {
-        (f"egt_{p}", n): (1300.0 + add,) * 3
-        for n in (1, 2, 3, 4)
-        for p, add in (("both", 0), ("left", 70), ("right", 70))
-    }
+    steady = {(f"egt_{p}", n): (1300.0 + add,) * 3 for n in (1, 2, 3, 4) for p, add in (("both", 0), ("left", 70), ("right", 70))}
     wild = (1300.0, 1400.0, 1340.0)
     one = Temperatures("degF", steady | {("egt_left", 3): wild})
     assert {c.circuit: c.kind for c in examine(one, FOUR).changes}["3-bottom"] == "unstable"
@@ -110,10 +104,7 @@ def test_degrees_c_give_the_same_answer_as_degrees_f(changes):
     both = [1301, 1310, 1319, 1328]
     one = [b + 9 * (c // 9) for b, c in zip(both, changes, strict=True)]
     in_f = {"egt_both": ",".join(map(str, both)), "egt_left": ",".join(map(str, one))}
-    in_c = {
-        name: ",".join(str(round((int(v) - 32) / 1.8, 6)) for v in text.split(","))
-        for name, text in in_f.items()
-    }
+    in_c = {name: ",".join(str(round((int(v) - 32) / 1.8, 6)) for v in text.split(",")) for name, text in in_f.items()}
     assert kinds(in_f) == kinds(in_c, "degC")
 
 

@@ -38,10 +38,7 @@ EVEN = [name for name in BUILT_IN if built_in(name).cylinders % 2 == 0]
 )
 def test_radial_orders(cylinders, order):
     assert "-".join(map(str, radial_order(cylinders))) == order
-    steps = {
-        (b - a) % cylinders
-        for a, b in zip(radial_order(cylinders), radial_order(cylinders)[1:], strict=False)
-    }
+    steps = {(b - a) % cylinders for a, b in zip(radial_order(cylinders), radial_order(cylinders)[1:], strict=False)}
     assert len(steps) == 1  # one and the same step round the engine
 
 
@@ -175,15 +172,11 @@ def test_polarity_law_by_brute_force(name):
     """Even count: one sign for good at each plug. Odd: both by turns (owners' posts; FAA-H-8083-32B p4-8)."""
     layout = built_in(name)
     for side in ("left", "right"):
-        assert {len(s) for s in signs(layout, side, cycles=6).values()} == (
-            {2} if layout.cylinders % 2 else {1}
-        )
+        assert {len(s) for s in signs(layout, side, cycles=6).values()} == ({2} if layout.cylinders % 2 else {1})
 
 
 def test_odd_radials():
-    assert {m.polarity for m in judge(built_in("radial-9"), next_plan(built_in("radial-9")))} == {
-        "alternates"
-    }
+    assert {m.polarity for m in judge(built_in("radial-9"), next_plan(built_in("radial-9")))} == {"alternates"}
     with pytest.raises(CalcError, match="use the scheme next"):
         rotation_answer(built_in("radial-9"), "mirror")
 

@@ -43,17 +43,12 @@ def test_observed_drop_for_a_dead_plug_on_a_small_engine():
 def test_balance_by_scanning(torque):
     """A blind scan over rpm finds the same point as the solver."""
     model = LoadModel()
-    best = min(
-        (abs(torque * x**-0.45 - 0.22 - 0.78 * x * x), x)
-        for x in (n / 100_000 for n in range(20_000, 100_001))
-    )[1]
+    best = min((abs(torque * x**-0.45 - 0.22 - 0.78 * x * x), x) for x in (n / 100_000 for n in range(20_000, 100_001)))[1]
     assert speed_ratio(torque, model) == pytest.approx(best, abs=1e-5)
 
 
 # Derived from power going with the cube of rpm, at 1800 rpm (FAA-H-8083-32B p10-27: same rpm, same power).
-@pytest.mark.parametrize(
-    ("drop", "percent"), [(25, 4.1), (50, 8.1), (75, 12.0), (100, 15.8), (150, 23.0), (175, 26.4)]
-)
+@pytest.mark.parametrize(("drop", "percent"), [(25, 4.1), (50, 8.1), (75, 12.0), (100, 15.8), (150, 23.0), (175, 26.4)])
 def test_power_loss_from_drop(drop, percent):
     assert round(100 * power_loss(1800, drop), 1) == percent
 

@@ -39,9 +39,7 @@ def test_one_centimetre_at_one_atmosphere():
 
 
 # Rows of a public sphere-gap table of the IEC 52 type; the uniform form runs low by 0.8 to 5.7 %.
-@pytest.mark.parametrize(
-    ("gap", "low", "high"), [(0.5, 16.8, 17.4), (1.0, 31.2, 32.0), (1.5, 44.7, 45.5), (2.0, 57.5, 58.0)]
-)
+@pytest.mark.parametrize(("gap", "low", "high"), [(0.5, 16.8, 17.4), (1.0, 31.2, 32.0), (1.5, 44.7, 45.5), (2.0, 57.5, 58.0)])
 def test_sphere_gap_rows(gap, low, high):
     ours = uniform_kv(gap, 1.0)
     assert 1 - ours / low >= 0.008
@@ -86,9 +84,7 @@ def test_standard_atmosphere(feet, ratio):
 
 def test_distributor_at_25000_ft():
     """About 0.4 of sea level in open air (derived)."""
-    got = voltage_answer(
-        Quantity(0.018, "in", "length"), Quantity(0.03, "in", "length"), Quantity(25000, "ft", "height")
-    )
+    got = voltage_answer(Quantity(0.018, "in", "length"), Quantity(0.03, "in", "length"), Quantity(25000, "ft", "height"))
     assert got.number("flashover in the distributor") == pytest.approx(40, abs=3)
     assert "not a limit" in got.title
     assert not got.results

@@ -84,9 +84,7 @@ def test_every_pair_agrees_with_a_units_library(kind, registry):
         for target in KINDS[kind]:
             theirs = registry.Quantity(123.4, delta + PINT_NAMES[source.symbol])
             expected = theirs.to(delta + PINT_NAMES[target.symbol]).magnitude
-            assert value_in(Quantity(123.4, source.symbol, kind), target.symbol) == pytest.approx(
-                expected, rel=1e-9
-            )
+            assert value_in(Quantity(123.4, source.symbol, kind), target.symbol) == pytest.approx(expected, rel=1e-9)
 
 
 @given(st.sampled_from(sorted(KINDS)), st.floats(-1e6, 1e6), st.data())

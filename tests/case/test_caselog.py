@@ -189,8 +189,11 @@ def test_prev_is_the_hash_of_the_line_before(path):
 def test_nothing_already_written_is_touched(path):
     """The file only ever grows at its end, whatever is entered."""
     enter(path, "rough@left=yes")
-    for kind, data in [("correct", {"corrects": 2, "withdrawn": True, "reason": "r"}), ("note", {"text": "n"}),
-                       ("repair", {"remedy": "clean_plug@3-bottom"})]:  # fmt: skip
+    for kind, data in [
+        ("correct", {"corrects": 2, "withdrawn": True, "reason": "r"}),
+        ("note", {"text": "n"}),
+        ("repair", {"remedy": "clean_plug@3-bottom"}),
+    ]:
         before = path.read_bytes()
         caselog.append(path, kind, "", data)
         assert path.read_bytes().startswith(before)
@@ -277,9 +280,21 @@ def test_a_remedy_starts_a_new_look(path):
 
 @pytest.mark.parametrize(
     "line",
-    [{"kind": "result"}, {"kind": "repair"}, {"kind": "access", "now": 5}, {"kind": "decline"}, {"kind": "correct", "corrects": "x"},
-     {"kind": "result", "result": "ruogh@left=yes"}, {"kind": ["x"]}, {"seq": "two"}, {"time": 5}, b"[" * 100_000, b"\xff\xfe", b""],
-)  # fmt: skip
+    [
+        {"kind": "result"},
+        {"kind": "repair"},
+        {"kind": "access", "now": 5},
+        {"kind": "decline"},
+        {"kind": "correct", "corrects": "x"},
+        {"kind": "result", "result": "ruogh@left=yes"},
+        {"kind": ["x"]},
+        {"seq": "two"},
+        {"time": 5},
+        b"[" * 100_000,
+        b"\xff\xfe",
+        b"",
+    ],
+)
 def test_a_spoilt_line_is_named(path, line):
     """Whatever is in the file: one line with its number, never a trace."""
     event = {"seq": 2, "time": "2030-01-01T00:00:00Z", "kind": "note", "person": "", "prev": "x"}

@@ -46,12 +46,15 @@ def exchanged(path, results=(), after=()):
     return load(made(path, [*SUSPECT, *results], more=more), BASE)
 
 
-@pytest.mark.parametrize(("pairs", "home", "now"), [
-    ([("1-top", "2-top")], "1-top", "2-top"),
-    ([("1-top", "2-top"), ("2-top", "3-bottom")], "1-top", "3-bottom"),
-    ([("1-top", "2-top"), ("2-top", "3-bottom")], "3-bottom", "2-top"),
-    ([("1-top", "2-top"), ("3-bottom", "4-top")], "4-top", "3-bottom"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("pairs", "home", "now"),
+    [
+        ([("1-top", "2-top")], "1-top", "2-top"),
+        ([("1-top", "2-top"), ("2-top", "3-bottom")], "1-top", "3-bottom"),
+        ([("1-top", "2-top"), ("2-top", "3-bottom")], "3-bottom", "2-top"),
+        ([("1-top", "2-top"), ("3-bottom", "4-top")], "4-top", "3-bottom"),
+    ],
+)
 def test_where_parts_stand_followed_by_hand(pairs, home, now):
     """Slips moved on paper: a part goes on from where the last exchange left it."""
     assert parts_away(BASE, plugs(*pairs))["swap_plug", home] == now
@@ -82,10 +85,15 @@ def test_what_a_worn_cylinder_did_to_its_plug_goes_along():
 
 def test_both_engines_agree_on_a_case_with_an_exchange(tmp_path):
     """The plain formula and the fast engine, on results before and after an exchange and a remedy."""
-    case = exchanged(tmp_path / "a.case", after=[
-        ("result", {"result": f"plug_lead@{THERE}=yes"}), ("result", {"result": f"plug_lead@{HERE}=no"}),
-        ("repair", {"remedy": f"clean_plug@{THERE}"}), ("result", {"result": "rough@left=no"}),
-    ])  # fmt: skip
+    case = exchanged(
+        tmp_path / "a.case",
+        after=[
+            ("result", {"result": f"plug_lead@{THERE}=yes"}),
+            ("result", {"result": f"plug_lead@{HERE}=no"}),
+            ("repair", {"remedy": f"clean_plug@{THERE}"}),
+            ("result", {"result": "rough@left=no"}),
+        ],
+    )
     kept = ("plug_lead_fouled", "plug_resistor_high", "lead_open", "rings_worn", "bottom_plugs_lead_fouled")
     few = build(replace(BASE, causes={c: BASE.causes[c] for c in kept}), NETWORK.layout)
     evidence = prepare(few, session.completed(BASE, case.trouble).looks).evidence
@@ -102,7 +110,7 @@ def test_a_result_after_the_exchange_speaks_of_the_part_that_stands_there(tmp_pa
     here, there = f"plug_lead_fouled@{HERE}", f"plug_lead_fouled@{THERE}"
     with_it, without = (
         exact.believe(NETWORK.model, prepare(NETWORK, session.completed(BASE, t).looks).evidence).present for t in (moved, plain)
-    )  # fmt: skip
+    )
     assert with_it[here] > 0.5
     assert with_it[here] > without[here] + 0.1
     assert with_it[there] < without[there] / 2
@@ -138,14 +146,17 @@ def test_what_was_seen_stays_seen_but_for_the_exchanged_places(tmp_path):
     assert still_to_look_at(case.trouble.looks) == ()
 
 
-@pytest.mark.parametrize(("text", "told"), [
-    ("swap_plugs@1-top,2-top", "did you mean swap_plug"),
-    ("look_at_plug@1-top,2-top", "no check that exchanges parts"),
-    ("swap_plug@1-top", "write swap_plug@PLACE,PLACE"),
-    ("swap_plug@1-top,1-top", "both places are the same"),
-    ("swap_plug@1-top,9-top", "no part of it stands at '9-top'"),
-    ("", "no check that exchanges parts"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("swap_plugs@1-top,2-top", "did you mean swap_plug"),
+        ("look_at_plug@1-top,2-top", "no check that exchanges parts"),
+        ("swap_plug@1-top", "write swap_plug@PLACE,PLACE"),
+        ("swap_plug@1-top,1-top", "both places are the same"),
+        ("swap_plug@1-top,9-top", "no part of it stands at '9-top'"),
+        ("", "no check that exchanges parts"),
+    ],
+)
 def test_a_wrong_exchange_is_one_line_and_nothing_is_kept(tmp_path, capsys, text, told):
     """Exit code 2, what and how to mend, the file as before."""
     path = made(tmp_path / "a.case", SUSPECT)
@@ -219,8 +230,10 @@ def test_a_rule_base_that_says_only_half_is_refused(tmp_path, capsys):
 
 def test_a_fault_that_went_to_the_other_magneto_is_not_gone(tmp_path, capsys):
     """The wrong plug cleaned after an exchange across sides: the complaint is quiet where it was and shows where the plug went."""
-    after = [("repair", {"remedy": f"clean_plug@{HERE}"}), *(("result", {"result": r}) for r in (
-        "rough.runup@left=no", "drop.runup@left=normal", "rough.runup@right=yes"))]  # fmt: skip
+    after = [
+        ("repair", {"remedy": f"clean_plug@{HERE}"}),
+        *(("result", {"result": r}) for r in ("rough.runup@left=no", "drop.runup@left=normal", "rough.runup@right=yes")),
+    ]
     more = [("exchange", {"exchange": f"swap_plug@{HERE},{THERE}"}), *after]
     case = load(made(tmp_path / "a.case", SUSPECT, more=more), BASE)
     assert NETWORK.layout.side_of[HERE] != NETWORK.layout.side_of[THERE]
@@ -232,16 +245,24 @@ def test_a_fault_that_went_to_the_other_magneto_is_not_gone(tmp_path, capsys):
 
 def test_the_worksheet_names_the_cause_that_went_along(tmp_path, capsys):
     """Cleaned where the plug stands: the repair ended the cause that came with it, and the paper says so."""
-    more = [("exchange", {"exchange": f"swap_plug@{HERE},{THERE}"}), ("result", {"result": f"plug_lead@{THERE}=yes"}),
-            ("result", {"result": f"plug_lead@{HERE}=no"}), ("repair", {"remedy": f"clean_plug@{THERE}"}),
-            ("result", {"result": "rough.runup@left=no"})]  # fmt: skip
+    more = [
+        ("exchange", {"exchange": f"swap_plug@{HERE},{THERE}"}),
+        ("result", {"result": f"plug_lead@{THERE}=yes"}),
+        ("result", {"result": f"plug_lead@{HERE}=no"}),
+        ("repair", {"remedy": f"clean_plug@{THERE}"}),
+        ("result", {"result": "rough.runup@left=no"}),
+    ]
     _, out, _ = run(capsys, "report", made(tmp_path / "a.case", SUSPECT, more=more))
     assert "Most likely: Plug fouled with lead, No. 3 bottom (left); repaired." in " ".join(out.split())
 
 
-@pytest.mark.parametrize(("check", "told"), [
-    ("bench_magneto@4-top", "it is not done at '4-top'"), ("bench_magnet@left", "did you mean bench_magneto"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("check", "told"),
+    [
+        ("bench_magneto@4-top", "it is not done at '4-top'"),
+        ("bench_magnet@left", "did you mean bench_magneto"),
+    ],
+)
 def test_a_check_at_a_place_it_is_not_done_at_is_refused(tmp_path, capsys, check, told):
     """One line, exit code 2, nothing kept."""
     path = made(tmp_path / "a.case", SUSPECT)

@@ -15,19 +15,55 @@ from diagnose import session
 from diagnose.network import build
 
 SILENT = (
-    "plug_lead_fouled", "plug_soot_fouled", "plug_oil_fouled", "plug_bridged", "plug_thread_compound", "plug_nose_cracked",
-    "plug_damaged_inside", "plug_glazed", "plug_resistor_high", "plug_electrodes_worn", "plug_gap_wide", "plug_gap_narrow",
-    "plug_wrong_type", "plug_overheated", "plug_loose_gasket", "plug_well_flashover", "lead_open", "lead_carbon_track", "lead_loose",
-    "lead_spring_bad", "lead_burnt_at_block", "lead_terminal_dirty", "lead_scuffed", "lead_condensation", "distributor_tower_tracked",
-)  # fmt: skip
+    "plug_lead_fouled",
+    "plug_soot_fouled",
+    "plug_oil_fouled",
+    "plug_bridged",
+    "plug_thread_compound",
+    "plug_nose_cracked",
+    "plug_damaged_inside",
+    "plug_glazed",
+    "plug_resistor_high",
+    "plug_electrodes_worn",
+    "plug_gap_wide",
+    "plug_gap_narrow",
+    "plug_wrong_type",
+    "plug_overheated",
+    "plug_loose_gasket",
+    "plug_well_flashover",
+    "lead_open",
+    "lead_carbon_track",
+    "lead_loose",
+    "lead_spring_bad",
+    "lead_burnt_at_block",
+    "lead_terminal_dirty",
+    "lead_scuffed",
+    "lead_condensation",
+    "distributor_tower_tracked",
+)
 REGIMES = ("runup", "idle", "cold", "cruise_lean", "high_power", "hot")
 DEAD = ("capacitor_shorted", "p_lead_grounded", "p_lead_filter_shorted")
 LATE = ("timing_late", "impulse_stuck_retarded")
 WEAK = (
-    "points_pitted", "points_oily", "points_spring_weak", "points_spring_strong", "points_gap_wide", "capacitor_open", "capacitor_leaky",
-    "coil_weak", "coil_opens_hot", "e_gap_off", "magnet_weak", "distributor_finger_burnt", "magneto_bearing_worn", "magneto_oil_seal",
-    "points_dirty", "distributor_brush_bad", "magneto_vent_blocked", "breaker_cam_bad",
-)  # fmt: skip
+    "points_pitted",
+    "points_oily",
+    "points_spring_weak",
+    "points_spring_strong",
+    "points_gap_wide",
+    "capacitor_open",
+    "capacitor_leaky",
+    "coil_weak",
+    "coil_opens_hot",
+    "e_gap_off",
+    "magnet_weak",
+    "distributor_finger_burnt",
+    "magneto_bearing_worn",
+    "magneto_oil_seal",
+    "points_dirty",
+    "distributor_brush_bad",
+    "magneto_vent_blocked",
+    "breaker_cam_bad",
+)
 ASTRAY = ("distributor_tracked", "distributor_bushing_worn", "magneto_gear_teeth", "magneto_gear_loose", "distributor_meshed_wrong")
 DEAD_CYLINDER = ("injector_clogged", "compression_gone", "push_rod_bent", "cylinder_plugs_both", "cylinder_leads_both")
 

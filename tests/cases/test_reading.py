@@ -71,7 +71,8 @@ def test_a_mistake_is_named_with_its_line(old, new, line, code):
 def test_nothing_told_and_nothing_expected():
     """A case without results, or that expects nothing, is no case."""
     text = GOOD.replace("    complaint: [rough.runup@left=yes]\n", "").replace(
-        "    results: [cold_cylinder@3-bottom=yes, plug_lead@3-bottom=yes]\n", "")  # fmt: skip
+        "    results: [cold_cylinder@3-bottom=yes, plug_lead@3-bottom=yes]\n", ""
+    )
     assert [p.code for p in read_case_file("t.yaml", text.encode())[1]] == ["missing"]
     start = GOOD.index("expect:")
     text = GOOD[:start] + "expect: {}\n    basis: x\n"
@@ -119,8 +120,14 @@ def test_a_cleared_cause_fails_kept():
     """A clean plug clears the deposit it does not show."""
     text = GOOD.replace("plug_lead@3-bottom=yes]", "plug_lead@3-bottom=no, plug_bench_fail@3-bottom=no, rough.idle@left=no]")
     network = session.network_of((), "opposed-4")
-    kept = replace(read_one(text.replace("complaint: [rough.runup@left=yes]\n", "complaint: [kick_back@engine=yes]\n").replace(
-        "cold_cylinder@3-bottom=yes", "cold_cylinder@3-bottom=no")), expect=Expect(kept=("plug_lead_fouled@3-bottom",)))  # fmt: skip
+    kept = replace(
+        read_one(
+            text.replace("complaint: [rough.runup@left=yes]\n", "complaint: [kick_back@engine=yes]\n").replace(
+                "cold_cylinder@3-bottom=yes", "cold_cylinder@3-bottom=no"
+            )
+        ),
+        expect=Expect(kept=("plug_lead_fouled@3-bottom",)),
+    )
     assert "is cleared" in judge(kept, network).failures[0]
 
 

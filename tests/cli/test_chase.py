@@ -77,16 +77,26 @@ def test_leaving_is_no_error(case, before, leave):
 
 @pytest.mark.parametrize(
     ("before", "wrong", "told"),
-    [([], "yes", "is not one of: Enter"), ([""], "maybe", "'maybe' is not one of"), (TO_COMPLAINT, "99", "result '99' is not readable"),
-     (TO_COMPLAINT, "ruogh@left=yes", "did you mean rough"), (TO_COMPLAINT, "²", "result '²' is not readable"),
-     (TO_COMPLAINT, "drop=severe", "such as drop@left=severe"), (TO_COMPLAINT, "fires_on_release", "such as fires_on_release@engine=yes"),
-     ([*TO_COMPLAINT, "1"], "nowhere", "is not one of: Enter, b, engine, left, right"),
-     ([*TO_COMPLAINT, "1", "left"], "warm", "is not one of: Enter, altitude"), ([*TO_COMPLAINT, "2", "left", ""], "7", "'7' is not one of"),
-     (TO_CHECK, "x", "'x' is not one of: b, d, f, m, n, o, r, w"), ([*TO_CHECK, "d"], "lots", "'lots' is not one of"),
-     ([*TO_CHECK, "o"], "77", "'77' is not one of"), ([*TO_CHECK, "f"], "77", "'77' is not one of"),
-     ([*TO_CHECK, "r"], "drop@left=big", "grades: normal, excessive"), (TO_COMPLAINT[:2], "z" * 20_001, "20000 is the most"),
-     ([""], "\udcff\udcfe", "is not one of")],
-)  # fmt: skip
+    [
+        ([], "yes", "is not one of: Enter"),
+        ([""], "maybe", "'maybe' is not one of"),
+        (TO_COMPLAINT, "99", "result '99' is not readable"),
+        (TO_COMPLAINT, "ruogh@left=yes", "did you mean rough"),
+        (TO_COMPLAINT, "²", "result '²' is not readable"),
+        (TO_COMPLAINT, "drop=severe", "such as drop@left=severe"),
+        (TO_COMPLAINT, "fires_on_release", "such as fires_on_release@engine=yes"),
+        ([*TO_COMPLAINT, "1"], "nowhere", "is not one of: Enter, b, engine, left, right"),
+        ([*TO_COMPLAINT, "1", "left"], "warm", "is not one of: Enter, altitude"),
+        ([*TO_COMPLAINT, "2", "left", ""], "7", "'7' is not one of"),
+        (TO_CHECK, "x", "'x' is not one of: b, d, f, m, n, o, r, w"),
+        ([*TO_CHECK, "d"], "lots", "'lots' is not one of"),
+        ([*TO_CHECK, "o"], "77", "'77' is not one of"),
+        ([*TO_CHECK, "f"], "77", "'77' is not one of"),
+        ([*TO_CHECK, "r"], "drop@left=big", "grades: normal, excessive"),
+        (TO_COMPLAINT[:2], "z" * 20_001, "20000 is the most"),
+        ([""], "\udcff\udcfe", "is not one of"),
+    ],
+)
 def test_a_wrong_answer_is_explained_and_nothing_is_recorded(case, before, wrong, told):
     """The next thing asked is the same again."""
     assert talk(case, *before)[0] == 0

@@ -27,7 +27,9 @@ def test_rank_document(capsys):
     """Keys, order, canonical spelling; the same bytes twice."""
     found = document(capsys, "rank", *TROUBLE, "--json")
     assert found["schema"] == "rank/1"
-    assert {"rulebase", "layout", "complaint", "ignored", "exact", "state", "causes", "families", "unmodelled", "ambiguity", "next"} <= set(found)
+    assert {"rulebase", "layout", "complaint", "ignored", "exact", "state", "causes", "families", "unmodelled", "ambiguity", "next"} <= set(
+        found
+    )
     assert found["complaint"] == ["rough.runup@left=yes"]
     assert found["exact"] is True
     shares = [c["responsible"] for c in found["causes"]]
@@ -81,13 +83,18 @@ def test_masking_is_told(capsys):
 
 @pytest.mark.parametrize(
     ("argv", "hint"),
-    [(["rank", "--layout", "opposed-44"], "opposed-4"), (["rank", "--layout", "opposed-4", "--result", "ruogh@left=yes"], "rough"),
-     (["rank", "--layout", "opposed-4", "--result", "rough@lefft=yes"], "left"),
-     (["rank", "--layout", "opposed-4", "--result", "rough.runupp@left=yes"], "runup"),
-     (["rank", "--layout", "opposed-4", "--result", "drop@left=big"], "excessive"),
-     (["rank", "--layout", "opposed-4", "--result", "drop@left=normal", "--result", "drop@left=dies"], "drop.runup@left"),
-     (["rank", "/nowhere.case"], "nowhere"), (["show", "plug_leed"], "plug_lead"), (["nonsense"], "")],
-)  # fmt: skip
+    [
+        (["rank", "--layout", "opposed-44"], "opposed-4"),
+        (["rank", "--layout", "opposed-4", "--result", "ruogh@left=yes"], "rough"),
+        (["rank", "--layout", "opposed-4", "--result", "rough@lefft=yes"], "left"),
+        (["rank", "--layout", "opposed-4", "--result", "rough.runupp@left=yes"], "runup"),
+        (["rank", "--layout", "opposed-4", "--result", "drop@left=big"], "excessive"),
+        (["rank", "--layout", "opposed-4", "--result", "drop@left=normal", "--result", "drop@left=dies"], "drop.runup@left"),
+        (["rank", "/nowhere.case"], "nowhere"),
+        (["show", "plug_leed"], "plug_lead"),
+        (["nonsense"], ""),
+    ],
+)
 def test_bad_input_is_one_line_and_exit_2(capsys, argv, hint):
     """What is wrong, and the nearest right one."""
     assert main(argv) == 2
@@ -112,8 +119,12 @@ def test_check_and_show(capsys, tmp_path):
 
 @pytest.mark.parametrize(
     ("argv", "absent"),
-    [(["--help"], ["networkx", "numpy", "rich"]), (["--version"], ["networkx", "numpy", "rich"]), (["rank", *TROUBLE, "--json"], ["rich"]),
-     (["next", *TROUBLE, "--json"], ["rich"])],
+    [
+        (["--help"], ["networkx", "numpy", "rich"]),
+        (["--version"], ["networkx", "numpy", "rich"]),
+        (["rank", *TROUBLE, "--json"], ["rich"]),
+        (["next", *TROUBLE, "--json"], ["rich"]),
+    ],
 )
 def test_what_costs_is_imported_late(argv, absent):
     """Heavy modules stay out of commands that do not need them."""
@@ -137,7 +148,20 @@ def spawn(*argv, **env):
     return subprocess.run([sys.executable, "-m", "diagnose", *argv], capture_output=True, text=True, env={**os.environ, **env})
 
 
-RANK_KEYS = {"schema", "rulebase", "layout", "complaint", "ignored", "exact", "state", "causes", "families", "unmodelled", "ambiguity", "next"}
+RANK_KEYS = {
+    "schema",
+    "rulebase",
+    "layout",
+    "complaint",
+    "ignored",
+    "exact",
+    "state",
+    "causes",
+    "families",
+    "unmodelled",
+    "ambiguity",
+    "next",
+}
 CAUSE_KEYS = {"id", "cause", "place", "family", "jasc", "probability", "responsible", "words"}
 CHECK_KEYS = {"check", "place", "minutes", "access", "people", "value", "why", "cautions"}
 
@@ -244,9 +268,14 @@ def test_an_interrupt_ends_with_130(tmp_path):
     path = str(tmp_path / "a.case")
     spawn("open", path, "--layout", "opposed-4")
     # A shell starts what it runs in the background with Ctrl-C ignored, and children inherit that.
-    run = subprocess.Popen([sys.executable, "-m", "diagnose", "chase", path], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-                           stderr=subprocess.PIPE, env={**os.environ, "DIAGNOSE_ASK": "1"},
-                           preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler))  # fmt: skip
+    run = subprocess.Popen(
+        [sys.executable, "-m", "diagnose", "chase", path],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "DIAGNOSE_ASK": "1"},
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )
     seen = b""
     while b"when this holds > " not in seen:
         seen += run.stdout.read(1)
@@ -257,8 +286,20 @@ def test_an_interrupt_ends_with_130(tmp_path):
     assert b"on disk" in told
 
 
-@pytest.mark.parametrize("argv", [["rank", *TROUBLE], ["next", *TROUBLE], ["why", *TROUBLE], ["--help"], ["rank", "--help"],
-                                  ["show", "drop"], ["show", "plug_lead_fouled"], ["show", "mag_check"], []])  # fmt: skip
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ["rank", *TROUBLE],
+        ["next", *TROUBLE],
+        ["why", *TROUBLE],
+        ["--help"],
+        ["rank", "--help"],
+        ["show", "drop"],
+        ["show", "plug_lead_fouled"],
+        ["show", "mag_check"],
+        [],
+    ],
+)
 def test_piped_screens_fit_and_hold_no_escape(argv):
     """Eighty columns, no colour, also where a wide colour terminal is claimed."""
     done = spawn(*argv, COLUMNS="200", TERM="xterm-256color", FORCE_COLOR="1")
@@ -288,8 +329,17 @@ STRANGE = ["", " ", "\x1b[31m", "a\nb", "[red]x[/red]", "‮", "é" * 5000, "\ud
 
 
 @pytest.mark.parametrize("text", STRANGE)
-@pytest.mark.parametrize("place", [["rank", "--layout", "opposed-4", "--result"], ["rank", "--layout"], ["show"], ["nonsense"], ["verify"],
-                                   ["why", "--layout", "opposed-4", "--about"]])  # fmt: skip
+@pytest.mark.parametrize(
+    "place",
+    [
+        ["rank", "--layout", "opposed-4", "--result"],
+        ["rank", "--layout"],
+        ["show"],
+        ["nonsense"],
+        ["verify"],
+        ["why", "--layout", "opposed-4", "--about"],
+    ],
+)
 def test_strange_words_are_answered_in_one_line(capsys, monkeypatch, tmp_path, place, text):
     """Wherever a word can stand: exit code 2, one line that fits a screen, nothing a terminal obeys."""
     monkeypatch.chdir(tmp_path)
@@ -329,15 +379,26 @@ def test_what_is_no_case_is_refused(capsys, tmp_path, command, kind):
 
 @pytest.mark.parametrize(
     ("argv", "hint"),
-    [(["remedy", "clean_plg@3-bottom"], "did you mean clean_plug"), (["remedy", "clean_plug@9-bottom"], "not done at '9-bottom'; did you mean"),
-     (["remedy", "clean_plug"], "the place is missing"), (["correct", "1", "--reason", "r"], "cannot be corrected"),
-     (["correct", "99", "--reason", "r"], "cannot be corrected"), (["correct", "2", "--reason", " "], "needs its reason"),
-     (["correct", "two", "--reason", "r"], "invalid int value"), (["correct", "2", "--reason", "r", "--result", "rough@left=bad"], "grades: no, yes"),
-     (["enter", "drop@left=normal", "ruogh@left=yes"], "did you mean rough"), (["enter", "rough@left=no", "--complaint"], "not abnormal"),
-     (["enter", "drop@left=normal", "--check", "clean_plg"], "check 'clean_plg' is not known"), (["enter", "drop@left=normal", "--note", "n" * 20_001], "too long"),
-     (["enter", "drop@left=normal", "--person", "p" * 20_001], "too long"), (["rank", "--access", "cowl"], "cowl_off"),
-     (["rank", "--layout", "opposed-4"], "not both"), (["open", "--layout", "opposed-4"], "exists already"), (["log", "--bogus"], "--bogus")],
-)  # fmt: skip
+    [
+        (["remedy", "clean_plg@3-bottom"], "did you mean clean_plug"),
+        (["remedy", "clean_plug@9-bottom"], "not done at '9-bottom'; did you mean"),
+        (["remedy", "clean_plug"], "the place is missing"),
+        (["correct", "1", "--reason", "r"], "cannot be corrected"),
+        (["correct", "99", "--reason", "r"], "cannot be corrected"),
+        (["correct", "2", "--reason", " "], "needs its reason"),
+        (["correct", "two", "--reason", "r"], "invalid int value"),
+        (["correct", "2", "--reason", "r", "--result", "rough@left=bad"], "grades: no, yes"),
+        (["enter", "drop@left=normal", "ruogh@left=yes"], "did you mean rough"),
+        (["enter", "rough@left=no", "--complaint"], "not abnormal"),
+        (["enter", "drop@left=normal", "--check", "clean_plg"], "check 'clean_plg' is not known"),
+        (["enter", "drop@left=normal", "--note", "n" * 20_001], "too long"),
+        (["enter", "drop@left=normal", "--person", "p" * 20_001], "too long"),
+        (["rank", "--access", "cowl"], "cowl_off"),
+        (["rank", "--layout", "opposed-4"], "not both"),
+        (["open", "--layout", "opposed-4"], "exists already"),
+        (["log", "--bogus"], "--bogus"),
+    ],
+)
 def test_a_refused_entry_leaves_the_case_as_it_was(capsys, tmp_path, argv, hint):
     """All or nothing: of two results with one wrong, none is recorded."""
     path = tmp_path / "a.case"
@@ -395,8 +456,10 @@ def test_access_counts_for_a_case_too(capsys, tmp_path):
     assert main(["open", path, "--layout", "opposed-4"]) == 0
     assert main(["enter", path, "rough@left=yes"]) == 0
     capsys.readouterr()
-    plain, open_ = ({(c["check"], c["place"]): c["minutes"] for c in document(capsys, "next", path, *more, "--json")["next"]}
-                    for more in ([], ["--access", "cowl_off"]))  # fmt: skip
+    plain, open_ = (
+        {(c["check"], c["place"]): c["minutes"] for c in document(capsys, "next", path, *more, "--json")["next"]}
+        for more in ([], ["--access", "cowl_off"])
+    )
     both = plain.keys() & open_.keys()
     assert all(open_[k] <= plain[k] for k in both)
     assert any(open_[k] < plain[k] for k in both)

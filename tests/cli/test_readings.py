@@ -45,8 +45,15 @@ def test_numbers_and_words_reach_the_same_finding(case, tmp_path, capsys):
     words = fresh(tmp_path / "words.case")
     assert run(["calc", "mag-check", *ROUGH, *OWN, "--into", str(case), "--complaint"]) == 0
     assert run(["enter", str(words), "drop@left=excessive", "rough@left=yes", "--complaint"]) == 0
-    told = ["no_drop@left=no", "drop_fast@left=yes", "drop_slow@left=no", "drop@right=normal", "no_drop@right=no", "rough@right=no",
-            "drop_difference@engine=yes"]  # fmt: skip
+    told = [
+        "no_drop@left=no",
+        "drop_fast@left=yes",
+        "drop_slow@left=no",
+        "drop@right=normal",
+        "no_drop@right=no",
+        "rough@right=no",
+        "drop_difference@engine=yes",
+    ]
     assert run(["enter", str(words), *told]) == 0
     (state, numbers), (state_in_words, shares) = ranked(case), ranked(words)
     assert state == state_in_words
@@ -57,19 +64,41 @@ def test_numbers_and_words_reach_the_same_finding(case, tmp_path, capsys):
 
 def test_everything_behind_a_result_is_kept(case):
     """The reading keeps numbers, units, limits with document and revision, tool and calibration; each result names its reading."""
-    more = ["--tool", "tachometer 7", "--calibration", "2027-01-31", "--conditions", "oil 60 C", "--procedure", "handbook 4-12",
-            "--check", "mag_check@engine", "--person", "A. Tester"]  # fmt: skip
+    more = [
+        "--tool",
+        "tachometer 7",
+        "--calibration",
+        "2027-01-31",
+        "--conditions",
+        "oil 60 C",
+        "--procedure",
+        "handbook 4-12",
+        "--check",
+        "mag_check@engine",
+        "--person",
+        "A. Tester",
+    ]
     assert run(["calc", "mag-check", *ROUGH, *OWN, "--into", str(case), *more]) == 0
     events = caselog.read(case).events
     reading = events[1]
     assert reading.kind == "reading"
     assert reading.person == "A. Tester"
     assert {k: reading.data[k] for k in ("tool", "calibration", "conditions", "procedure", "check")} == {
-        "tool": "tachometer 7", "calibration": "2027-01-31", "conditions": "oil 60 C", "procedure": "handbook 4-12", "check": "mag_check@engine"}
+        "tool": "tachometer 7",
+        "calibration": "2027-01-31",
+        "conditions": "oil 60 C",
+        "procedure": "handbook 4-12",
+        "check": "mag_check@engine",
+    }
     assert [(x["value"], x["unit"], x["document"], x["revision"], x["entered"]) for x in reading.data["limits"]] == [
-        (125.0, "rpm", "handbook 4-12", "3", True), (50.0, "rpm", "handbook 4-12", "3", True)]
+        (125.0, "rpm", "handbook 4-12", "3", True),
+        (50.0, "rpm", "handbook 4-12", "3", True),
+    ]
     assert [(x["name"], x["value"], x["unit"]) for x in reading.data["inputs"][:3]] == [
-        ("both", 1800.0, "rpm"), ("left", 1560.0, "rpm"), ("right", 1740.0, "rpm")]
+        ("both", 1800.0, "rpm"),
+        ("left", 1560.0, "rpm"),
+        ("right", 1740.0, "rpm"),
+    ]
     assert [e.data["result"] for e in events[2:]] == list(reading.data["results"])
     assert {e.data["from"] for e in events[2:]} == {2}
     assert all(e.data["check"] == "mag_check@engine" for e in events[2:])
@@ -93,14 +122,17 @@ def test_a_borderline_reading_is_no_complaint(case, capsys):
 
 @pytest.mark.parametrize(
     ("given", "told"),
-    [(["mag-check", "--both", "nan", "--left", "1700"], "calc mag-check: rpm on both"),
-     (["mag-check", "--both", "-1800", "--left", "1700"], "calc mag-check: rpm on both"),
-     (["mag-check", "--both", "1800", "--left", "1900"], "a rise; read both again"),
-     (["mag-check", "--both", "1800", "--left", "1700", "--layout", "opposed-6"], "--layout opposed-6 is not the case's opposed-4"),
-     (["mag-check", "--both", "1800", "--left", "1700", "--check", "mag_chek@engine"], "did you mean mag_check"),
-     (["plug", "--plug", "3-bottom", "--gap", "0.019 psi"], "in"), (["plug", "--plug", "7-bottom", "--gap", "0.019 in"], "7-bottom"),
-     (["mag-check", "--both", "1800", "--left", "1700", "--calibration", "soon"], "write 2026-11-30, or: none needed")],
-)  # fmt: skip
+    [
+        (["mag-check", "--both", "nan", "--left", "1700"], "calc mag-check: rpm on both"),
+        (["mag-check", "--both", "-1800", "--left", "1700"], "calc mag-check: rpm on both"),
+        (["mag-check", "--both", "1800", "--left", "1900"], "a rise; read both again"),
+        (["mag-check", "--both", "1800", "--left", "1700", "--layout", "opposed-6"], "--layout opposed-6 is not the case's opposed-4"),
+        (["mag-check", "--both", "1800", "--left", "1700", "--check", "mag_chek@engine"], "did you mean mag_check"),
+        (["plug", "--plug", "3-bottom", "--gap", "0.019 psi"], "in"),
+        (["plug", "--plug", "7-bottom", "--gap", "0.019 in"], "7-bottom"),
+        (["mag-check", "--both", "1800", "--left", "1700", "--calibration", "soon"], "write 2026-11-30, or: none needed"),
+    ],
+)
 def test_what_cannot_be_used_leaves_the_case_as_it_was(case, capsys, given, told):
     """One clear line, exit 2, and not one entry more."""
     before = case.read_bytes()
@@ -160,16 +192,27 @@ def test_a_shop_limit_in_a_wrong_unit_is_refused(tmp_path, capsys):
 
 
 GIVEN = {
-    "mag-check": ROUGH, "static": ["--off-check", "fires"],
+    "mag-check": ROUGH,
+    "static": ["--off-check", "fires"],
     "egt": ["--unit", "F", "--egt-both", "1300,1310,1290,1300", "--egt-left", "1380,1390,1000,1370"],
     "cold-cylinder": ["--unit", "C", "--ambient", "15 C", "--left", "90,95,20,90"],
-    "compression": ["--cylinder", "3", "--reading", "50 psi", "--hot"], "timing": ["--specified", "25", "--left", "21", "--right", "25"],
+    "compression": ["--cylinder", "3", "--reading", "50 psi", "--hot"],
+    "timing": ["--specified", "25", "--left", "21", "--right", "25"],
     "points": ["--magneto", "left", "--clearance", "0.030 in", "--e-gap", "10", "--e-gap-tolerance", "2", "--e-gap-found", "15"],
     "plug": ["--plug", "3-bottom", "--gap", "0.030 in", "--resistance", "9 kohm"],
     "lead": ["--lead", "3-bottom", "--insulation", "1 Mohm", "--test-voltage", "10 kV"],
-}  # fmt: skip
-MOVES = {"mag-check": "plug", "egt": "3-bottom", "cold-cylinder": "3-bottom", "compression": "@3", "timing": "@left", "points": "@left",
-         "plug": "3-bottom", "lead": "3-bottom", "static": "p_lead"}  # fmt: skip
+}
+MOVES = {
+    "mag-check": "plug",
+    "egt": "3-bottom",
+    "cold-cylinder": "3-bottom",
+    "compression": "@3",
+    "timing": "@left",
+    "points": "@left",
+    "plug": "3-bottom",
+    "lead": "3-bottom",
+    "static": "p_lead",
+}
 
 
 @pytest.mark.parametrize("name", GIVEN)
@@ -203,8 +246,14 @@ def test_calc_without_a_case_needs_no_case_options(capsys):
 def test_chase_takes_a_check_in_numbers(case):
     """The interview asks one number after another, explains a wrong one, and asks again with the rest kept."""
     answers = ["", "s", "", "m", "eighteen", "1560", "rough", "fast", "1740", "smooth", *[""] * 8, "1800", *[""] * 13, "", "q"]
-    done = subprocess.run([sys.executable, "-m", "diagnose", "chase", str(case)], input="\n".join(answers) + "\n", capture_output=True,
-                          text=True, timeout=120, env={**__import__("os").environ, "DIAGNOSE_ASK": "1"})  # fmt: skip
+    done = subprocess.run(
+        [sys.executable, "-m", "diagnose", "chase", str(case)],
+        input="\n".join(answers) + "\n",
+        capture_output=True,
+        text=True,
+        timeout=120,
+        env={**__import__("os").environ, "DIAGNOSE_ASK": "1"},
+    )
     assert done.returncode == 0
     assert "calc mag-check: rpm on both: 'eighteen'" in done.stderr.replace("\n", " ")
     assert "drop.runup@left=excessive" in live(case)
@@ -219,8 +268,12 @@ def test_calc_and_the_rule_base_hold_the_same_typical_limits():
     from diagnose.readings import ALIKE
 
     base = session.rulebase()
-    typical = [v for m in (contact_points, egt_table, leads, mag_check, plugs, timing) for v in vars(m).values()
-               if isinstance(v, Limit) and v.ident]  # fmt: skip
+    typical = [
+        v
+        for m in (contact_points, egt_table, leads, mag_check, plugs, timing)
+        for v in vars(m).values()
+        if isinstance(v, Limit) and v.ident
+    ]
     assert len({limit.ident for limit in typical}) == 13
     for limit in typical:
         shipped = base.limits[limit.ident]

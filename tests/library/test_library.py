@@ -77,12 +77,22 @@ def folder(tmp_path, monkeypatch):
     year(2033)
     made(home / "third.case", SUSPECT, nickname="Heron", more=[("note", {"note": "order the gasket", "open": True})])
     year(2034)
-    made(home / "fourth.case", nickname="Heron", layout="radial-9", more=[
-        ("note", {"note": "look at the harness", "open": True}), ("note", {"note": "looked", "closes": 2})])  # fmt: skip
+    made(
+        home / "fourth.case",
+        nickname="Heron",
+        layout="radial-9",
+        more=[("note", {"note": "look at the harness", "open": True}), ("note", {"note": "looked", "closes": 2})],
+    )
     year(2035)
-    made(home / "fifth.case", SUSPECT, nickname="Stork",
-         more=[("repair", {"remedy": "replace_plug@3-bottom", "off": ["plug 00K1"], "on": ["plug 00K2"]}),
-               ("result", {"result": "rough.runup@left=no"})])  # fmt: skip
+    made(
+        home / "fifth.case",
+        SUSPECT,
+        nickname="Stork",
+        more=[
+            ("repair", {"remedy": "replace_plug@3-bottom", "off": ["plug 00K1"], "on": ["plug 00K2"]}),
+            ("result", {"result": "rough.runup@left=no"}),
+        ],
+    )
     (home / "notes.txt").write_text("no case\n")
     (home / "data.json").write_text('{"schema": "other/1"}\n')
     (home / "picture.bin").write_bytes(bytes(range(256)))
@@ -97,22 +107,25 @@ def test_newest_first_and_only_cases(folder, capsys):
     assert run(capsys, "list", folder)[2] == ""
 
 
-@pytest.mark.parametrize(("wanted", "found"), [
-    (["--nickname", " BLUE bird "], ["second", "first"]),
-    (["--nickname", "blue"], []),
-    (["--open"], ["fourth", "third", "second"]),
-    (["--serial", "zq-77"], ["second"]),
-    (["--serial", "00k1"], ["fifth"]),
-    (["--serial", "00K2"], ["fifth"]),
-    (["--serial", "run-up"], []),
-    (["--text", "RUN-UP shook"], ["first"]),
-    (["--text", "gasket"], ["third"]),
-    (["--cause", "plug_lead_fouled@3-bottom"], ["fifth", "third", "second", "first"]),  # a new plug ends it too
-    (["--cause", "plug_lead_fouled@1-top"], []),
-    (["--cause", "plug_electrodes_worn"], ["fifth"]),
-    (["--cause", "plug_electrodes_worn@1-top"], []),
-    (["--nickname", "Heron", "--open", "--text", "gasket"], ["third"]),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("wanted", "found"),
+    [
+        (["--nickname", " BLUE bird "], ["second", "first"]),
+        (["--nickname", "blue"], []),
+        (["--open"], ["fourth", "third", "second"]),
+        (["--serial", "zq-77"], ["second"]),
+        (["--serial", "00k1"], ["fifth"]),
+        (["--serial", "00K2"], ["fifth"]),
+        (["--serial", "run-up"], []),
+        (["--text", "RUN-UP shook"], ["first"]),
+        (["--text", "gasket"], ["third"]),
+        (["--cause", "plug_lead_fouled@3-bottom"], ["fifth", "third", "second", "first"]),  # a new plug ends it too
+        (["--cause", "plug_lead_fouled@1-top"], []),
+        (["--cause", "plug_electrodes_worn"], ["fifth"]),
+        (["--cause", "plug_electrodes_worn@1-top"], []),
+        (["--nickname", "Heron", "--open", "--text", "gasket"], ["third"]),
+    ],
+)
 def test_searches(folder, capsys, wanted, found):
     """Each way alone and together; a cause is one that a repair ended or that ranks first now."""
     assert listed(capsys, folder, *wanted) == [f"{name}.case" for name in found]
@@ -122,7 +135,12 @@ def test_what_a_row_says(folder, capsys):
     """State from the entries alone, open items not closed, repairs with their day."""
     rows = {r["file"].rsplit("/", 1)[1]: r for r in json.loads(run(capsys, "list", folder, "--json")[1])["cases"]}
     assert [rows[f"{n}.case"]["state"] for n in ("first", "second", "third", "fourth", "fifth")] == [
-        "confirmed", "repaired, not confirmed", "open", "no complaint", "confirmed"]  # fmt: skip
+        "confirmed",
+        "repaired, not confirmed",
+        "open",
+        "no complaint",
+        "confirmed",
+    ]
     assert rows["third.case"]["open"] == [{"entry": 6, "text": "order the gasket"}]
     assert rows["fourth.case"]["open"] == []
     assert rows["second.case"]["repairs"] == [{"entry": 6, "time": "2032-03-04T05:06:07Z", "remedy": "clean_plug@3-bottom"}]
@@ -193,7 +211,9 @@ def test_a_fault_that_is_back_shows_the_earlier_repairs(folder, capsys):
     (folder / "first.case").write_bytes((folder / "old" / "first.case").read_bytes())
     found = earlier_cases(folder, "BLUE BIRD", base, ["plug_lead_fouled@3-bottom"], folder / "again.case")
     assert [(e.file.name, e.remedy, e.place, e.confirmed) for e in found] == [
-        ("second.case", "clean_plug", "3-bottom", False), ("first.case", "clean_plug", "3-bottom", True)]  # fmt: skip
+        ("second.case", "clean_plug", "3-bottom", False),
+        ("first.case", "clean_plug", "3-bottom", True),
+    ]
     assert str(found[1]) == f"2031-03-04: {base.remedies['clean_plug'].label}, 3-bottom; complaint gone then (first.case)"
     assert earlier_cases(folder, "Blue Bird", base, ["plug_lead_fouled@1-top"]) == []
     assert earlier_cases(folder, "Blue Bird", base, ["magneto_points_burnt@left"]) == []
@@ -251,8 +271,13 @@ def test_a_number_that_is_not_reproduced_is_named(tmp_path, capsys, field):
     path = made(tmp_path / "a.case", SUSPECT)
     case, network = session.case_at(str(path))
     said = advice(session.assessed(network, case.trouble), network.base)
-    wrong = {"top": [[said["top"][0][0], said["top"][0][1] - 1e-8], *said["top"][1:]], "unmodelled": said["unmodelled"] + 1e-8,
-             "state": "confirmed", "check": "look_at_plug@1-top", "minutes": said["minutes"] + 1}  # fmt: skip
+    wrong = {
+        "top": [[said["top"][0][0], said["top"][0][1] - 1e-8], *said["top"][1:]],
+        "unmodelled": said["unmodelled"] + 1e-8,
+        "state": "confirmed",
+        "check": "look_at_plug@1-top",
+        "minutes": said["minutes"] + 1,
+    }
     caselog.append(path, "advice", "", {**said, field: wrong[field]})
     code, out, _ = run(capsys, "replay", path, "--json")
     (entry,) = json.loads(out)["advice"]
@@ -305,8 +330,11 @@ def test_nothing_recorded_is_said(tmp_path, capsys):
 def test_compare_two_cases(tmp_path, capsys):
     """What only one holds, other grades, repairs, and whether the finding changes."""
     made(tmp_path / "a.case", [*SUSPECT, "plug_lead@3-bottom=yes"])
-    made(tmp_path / "b.case", ["rough.runup@left=yes", "drop.runup@left=severe", "drop_fast.runup@left=yes", "egt_low.runup@1-bottom=yes"],
-         more=[("repair", {"remedy": "clean_plug@1-bottom"}), ("result", {"result": "rough.runup@left=yes"})])  # fmt: skip
+    made(
+        tmp_path / "b.case",
+        ["rough.runup@left=yes", "drop.runup@left=severe", "drop_fast.runup@left=yes", "egt_low.runup@1-bottom=yes"],
+        more=[("repair", {"remedy": "clean_plug@1-bottom"}), ("result", {"result": "rough.runup@left=yes"})],
+    )
     code, out, _ = run(capsys, "compare", tmp_path / "a.case", tmp_path / "b.case", "--json")
     document = json.loads(out)
     assert (code, document["schema"]) == (0, "compare/1")

@@ -43,13 +43,17 @@ def summary(outcomes: list[Outcome], seed: int, seconds: float) -> dict[str, obj
         "link_killed": sum(bool(o.by) for o in links),
         "by_kind": {k: {"mutants": total[k], "killed": killed[k]} for k in total},
         "killed_by_rule_tests": sum(o.by.startswith("test_") for o in outcomes),
-        "survivors": [{"kind": o.mutant.kind, "where": o.mutant.where, "what": o.mutant.what, "judged": o.judged} for o in outcomes if not o.by],
+        "survivors": [
+            {"kind": o.mutant.kind, "where": o.mutant.where, "what": o.mutant.what, "judged": o.judged} for o in outcomes if not o.by
+        ],
         "seconds": round(seconds, 1),
     }
 
 
 def _text(report: dict[str, object]) -> str:
-    lines = [f"{report['killed']} of {report['mutants']} mutants killed; of the link mutants {report['link_killed']} of {report['link_mutants']}"]
+    lines = [
+        f"{report['killed']} of {report['mutants']} mutants killed; of the link mutants {report['link_killed']} of {report['link_mutants']}"
+    ]
     lines += [f"  {kind}: {n['killed']} of {n['mutants']}" for kind, n in report["by_kind"].items()]  # type: ignore[attr-defined]
     lines += [f"  survives: {s['kind']}, {s['where']}: {s['what']}" for s in report["survivors"]]  # type: ignore[attr-defined]
     return "\n".join([*lines, f"{report['seconds']} s"])

@@ -86,7 +86,9 @@ def _moved(base: RuleBase, cause: Cause, sites: list[tuple[int, int]]) -> Iterat
         if not plain or one.ref.symptom == two.ref.symptom:
             continue
         pair = {cause.id: _set(cause, (i, j), replace(one, ref=two.ref)), other.id: _set(other, (k, m), replace(two, ref=one.ref))}
-        yield Mutant("link moved", _where(cause, i), f"{one.ref} <-> {other.id} {two.ref}", pair, frozenset({one.ref.symptom, two.ref.symptom}))
+        yield Mutant(
+            "link moved", _where(cause, i), f"{one.ref} <-> {other.id} {two.ref}", pair, frozenset({one.ref.symptom, two.ref.symptom})
+        )
 
 
 def _strengths(cause: Cause) -> Iterator[Mutant]:
@@ -94,7 +96,9 @@ def _strengths(cause: Cause) -> Iterator[Mutant]:
         p = effect.strength.value
         if abs(p - 0.5) > NEAR_HALF:
             seen = frozenset(s.ref.symptom for s in effect.shows)
-            yield Mutant("strength turned", _where(cause, i), f"{p} -> {1 - p:.3g}", {cause.id: _effect(cause, i, _strength(effect, 1 - p))}, seen)
+            yield Mutant(
+                "strength turned", _where(cause, i), f"{p} -> {1 - p:.3g}", {cause.id: _effect(cause, i, _strength(effect, 1 - p))}, seen
+            )
 
 
 def _priors(cause: Cause) -> Iterator[Mutant]:

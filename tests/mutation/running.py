@@ -134,6 +134,15 @@ def _told(case: CaseSheet) -> frozenset[str]:
 @cache
 def _about(case: CaseSheet) -> frozenset[str]:
     expect = case.expect
-    names = (*expect.first, *expect.rises, *expect.falls, *expect.kept, *expect.usual, *expect.at_times, *expect.seldom, *expect.hardly,
-             *(n for ns in expect.within.values() for n in ns))
+    names = (
+        *expect.first,
+        *expect.rises,
+        *expect.falls,
+        *expect.kept,
+        *expect.usual,
+        *expect.at_times,
+        *expect.seldom,
+        *expect.hardly,
+        *(n for ns in expect.within.values() for n in ns),
+    )
     return frozenset(n.split("@")[0] for n in names)

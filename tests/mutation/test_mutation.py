@@ -47,7 +47,9 @@ def test_nine_link_mutants_in_ten_are_caught():
 
 def test_a_change_is_noticed_by_what_it_does_to_one_result():
     """A link deleted from an effect of its own takes strength times number away; half a percent of the engines is nobody's notice."""
-    gone = next(m for m in mutants(session.rulebase()) if m.kind == "link deleted" and "points_pitted@" in m.what and "points_pitted" in m.causes)
+    gone = next(
+        m for m in mutants(session.rulebase()) if m.kind == "link deleted" and "points_pitted@" in m.what and "points_pitted" in m.causes
+    )
     assert noticed(gone) == pytest.approx(0.97 * 0.96)
     weak = [m for m in mutants(session.rulebase()) if m.link and noticed(m) < SEEN]
     assert weak

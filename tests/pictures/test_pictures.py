@@ -180,8 +180,21 @@ def test_fillings_differ_without_colour():
     assert all(b - a > 0.07 for a, b in pairwise(covered))
 
 
-@pytest.mark.parametrize(("share", "text", "band"), [(0.0, "<1%", 0), (0.0099, "<1%", 0), (0.01, "1%", 1), (0.049, "5%", 1), (0.05, "5%", 2),
-                                                     (0.2, "20%", 3), (0.5, "50%", 4), (0.99, "99%", 4), (0.9999, ">99%", 4), (1.0, ">99%", 4)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("share", "text", "band"),
+    [
+        (0.0, "<1%", 0),
+        (0.0099, "<1%", 0),
+        (0.01, "1%", 1),
+        (0.049, "5%", 1),
+        (0.05, "5%", 2),
+        (0.2, "20%", 3),
+        (0.5, "50%", 4),
+        (0.99, "99%", 4),
+        (0.9999, ">99%", 4),
+        (1.0, ">99%", 4),
+    ],
+)
 def test_numbers_never_say_nought_or_all(share, text, band):
     """Whole percent, and the ends of the scale are never shown."""
     assert short_percent(share) == text
@@ -248,8 +261,12 @@ def test_a_long_case_stays_readable(tmp_path):
 def test_links_say_how_often_a_cause_shows_itself(tmp_path):
     """Worked by hand for lead fouling: either effect that shows lead may do it, numbers from the rule base as written."""
     case, network = made(tmp_path, "opposed-4", [*trouble("opposed-4")[0], "plug_lead@3-bottom=yes", "plug_oil@3-bottom=no"])
-    rules = [(e.strength.value, show.levels) for e in network.base.causes["plug_lead_fouled"].effects for show in e.shows
-             if show.ref.symptom == "plug_lead"]  # fmt: skip
+    rules = [
+        (e.strength.value, show.levels)
+        for e in network.base.causes["plug_lead_fouled"].effects
+        for show in e.shows
+        if show.ref.symptom == "plug_lead"
+    ]
     assert rules
     wanted = 1 - math.prod(1 - s * sum(n.value for n in levels.values()) for s, levels in rules)
     assert strength(network, "plug_lead_fouled@3-bottom", "plug_lead.static@3-bottom") == pytest.approx(wanted)
@@ -283,7 +300,8 @@ def test_strange_words_are_escaped(tmp_path):
     folder = tmp_path / "own"
     folder.mkdir()
     (folder / "own.yaml").write_text(
-        'format: 1\ncauses:\n  plug_lead_fouled: {label: "<b>&\\"x\\" \\u202e\\u0007 ]]>"}\n', encoding="utf-8")  # fmt: skip
+        'format: 1\ncauses:\n  plug_lead_fouled: {label: "<b>&\\"x\\" \\u202e\\u0007 ]]>"}\n', encoding="utf-8"
+    )
     case, _ = made(tmp_path, "opposed-4", [*trouble("opposed-4")[0], "plug_lead@3-bottom=yes"])
     network = session.network_of((str(folder),), "opposed-4")
     case = load(case.path, network.base)

@@ -140,9 +140,13 @@ def test_an_exchange_of_plugs_on_the_shipped_network():
     follows, stays = share(read[False, True].responsible), share(read[True, False].responsible)
     assert follows > 0.9 > before > stays
     named = "fault_follows_plug.runup@1-top"
-    shipped_yes = exact.believe(NETWORK.model, replace(evidence, looks=(replace(looks[0], clauses=(*looks[0].clauses, Clause(((named, 1),)))),)))
+    shipped_yes = exact.believe(
+        NETWORK.model, replace(evidence, looks=(replace(looks[0], clauses=(*looks[0].clauses, Clause(((named, 1),)))),))
+    )
     shipped_no = exact.believe(NETWORK.model, replace(evidence, looks=(replace(looks[0], bounds={named: 0}),)))
     assert share(shipped_yes.responsible) == pytest.approx(follows, abs=0.08)
     assert share(shipped_no.responsible) < before
-    print(f"plug: before {before:.3f}; exchange {follows:.3f} follows, {stays:.3f} stays; "
-          f"check {share(shipped_yes.responsible):.3f} yes, {share(shipped_no.responsible):.3f} no")  # fmt: skip
+    print(
+        f"plug: before {before:.3f}; exchange {follows:.3f} follows, {stays:.3f} stays; "
+        f"check {share(shipped_yes.responsible):.3f} yes, {share(shipped_no.responsible):.3f} no"
+    )

@@ -107,19 +107,22 @@ def test_a_p_lead_off_is_followed_up():
         assert bool(guards.p_lead_warning(entry)) == bool(set(guards.P_LEAD_OFF) & set(entry.cautions))
 
 
-@pytest.mark.parametrize(("step", "after", "due"), [
-    ({"remedy": "mend_p_lead@left"}, [], True),
-    ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=yes"], True),
-    ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=unknown"], True),
-    ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=no"], False),
-    ({"remedy": "mend_p_lead@left"}, ["fires_when_turned@engine=no"], True),  # only a running engine proves the switch
-    ({"remedy": "replace_magneto@left"}, [], True),  # timing work turns the propeller with the lead off
-    ({"remedy": "replace_switch@engine"}, [], True),
-    ({"remedy": "retime_magneto@left"}, [], True),
-    ({"remedy": "clean_plug@3-bottom"}, [], False),
-    ({"result": "p_lead_open@left=no", "check": "measure_p_leads@engine"}, [], True),  # a check takes leads off as well
-    ({"result": "plug_lead@3-bottom=no", "check": "look_at_plug@3-bottom"}, [], False),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("step", "after", "due"),
+    [
+        ({"remedy": "mend_p_lead@left"}, [], True),
+        ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=yes"], True),
+        ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=unknown"], True),
+        ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=no"], False),
+        ({"remedy": "mend_p_lead@left"}, ["fires_when_turned@engine=no"], True),  # only a running engine proves the switch
+        ({"remedy": "replace_magneto@left"}, [], True),  # timing work turns the propeller with the lead off
+        ({"remedy": "replace_switch@engine"}, [], True),
+        ({"remedy": "retime_magneto@left"}, [], True),
+        ({"remedy": "clean_plug@3-bottom"}, [], False),
+        ({"result": "p_lead_open@left=no", "check": "measure_p_leads@engine"}, [], True),  # a check takes leads off as well
+        ({"result": "plug_lead@3-bottom=no", "check": "look_at_plug@3-bottom"}, [], False),
+    ],
+)
 def test_the_off_check_stays_open_until_a_running_engine_passes_it(step, after, due):
     """After anything that can have disturbed the grounding (FAA-H-8083-32B p4-31)."""
     steps = [("repair" if "remedy" in step else "result", step), *(("result", {"result": r}) for r in after)]

@@ -89,7 +89,10 @@ def minutes_without_checks(network, seen, shares, none):
     """Return the least minutes over opening nothing first and opening what some check or remedy needs, written apart."""
     base = network.base
     ways = [minutes_to_fix(network, shares, none)]
-    for step in (*(v.located.check for v in seen.plan.checks), *(g.remedy for g, share in zip(seen.groups.values(), shares, strict=True) if share > 1e-10)):
+    for step in (
+        *(v.located.check for v in seen.plan.checks),
+        *(g.remedy for g, share in zip(seen.groups.values(), shares, strict=True) if share > 1e-10),
+    ):
         opening, states = 0.0, []
         for name in step.access:
             if name not in states:

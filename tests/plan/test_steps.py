@@ -14,8 +14,17 @@ from diagnose.report.screens import remedy_order
 from diagnose.results import read_result
 from tests.plan.test_plan import looked_at, trouble
 
-CLEAR = ("rough.runup@left=yes", "drop@left=excessive", "drop_fast@left=yes", "egt_low@3-bottom=yes", "plug_lead@3-bottom=yes",
-         "plug_lead@1-bottom=no", "plug_lead@2-bottom=no", "plug_lead@4-bottom=no", "plug_bridged@3-bottom=no")  # fmt: skip
+CLEAR = (
+    "rough.runup@left=yes",
+    "drop@left=excessive",
+    "drop_fast@left=yes",
+    "egt_low@3-bottom=yes",
+    "plug_lead@3-bottom=yes",
+    "plug_lead@1-bottom=no",
+    "plug_lead@2-bottom=no",
+    "plug_lead@4-bottom=no",
+    "plug_bridged@3-bottom=no",
+)
 
 
 def cleared():
@@ -117,7 +126,9 @@ def test_a_partial_improvement_keeps_a_second_fault_alive():
 def test_gone_after_the_remedy_is_confirmed():
     """Every part of the complaint normal under its own conditions after the remedy: confirmed, nothing more to do."""
     network, told = trouble("opposed-4", CLEAR)
-    again = tuple(r for t in ("drop@left=normal", "rough.runup@left=no", "egt_low@3-bottom=no") for r in read_result(t, network.base, network.layout))
+    again = tuple(
+        r for t in ("drop@left=normal", "rough.runup@left=no", "egt_low@3-bottom=no") for r in read_result(t, network.base, network.layout)
+    )
     later = LookResults(again, (), (Repair("clean_plug", "3-bottom"),))
     assert assess(network, Trouble((*told.looks, later))).finding.state == "confirmed"
 

@@ -123,10 +123,16 @@ def test_06_alternatives_and_what_ruled_each_down(sheet: dict[str, Any]) -> None
 
 def test_07_and_08_parts_work_as_found_as_left(sheet: dict[str, Any]) -> None:
     assert [(r["way"], r["part"]) for r in rows(sheet["parts"], "parts")] == [
-        ("off", "plug PN-5 SN-31, fouled, tag 12"), ("on", "plug PN-5 SN-31, cleaned and tested"), ("on", "gasket PN-6, new"),
-    ]  # fmt: skip
+        ("off", "plug PN-5 SN-31, fouled, tag 12"),
+        ("on", "plug PN-5 SN-31, cleaned and tested"),
+        ("on", "gasket PN-6, new"),
+    ]
     work = rows(sheet["work"], "work")[0]
-    assert (work["found"], work["left"], work["procedure"]) == ("gap 0.017 in, lead beads", "gap 0.016 in, clean", "Engine manual 74-20, revision 4")
+    assert (work["found"], work["left"], work["procedure"]) == (
+        "gap 0.017 in, lead beads",
+        "gap 0.016 in, clean",
+        "Engine manual 74-20, revision 4",
+    )
 
 
 def test_09_confirming_run_under_the_conditions_of_the_complaint(sheet: dict[str, Any]) -> None:
@@ -179,17 +185,23 @@ def test_13_versions_and_hashes(story: Story, sheet: dict[str, Any]) -> None:
 def test_14_the_change_log_keeps_the_old_value(story: Story, sheet: dict[str, Any]) -> None:
     row = rows(sheet["corrections"], "corrections")[0]
     assert row == {
-        "entry": "20", "was": "[struck out: Lead deposits on the plug [No. 3 bottom (left)]: none worth noting]",
-        "now": "Lead deposits on the plug [No. 3 bottom (left)]: lead deposits", "why": "wrong tray read out",
+        "entry": "20",
+        "was": "[struck out: Lead deposits on the plug [No. 3 bottom (left)]: none worth noting]",
+        "now": "Lead deposits on the plug [No. 3 bottom (left)]: lead deposits",
+        "why": "wrong tray read out",
         "by": "B. Birch, 2026-05-04 08:20 UTC, entry 21",
-    }  # fmt: skip
+    }
     assert "<del>Lead deposits on the plug [No. 3 bottom (left)]: none worth noting</del> corrected to" in written(worksheet(story), "html")
 
 
 def test_choices_against_the_advice(sheet: dict[str, Any]) -> None:
     found = [(r["what"], r["why"]) for r in rows(sheet["overrides"], "overrides")]
-    assert found == [("offered by the tool", "-"), ("another check chosen", "cowl is coming off anyway"),
-                     ("check left out", "no tester here"), ("repair against a warning", "flying at noon")]  # fmt: skip
+    assert found == [
+        ("offered by the tool", "-"),
+        ("another check chosen", "cowl is coming off anyway"),
+        ("check left out", "no tester here"),
+        ("repair against a warning", "flying at noon"),
+    ]
 
 
 def test_every_entry_of_the_case_is_named_on_the_worksheet(story: Story) -> None:
@@ -236,9 +248,17 @@ def test_the_hand_over_starts_with_the_live_magneto_and_fits_a_page(story: Story
 
 @pytest.mark.parametrize(
     ("how", "first"),
-    [("off", "LIVE"), ("Disconnected", "LIVE"), ("not connected", "LIVE"), ("connected", "P-lead right not recorded"),
-     ("hm", "Treat as live"), ("not checked", "Treat as live"), ("connected, I am not sure", "Treat as live"), ("on the bench, removed", "LIVE")],
-)  # fmt: skip
+    [
+        ("off", "LIVE"),
+        ("Disconnected", "LIVE"),
+        ("not connected", "LIVE"),
+        ("connected", "P-lead right not recorded"),
+        ("hm", "Treat as live"),
+        ("not checked", "Treat as live"),
+        ("connected, I am not sure", "Treat as live"),
+        ("on the bench, removed", "LIVE"),
+    ],
+)
 def test_a_p_lead_is_connected_only_where_that_was_written(tmp_path: Path, how: str, first: str) -> None:
     path = samples.make(tmp_path / "a.case", (("state", "A", {"state": {"P-lead left": how}}),))
     assert list(facts(handover(samples.story_at(path))))[3].startswith(first)
@@ -259,7 +279,7 @@ def test_a_torn_line_a_clock_gone_back_and_an_edit_are_told(tmp_path: Path, monk
     caselog.append(path, "note", "A", {"note": "after the tear"})
     path.write_bytes(path.read_bytes().replace(b'"complaint": true', b'"complaint":  true'))
     text = " ".join(facts(worksheet(samples.story_at(path))))
-    assert "A line torn while being written was set aside; it read: {\"seq\": 3, \"half" in text
+    assert 'A line torn while being written was set aside; it read: {"seq": 3, "half' in text
     assert "The clock went back from 2026-05-04T08:01:00Z" in text
     assert "the line before is not the one this event was written after" in text
 
@@ -283,15 +303,19 @@ def test_a_draft_before_the_complaint_is_gone_says_so(tmp_path: Path) -> None:
 
 
 def test_a_withdrawn_repair_is_struck_out_and_counts_for_nothing(tmp_path: Path) -> None:
-    path = samples.make(tmp_path / "a.case", (
-        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
-        ("repair", "A", {"remedy": "clean_plug@3-bottom", "off": ["plug one"]}),
-        ("correct", "B", {"corrects": 3, "withdrawn": True, "reason": "wrong aircraft"}),
-    ))  # fmt: skip
+    path = samples.make(
+        tmp_path / "a.case",
+        (
+            ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+            ("repair", "A", {"remedy": "clean_plug@3-bottom", "off": ["plug one"]}),
+            ("correct", "B", {"corrects": 3, "withdrawn": True, "reason": "wrong aircraft"}),
+        ),
+    )
     story = samples.story_at(path)
     work = rows({s["key"]: s for s in json.loads(written(worksheet(story), "json"))["sections"]}["work"], "work")
-    assert work[0]["work"] == ("[struck out: Clean, gap and test the plug, No. 3 bottom (left)] withdrawn "
-                               "(B, 2026-05-04 08:03 UTC, entry 4: wrong aircraft)")  # fmt: skip
+    assert work[0]["work"] == (
+        "[struck out: Clean, gap and test the plug, No. 3 bottom (left)] withdrawn (B, 2026-05-04 08:03 UTC, entry 4: wrong aircraft)"
+    )
     draft = " ".join(facts(entry_draft(story)))
     assert "Clean, gap" not in draft
     assert "plug one" not in draft
@@ -306,11 +330,14 @@ def test_an_invented_case_says_so_on_every_paper(tmp_path: Path) -> None:
 
 def test_a_repair_nothing_spoke_for_is_not_called_the_answer(tmp_path: Path) -> None:
     """The left magneto shakes; a plug the right one fires is cleaned; the shaking is gone on the next run."""
-    path = samples.make(tmp_path / "a.case", (
-        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
-        ("repair", "A", {"remedy": "clean_plug@1-top"}),
-        ("result", "A", {"result": "rough.runup@left=no", "check": "confirming_run"}),
-    ))  # fmt: skip
+    path = samples.make(
+        tmp_path / "a.case",
+        (
+            ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+            ("repair", "A", {"remedy": "clean_plug@1-top"}),
+            ("result", "A", {"result": "rough.runup@left=no", "check": "confirming_run"}),
+        ),
+    )
     story = samples.story_at(path)
     assert story.network.layout.side_of["1-top"] == "right"
     assert story.last.gone
@@ -323,12 +350,15 @@ def test_a_repair_nothing_spoke_for_is_not_called_the_answer(tmp_path: Path) -> 
 
 def test_a_check_without_advice_is_worked_out_again_and_says_so(tmp_path: Path) -> None:
     """Its bits and minutes are those `next` gives for the same results and no access."""
-    path = samples.make(tmp_path / "a.case", (
-        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
-        ("access", "A", {"now": ["engine_running"], "check": "egt_each_magneto@engine"}),
-        ("note", "A", {"note": "warm now"}),
-        ("result", "A", {"result": "egt_low.runup@3-bottom=yes", "check": "egt_each_magneto@engine"}),
-    ))  # fmt: skip
+    path = samples.make(
+        tmp_path / "a.case",
+        (
+            ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+            ("access", "A", {"now": ["engine_running"], "check": "egt_each_magneto@engine"}),
+            ("note", "A", {"note": "warm now"}),
+            ("result", "A", {"result": "egt_low.runup@3-bottom=yes", "check": "egt_each_magneto@engine"}),
+        ),
+    )
     story = samples.story_at(path)
     base = story.network.base
     trouble = session.trouble_from(base, base.layouts[samples.LAYOUT], ["rough.runup@left=yes"], [], frozenset())
@@ -343,10 +373,13 @@ def test_a_check_without_advice_is_worked_out_again_and_says_so(tmp_path: Path) 
 
 def test_only_the_first_checks_without_advice_are_worked_out_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("diagnose.report.paper.worksheet_why.WORKED_OUT", 1)
-    path = samples.make(tmp_path / "a.case", (
-        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
-        *(("result", "A", {"result": f"plug_lead.static@{n}-bottom=no", "check": f"look_at_plug@{n}-bottom"}) for n in (1, 3)),
-    ))  # fmt: skip
+    path = samples.make(
+        tmp_path / "a.case",
+        (
+            ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+            *(("result", "A", {"result": f"plug_lead.static@{n}-bottom=no", "check": f"look_at_plug@{n}-bottom"}) for n in (1, 3)),
+        ),
+    )
     told = list(facts(worksheet(samples.story_at(path))))
     assert len([f for f in told if f.startswith("No advice recorded. Worked out again now")]) == 1
     assert "no advice recorded; not worked out again, as only the first 1 such checks are" in told
@@ -377,12 +410,17 @@ def test_what_no_check_can_split_is_called_isolated_no_further(tmp_path: Path) -
     """With every check declined nothing can split what is left: the repairs are named together."""
     base = session.rulebase()
     layout = base.layouts[samples.LAYOUT]
-    declined = tuple(("decline", "A", {"check": f"{c.id}@{p}", "reason": "not here"}) for c in base.checks.values() for p in layout.places(c.at))
-    path = samples.make(tmp_path / "a.case", (
-        ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
-        ("result", "A", {"result": "egt_low.runup@3-bottom=yes", "check": "egt_each_magneto@engine"}),
-        *declined[:40],
-    ))  # fmt: skip
+    declined = tuple(
+        ("decline", "A", {"check": f"{c.id}@{p}", "reason": "not here"}) for c in base.checks.values() for p in layout.places(c.at)
+    )
+    path = samples.make(
+        tmp_path / "a.case",
+        (
+            ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
+            ("result", "A", {"result": "egt_low.runup@3-bottom=yes", "check": "egt_each_magneto@engine"}),
+            *declined[:40],
+        ),
+    )
     for kind, person, data in declined[40:]:
         caselog.append(path, kind, person, data)
     story = samples.story_at(path)

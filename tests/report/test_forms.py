@@ -45,7 +45,9 @@ def test_html_markdown_and_json_tell_the_same_facts(papers: dict[tuple[str, str]
     paper = papers[case, name]
     expected = told(paper)
     assert len(expected) > 20
-    captions = {b.caption for s in paper.sections for b in s.blocks if isinstance(b, Picture)}  # the page shows pictures, the document names them
+    captions = {
+        b.caption for s in paper.sections for b in s.blocks if isinstance(b, Picture)
+    }  # the page shows pictures, the document names them
     assert readers.html_facts(written(paper, "html")) == expected | captions
     assert readers.json_facts(written(paper, "json")) == expected | captions
     found = readers.markdown_facts(written(paper, "markdown"))
@@ -96,12 +98,27 @@ texts = st.text(st.characters(codec="utf-8"), max_size=60) | st.text("#*_-+=|<>&
 @given(st.lists(texts, min_size=7, max_size=7))
 def test_any_text_survives_every_form(made: list[str]) -> None:
     first, *rest = made
-    paper = Paper("test/1", "Kind", "Title", "About", (Para(words(first), "alert"),), (
-        Section("s", "Section", (
-            Para(words(rest[0])), Para(words(rest[1]), "quote"), Pairs((Pair("k", "Label", words(rest[2])),)),
-            Points((words(rest[3]),)),
-            Table("t", "Caption", (("a", "Column"), ("b", "Other")), ((words(rest[4]), (struck(rest[5]), Span(" now"))),)),
-        )),), (words("Foot"),))  # fmt: skip
+    paper = Paper(
+        "test/1",
+        "Kind",
+        "Title",
+        "About",
+        (Para(words(first), "alert"),),
+        (
+            Section(
+                "s",
+                "Section",
+                (
+                    Para(words(rest[0])),
+                    Para(words(rest[1]), "quote"),
+                    Pairs((Pair("k", "Label", words(rest[2])),)),
+                    Points((words(rest[3]),)),
+                    Table("t", "Caption", (("a", "Column"), ("b", "Other")), ((words(rest[4]), (struck(rest[5]), Span(" now"))),)),
+                ),
+            ),
+        ),
+        (words("Foot"),),
+    )
     expected = told(paper)
     assert readers.html_facts(written(paper, "html")) == expected
     assert readers.json_facts(written(paper, "json")) == expected

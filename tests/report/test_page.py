@@ -71,8 +71,10 @@ def test_every_page_parses_strictly_and_is_well_built(pages: dict[tuple[str, str
 
 
 def test_the_structure_check_finds_faults() -> None:
-    bad = ("<!DOCTYPE html><html><head><title> </title></head><body><h1>a</h1><h3 id=x>b</h3><p id=x></p><a href='#y'>c</a>"
-           "<table><tr><th>d</th></tr></table><svg></svg><img src='e'></body></html>")  # fmt: skip
+    bad = (
+        "<!DOCTYPE html><html><head><title> </title></head><body><h1>a</h1><h3 id=x>b</h3><p id=x></p><a href='#y'>c</a>"
+        "<table><tr><th>d</th></tr></table><svg></svg><img src='e'></body></html>"
+    )
     found = " ".join(faults(readers.html_tree(bad)))
     for part in ("no lang", "no title", "headings [1, 3]", "id x twice", "link #y", "caption", "svg without", "img loads e", "no main"):
         assert part in found

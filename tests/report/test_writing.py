@@ -80,8 +80,10 @@ def test_a_disc_without_links_gets_the_file_too(tmp_path: Path, monkeypatch: pyt
 @pytest.mark.parametrize("stop", STOPS)
 def test_a_kill_leaves_nothing_under_the_name(tmp_path: Path, stop: str) -> None:
     out = tmp_path / "sheet.md"
-    code = ("import os, sys; from pathlib import Path; from diagnose.cli.output import write_out; "
-            f"{STOPS[stop]}; write_out(Path(sys.argv[1]), 'x' * 100_000)")  # fmt: skip
+    code = (
+        "import os, sys; from pathlib import Path; from diagnose.cli.output import write_out; "
+        f"{STOPS[stop]}; write_out(Path(sys.argv[1]), 'x' * 100_000)"
+    )
     done = subprocess.run([sys.executable, "-c", code, str(out)], check=False)
     assert done.returncode == 9
     assert not out.exists()

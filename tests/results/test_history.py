@@ -39,7 +39,10 @@ def test_an_answer_for_the_engine_acts_everywhere_and_only_on_what_is_listed():
 
 def test_the_innermost_answer_alone_counts():
     """Not both multiplied: left says no, the engine says yes, so left is no and right is yes."""
-    for texts in (["recent_ignition_work@engine=yes", "recent_ignition_work@left=no"], ["recent_ignition_work@left=no", "recent_ignition_work@engine=yes"]):
+    for texts in (
+        ["recent_ignition_work@engine=yes", "recent_ignition_work@left=no"],
+        ["recent_ignition_work@left=no", "recent_ignition_work@engine=yes"],
+    ):
         found = odds(texts)
         assert found["p_lead_open@left"] == pytest.approx(factor("p_lead_open", "no"))
         assert found["p_lead_open@right"] == pytest.approx(factor("p_lead_open", "yes"))
@@ -106,11 +109,15 @@ def test_the_mean_factor_is_about_one():
 def test_nothing_touched_is_said_once():
     """That no ignition work was done implies that no plug and no magneto work was: the narrower "no" does not count again."""
     once = odds(["recent_ignition_work@engine=no"])
-    again = odds(["recent_ignition_work@engine=no", "recent_magneto_work@engine=no", "recent_switch_work@engine=no", "recent_plug_work@engine=no"])
+    again = odds(
+        ["recent_ignition_work@engine=no", "recent_magneto_work@engine=no", "recent_switch_work@engine=no", "recent_plug_work@engine=no"]
+    )
     for cause in ("p_lead_open@left", "leads_crossed@3-bottom", "p_leads_crossed@engine"):
         assert again[cause] == pytest.approx(once[cause])
     part = odds(["recent_magneto_work@engine=yes"])
     assert part["p_lead_open@left"] == pytest.approx(factor("p_lead_open", "yes") * factor("p_lead_open", "yes", "recent_magneto_work"))
-    assert odds(["recent_ignition_work@engine=no", "recent_magneto_work@engine=yes"])["p_lead_open@left"] == pytest.approx(part["p_lead_open@left"])
+    assert odds(["recent_ignition_work@engine=no", "recent_magneto_work@engine=yes"])["p_lead_open@left"] == pytest.approx(
+        part["p_lead_open@left"]
+    )
     touched = odds(["recent_ignition_work@engine=yes", "recent_magneto_work@engine=no"])
     assert touched["p_lead_open@left"] == pytest.approx(factor("p_lead_open", "yes") * factor("p_lead_open", "no", "recent_magneto_work"))

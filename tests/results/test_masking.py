@@ -45,15 +45,29 @@ def test_unknown_and_cannot_are_set_aside_and_told():
 def test_no_drop_makes_normal_results_of_its_side_worthless():
     """On that side, its circuits, in that regime; nothing else."""
     taken, ignored, complaint = masked(
-        "no_drop@left=yes", "rough@left=no", "drop@left=normal", "egt_low@3-bottom=no", "cold_cylinder@1-bottom=no",
-        "rough@right=no", "rough@engine=no", "rough.cruise_lean@left=no", "egt_low@3-top=no", "egt_low@3=no", "plug_lead@3-bottom=no",
-    )  # fmt: skip
+        "no_drop@left=yes",
+        "rough@left=no",
+        "drop@left=normal",
+        "egt_low@3-bottom=no",
+        "cold_cylinder@1-bottom=no",
+        "rough@right=no",
+        "rough@engine=no",
+        "rough.cruise_lean@left=no",
+        "egt_low@3-top=no",
+        "egt_low@3=no",
+        "plug_lead@3-bottom=no",
+    )
     assert set(ignored) == {"rough.runup@left=no", "drop.runup@left=normal", "egt_low.runup@3-bottom=no", "cold_cylinder.runup@1-bottom=no"}
     assert all("no drop on left" in reason for reason in ignored.values())
     assert set(taken) == {
-        "no_drop.runup@left=yes", "rough.runup@right=no", "rough.runup@engine=no", "rough.cruise_lean@left=no", "egt_low.runup@3-top=no",
-        "egt_low.runup@3=no", "plug_lead.static@3-bottom=no",
-    }  # fmt: skip
+        "no_drop.runup@left=yes",
+        "rough.runup@right=no",
+        "rough.runup@engine=no",
+        "rough.cruise_lean@left=no",
+        "egt_low.runup@3-top=no",
+        "egt_low.runup@3=no",
+        "plug_lead.static@3-bottom=no",
+    }
     assert complaint == {"no_drop.runup@left=yes"}
 
 
@@ -75,8 +89,18 @@ def test_what_shows_that_the_side_was_alone_lifts_the_doubt(proof):
     assert ignored == {}
 
 
-@pytest.mark.parametrize("other", ["drop@left=excessive", "drop@right=severe", "runs_in_off@engine=yes", "egt_no_rise@right=no",
-                                   "egt_no_rise@left=yes", "drop.idle@right=dies", "no_drop@right=no"])  # fmt: skip
+@pytest.mark.parametrize(
+    "other",
+    [
+        "drop@left=excessive",
+        "drop@right=severe",
+        "runs_in_off@engine=yes",
+        "egt_no_rise@right=no",
+        "egt_no_rise@left=yes",
+        "drop.idle@right=dies",
+        "no_drop@right=no",
+    ],
+)
 def test_nothing_else_lifts_it(other):
     """Close to the exceptions, but none of them."""
     _, ignored, _ = masked("no_drop@left=yes", "rough@left=no", other)
@@ -100,12 +124,23 @@ def test_a_result_of_normal_drop_masks_nothing():
 def test_a_side_that_dies_cannot_be_seen():
     """Roughness, EGT, cold cylinder and the pace of the drop there are set aside; static tests are not."""
     taken, ignored, _ = masked(
-        "drop@left=dies", "rough@left=no", "egt_high.runup@3-bottom=no", "cold_cylinder@3-bottom=no", "drop_fast@left=no", "drop_slow@left=no",
-        "rough@right=no", "rough.idle@left=no", "plug_lead@3-bottom=no",
-    )  # fmt: skip
+        "drop@left=dies",
+        "rough@left=no",
+        "egt_high.runup@3-bottom=no",
+        "cold_cylinder@3-bottom=no",
+        "drop_fast@left=no",
+        "drop_slow@left=no",
+        "rough@right=no",
+        "rough.idle@left=no",
+        "plug_lead@3-bottom=no",
+    )
     assert set(ignored) == {
-        "rough.runup@left=no", "egt_high.runup@3-bottom=no", "cold_cylinder.runup@3-bottom=no", "drop_fast.runup@left=no", "drop_slow.runup@left=no",
-    }  # fmt: skip
+        "rough.runup@left=no",
+        "egt_high.runup@3-bottom=no",
+        "cold_cylinder.runup@3-bottom=no",
+        "drop_fast.runup@left=no",
+        "drop_slow.runup@left=no",
+    }
     assert all("dies on left" in reason for reason in ignored.values())
     assert {"rough.runup@right=no", "rough.idle@left=no", "plug_lead.static@3-bottom=no", "drop.runup@left=dies"} <= set(taken)
 
@@ -164,5 +199,8 @@ def test_two_drops_within_the_limit_do_not_contain_their_difference():
 
 def test_the_drop_after_leaning_is_read_once():
     """Judged over or within the limit after leaning, its size leaned says nothing more (logic)."""
-    assert "drop.cruise_lean@left=excessive" in masked("drop@left=excessive", "drop_stays_leaned@left=yes", "drop.cruise_lean@left=excessive")[1]
+    assert (
+        "drop.cruise_lean@left=excessive"
+        in masked("drop@left=excessive", "drop_stays_leaned@left=yes", "drop.cruise_lean@left=excessive")[1]
+    )
     assert masked("drop@left=excessive", "drop_stays_leaned@right=yes", "drop.cruise_lean@left=excessive")[1] == {}

@@ -51,11 +51,18 @@ def test_a_result_is_made_canonical_and_reads_back_as_itself(base, layout, writt
 
 @pytest.mark.parametrize(
     ("written", "abnormal", "normal", "low", "high"),
-    [("drop@left=normal", False, True, 0, 0), ("drop@left=excessive", True, False, 1, 1), ("drop@left=dies", True, False, 3, 3),
-     ("drop@left=normal|excessive", False, False, 0, 1), ("drop@left=excessive|severe|dies", True, False, 1, 3),
-     ("drop@left=unknown", False, False, -1, -1), ("drop@left=cannot", False, False, -1, -1),
-     ("recent_ignition_work@left=yes", False, True, 0, 0), ("recent_ignition_work@left=no", False, False, 1, 1)],
-)  # fmt: skip
+    [
+        ("drop@left=normal", False, True, 0, 0),
+        ("drop@left=excessive", True, False, 1, 1),
+        ("drop@left=dies", True, False, 3, 3),
+        ("drop@left=normal|excessive", False, False, 0, 1),
+        ("drop@left=excessive|severe|dies", True, False, 1, 3),
+        ("drop@left=unknown", False, False, -1, -1),
+        ("drop@left=cannot", False, False, -1, -1),
+        ("recent_ignition_work@left=yes", False, True, 0, 0),
+        ("recent_ignition_work@left=no", False, False, 1, 1),
+    ],
+)
 def test_what_is_abnormal(base, layout, written, abnormal, normal, low, high):
     """`a|b` only if all its grades are; not knowing is neither; history never is."""
     (result,) = read_result(written, base, layout)
@@ -66,11 +73,16 @@ def test_what_is_abnormal(base, layout, written, abnormal, normal, low, high):
 
 @pytest.mark.parametrize(
     ("written", "places"),
-    [("rough@some=yes", {"left", "right", "engine"}), ("drop@some=excessive", {"left", "right"}), ("no_drop@some=yes", {"left", "right"}),
-     ("egt_low@some=yes", {f"{c}-{p}" for c in range(1, 5) for p in ("top", "bottom")}),
-     ("plug_lead@some-bottom=yes", {"1-bottom", "2-bottom", "3-bottom", "4-bottom"}), ("plug_lead@some/left=yes", set(LEFT)),
-     ("compression_low@some=yes", {"1", "2", "3", "4"})],
-)  # fmt: skip
+    [
+        ("rough@some=yes", {"left", "right", "engine"}),
+        ("drop@some=excessive", {"left", "right"}),
+        ("no_drop@some=yes", {"left", "right"}),
+        ("egt_low@some=yes", {f"{c}-{p}" for c in range(1, 5) for p in ("top", "bottom")}),
+        ("plug_lead@some-bottom=yes", {"1-bottom", "2-bottom", "3-bottom", "4-bottom"}),
+        ("plug_lead@some/left=yes", set(LEFT)),
+        ("compression_low@some=yes", {"1", "2", "3", "4"}),
+    ],
+)
 def test_some_is_one_result_over_its_places(base, layout, written, places):
     """At least one of them, which one unknown."""
     (result,) = read_result(written, base, layout)
@@ -81,9 +93,13 @@ def test_some_is_one_result_over_its_places(base, layout, written, places):
 
 @pytest.mark.parametrize(
     ("written", "places"),
-    [("drop@all=normal", {"left", "right"}), ("plug_lead@all/left=no", set(LEFT)), ("plug_lead@all=cannot", {f"{c}-{p}" for c in range(1, 5) for p in ("top", "bottom")}),
-     ("plug_lead@all-top=yes", {"1-top", "2-top", "3-top", "4-top"})],
-)  # fmt: skip
+    [
+        ("drop@all=normal", {"left", "right"}),
+        ("plug_lead@all/left=no", set(LEFT)),
+        ("plug_lead@all=cannot", {f"{c}-{p}" for c in range(1, 5) for p in ("top", "bottom")}),
+        ("plug_lead@all-top=yes", {"1-top", "2-top", "3-top", "4-top"}),
+    ],
+)
 def test_all_is_one_result_for_each_place(base, layout, written, places):
     """Any grade, expanded to single results."""
     found = read_result(written, base, layout)
@@ -99,9 +115,11 @@ def test_any_is_one_result_over_the_regimes(base, layout):
     assert result.several
 
 
-@pytest.mark.parametrize("written", ["rough@some=no", "rough.any@engine=no", "drop@some=normal|excessive", "drop.any@left=normal|excessive"])
+@pytest.mark.parametrize(
+    "written", ["rough@some=no", "rough.any@engine=no", "drop@some=normal|excessive", "drop.any@left=normal|excessive"]
+)
 def test_some_and_any_take_abnormal_grades_only(base, layout, written):
-    """"Not known which is normal" says nothing."""
+    """ "Not known which is normal" says nothing."""
     with pytest.raises(BadInput, match="takes an abnormal grade"):
         read_result(written, base, layout)
 
@@ -109,18 +127,34 @@ def test_some_and_any_take_abnormal_grades_only(base, layout, written):
 @pytest.mark.parametrize(
     ("written", "hints"),
     [
-        ("rouhg@left=yes", ["rough"]), ("recent_ignition_wrk@left=yes", ["recent_ignition_work"]),
-        ("rough.runnup@left=yes", ["runup"]), ("plug_lead.runup@3-bottom=yes", ["static"]), ("no_drop.hot@left=yes", ["runup"]),
-        ("rough@lefft=yes", ["left"]), ("plug_lead@3-botom=yes", ["3-bottom"]), ("plug_lead@9/left=yes", ["3-bottom", "1-bottom", "known:"]),
-        ("plug_lead@3=yes", ["3-bottom", "3-top"]), ("rough@3=yes", ["left", "engine"]), ("cht_high@3-top=yes", ["3"]),
-        ("plug_lead@some-botom=yes", ["some-bottom"]), ("plug_lead@all/lefft=yes", ["some/left", "all/left"]),
-        ("rough@some/left=yes", ["some"]), ("drop@left=exessive", ["excessive"]), ("drop@left=excessive|dies", ["excessive, severe, dies"]),
-        ("drop@left=severe|excessive", ["excessive, severe, dies"]), ("drop@left=unknown|normal", ["normal, excessive"]),
-        ("drop@left=excessive|", ["normal, excessive"]), ("drop@left", ["SYMPTOM[.REGIME]@PLACE=GRADE"]), ("", ["SYMPTOM"]), ("=", ["SYMPTOM"]),
-        ("recent_ignition_work.runup@left=yes", ["recent_ignition_work@left=yes"]), ("recent_ignition_work@3=yes", ["engine, left, right"]),
-        ("recent_ignition_work@left=maybe", ["yes, no"]), ("constant_speed@left=yes", ["engine"]),
+        ("rouhg@left=yes", ["rough"]),
+        ("recent_ignition_wrk@left=yes", ["recent_ignition_work"]),
+        ("rough.runnup@left=yes", ["runup"]),
+        ("plug_lead.runup@3-bottom=yes", ["static"]),
+        ("no_drop.hot@left=yes", ["runup"]),
+        ("rough@lefft=yes", ["left"]),
+        ("plug_lead@3-botom=yes", ["3-bottom"]),
+        ("plug_lead@9/left=yes", ["3-bottom", "1-bottom", "known:"]),
+        ("plug_lead@3=yes", ["3-bottom", "3-top"]),
+        ("rough@3=yes", ["left", "engine"]),
+        ("cht_high@3-top=yes", ["3"]),
+        ("plug_lead@some-botom=yes", ["some-bottom"]),
+        ("plug_lead@all/lefft=yes", ["some/left", "all/left"]),
+        ("rough@some/left=yes", ["some"]),
+        ("drop@left=exessive", ["excessive"]),
+        ("drop@left=excessive|dies", ["excessive, severe, dies"]),
+        ("drop@left=severe|excessive", ["excessive, severe, dies"]),
+        ("drop@left=unknown|normal", ["normal, excessive"]),
+        ("drop@left=excessive|", ["normal, excessive"]),
+        ("drop@left", ["SYMPTOM[.REGIME]@PLACE=GRADE"]),
+        ("", ["SYMPTOM"]),
+        ("=", ["SYMPTOM"]),
+        ("recent_ignition_work.runup@left=yes", ["recent_ignition_work@left=yes"]),
+        ("recent_ignition_work@3=yes", ["engine, left, right"]),
+        ("recent_ignition_work@left=maybe", ["yes, no"]),
+        ("constant_speed@left=yes", ["engine"]),
     ],
-)  # fmt: skip
+)
 def test_a_wrong_result_is_refused_in_one_line_that_names_what_is_near(base, layout, written, hints):
     """The text itself is in the line, and at least one of the words that would have done."""
     with pytest.raises(BadInput) as refused:

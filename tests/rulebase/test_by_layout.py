@@ -24,12 +24,15 @@ def test_work_on_every_plug_grows_with_the_engine():
     assert small.sha256 == large.sha256 == BASE.sha256
 
 
-@pytest.mark.parametrize(("written", "told"), [
-    ("{4: 90, six: 130}", "no map of cylinder count to number"),
-    ("{}", "no map of cylinder count to number"),
-    ("{4: 0}", "write a number above 0"),
-    ("[90]", "write a number above 0"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("{4: 90, six: 130}", "no map of cylinder count to number"),
+        ("{}", "no map of cylinder count to number"),
+        ("{4: 0}", "write a number above 0"),
+        ("[90]", "write a number above 0"),
+    ],
+)
 def test_minutes_that_are_no_map_of_numbers_are_refused(tmp_path, written, told):
     """With the line and how to mend it."""
     _, problems = over(tmp_path, f"format: 1\nnumbers: estimate\nchecks:\n  look_at_plug: {{minutes: {written}}}\n")
@@ -53,16 +56,19 @@ def test_a_remedy_the_engine_cannot_have_is_not_recorded():
     assert str(read_repair("replace_magneto@left", BASE, BASE.layouts["opposed-4"])) == "replace_magneto@left"
 
 
-@pytest.mark.parametrize(("layout", "place", "has"), [
-    ("opposed-4", "left", {"start_aid", "start_aid_alone"}),
-    ("opposed-4", "right", {"no_start_aid"}),
-    ("opposed-4", "1-bottom", {"start_aid"}),
-    ("opposed-4", "1-top", set()),
-    ("opposed-6-rear", "left", {"start_aid", "start_aid_shared"}),
-    ("opposed-6-rear", "right", {"start_aid", "start_aid_shared"}),
-    ("opposed-4-dual", "left", {"start_aid", "start_aid_shared"}),  # the one coupling turns the shaft of both
-    ("opposed-4-dual", "right", {"no_start_aid"}),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("layout", "place", "has"),
+    [
+        ("opposed-4", "left", {"start_aid", "start_aid_alone"}),
+        ("opposed-4", "right", {"no_start_aid"}),
+        ("opposed-4", "1-bottom", {"start_aid"}),
+        ("opposed-4", "1-top", set()),
+        ("opposed-6-rear", "left", {"start_aid", "start_aid_shared"}),
+        ("opposed-6-rear", "right", {"start_aid", "start_aid_shared"}),
+        ("opposed-4-dual", "left", {"start_aid", "start_aid_shared"}),  # the one coupling turns the shaft of both
+        ("opposed-4-dual", "right", {"no_start_aid"}),
+    ],
+)
 def test_who_starts_the_engine(layout, place, has):
     """The magneto with the aid, alone or not, and the circuits it fires (FAA-H-8083-32B p4-20, p4-22)."""
     aids = ("start_aid", "start_aid_alone", "start_aid_shared", "no_start_aid")

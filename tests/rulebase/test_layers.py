@@ -21,9 +21,26 @@ LIMIT = "format: 1\nnumbers: estimate\nlimits:\n  mag_drop_max: {value: %s}\n"
 
 @pytest.mark.parametrize(
     ("written", "value"),
-    [("1e-3", 0.001), ("010", 10), (".5", 0.5), ("5.", 5), ("1E3", 1000), ("+7", 7), ("0.1e2", 10), ("'125'", 125), ("0x7", None),
-     ("0o7", None), ("'1,5'", None), ("1 000", None), ("", None), ("~", None), ("0", None), ("-0.0", None), ("\u0663", None)],
-)  # fmt: skip
+    [
+        ("1e-3", 0.001),
+        ("010", 10),
+        (".5", 0.5),
+        ("5.", 5),
+        ("1E3", 1000),
+        ("+7", 7),
+        ("0.1e2", 10),
+        ("'125'", 125),
+        ("0x7", None),
+        ("0o7", None),
+        ("'1,5'", None),
+        ("1 000", None),
+        ("", None),
+        ("~", None),
+        ("0", None),
+        ("-0.0", None),
+        ("\u0663", None),
+    ],
+)
 def test_numbers_mean_what_they_look_like(tmp_path, written, value):
     """YAML 1.1 would read 010 as eight and leave 1e-3 a text; here both are numbers, and doubtful ones are refused."""
     base, problems = over(tmp_path, LIMIT % written)

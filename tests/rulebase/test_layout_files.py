@@ -39,9 +39,13 @@ CONTRADICTIONS = [
     ("[1-bottom, 2-top]", "[1-bottom]", 12, ["plug 2-top is fired by no magneto"]),
     ("[1-bottom, 2-top]", "[1-bottom, 2-top, 3-top]", 12, ["there is no plug 3-top"]),
     ("[1-bottom, 2-top]", "[1-top, 2-top]", 12, ["1-bottom is fired by no magneto", "1-top is fired 2 times"]),
-    ("[1-top, 2-bottom]\n    right: [1-bottom, 2-top]", "[1-top, 1-bottom]\n    right: [2-bottom, 2-top]", 12,
-     ["left magneto fires both plugs of cylinder 1", "right magneto fires both plugs of cylinder 2"]),
-]  # fmt: skip
+    (
+        "[1-top, 2-bottom]\n    right: [1-bottom, 2-top]",
+        "[1-top, 1-bottom]\n    right: [2-bottom, 2-top]",
+        12,
+        ["left magneto fires both plugs of cylinder 1", "right magneto fires both plugs of cylinder 2"],
+    ),
+]
 
 
 def read(tmp_path, text):

@@ -23,7 +23,11 @@ BROKEN = [
     ("format: 1\nnumbers: estimate\nlimits:\n  x: {label: a, value: yes, unit: u, document: d, revision: r}\n", "number", 4),
     ("format: 1\nlimits:\n  x: {label: a, value: 3, unit: u, document: d, revision: r}\n", "no-source", 4 - 1),
     ("format: 1\nnumbers: estimate\nlimits:\n  x: {label: a, value: 3, unit: u, document: d, revision: r, colour: z}\n", "unknown-key", 4),
-    ("format: 1\nnumbers: nobody p3\nlimits:\n  x: {label: a, value: 3, unit: u, document: d, revision: r, source: [nobody p3]}\n", "source", 4),
+    (
+        "format: 1\nnumbers: nobody p3\nlimits:\n  x: {label: a, value: 3, unit: u, document: d, revision: r, source: [nobody p3]}\n",
+        "source",
+        4,
+    ),
 ]
 
 
@@ -80,7 +84,49 @@ def test_a_layout_that_contradicts_itself_is_refused_at_its_line(tmp_path):
     assert any("4-top is fired by no magneto" in p.message for p in problems)
 
 
-FAMILIES = ["plug_fouled_lead", "plug_fouled_soot", "plug_fouled_oil", "plug_insulator", "plug_resistor", "plug_worn", "lead_insulation", "lead_open", "lead_terminal", "leads_crossed", "points", "capacitor", "coil", "distributor", "magneto_drive_gear", "magneto_internal_timing", "timing_to_engine", "impulse_coupling", "starting_vibrator", "p_lead_open", "p_lead_grounded", "ignition_switch", "mixture_rich", "injector", "induction_leak", "valve", "rings_oil", "compression", "other", "mixture_lean", "fuel_supply", "primer", "carburettor", "plug_wet", "plug_installation", "heat_range", "drive_shared", "moisture", "propeller_mount", "instrument", "check_technique"]
+FAMILIES = [
+    "plug_fouled_lead",
+    "plug_fouled_soot",
+    "plug_fouled_oil",
+    "plug_insulator",
+    "plug_resistor",
+    "plug_worn",
+    "lead_insulation",
+    "lead_open",
+    "lead_terminal",
+    "leads_crossed",
+    "points",
+    "capacitor",
+    "coil",
+    "distributor",
+    "magneto_drive_gear",
+    "magneto_internal_timing",
+    "timing_to_engine",
+    "impulse_coupling",
+    "starting_vibrator",
+    "p_lead_open",
+    "p_lead_grounded",
+    "ignition_switch",
+    "mixture_rich",
+    "injector",
+    "induction_leak",
+    "valve",
+    "rings_oil",
+    "compression",
+    "other",
+    "mixture_lean",
+    "fuel_supply",
+    "primer",
+    "carburettor",
+    "plug_wet",
+    "plug_installation",
+    "heat_range",
+    "drive_shared",
+    "moisture",
+    "propeller_mount",
+    "instrument",
+    "check_technique",
+]
 
 
 def test_the_shipped_rule_base_is_whole():
@@ -104,8 +150,12 @@ def test_every_cause_shows_itself_in_four_ways_and_two_regimes():
     for name in rulebase().layouts:
         network = network_of((), name)
         for ident, located in network.causes.items():
-            links = {(s.symptom.id, s.regime) for e in network.graph.successors(ident)
-                     for n in network.graph.successors(e) for s in [network.symptoms[n]]}  # fmt: skip
+            links = {
+                (s.symptom.id, s.regime)
+                for e in network.graph.successors(ident)
+                for n in network.graph.successors(e)
+                for s in [network.symptoms[n]]
+            }
             seen.setdefault(located.cause.id, set()).update(links)
     thin = [c for c, links in seen.items() if len(links) < 4 or len({r for _, r in links}) < 2]
     assert thin == []

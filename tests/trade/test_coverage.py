@@ -32,27 +32,85 @@ EXPECTED = {
     "lead: open, shield": ["lead_open", "lead_shield_damaged"],
     "lead: terminal, nut": ["lead_terminal_dirty", "lead_spring_bad", "lead_loose", "lead_burnt_at_block"],
     "lead: crossed": ["leads_crossed", "lead_set_out_of_order"],
-    "magneto: points": ["points_pitted", "points_dirty", "points_oily", "points_spring_weak", "points_gap_wide", "follower_worn", "breaker_cam_bad"],
+    "magneto: points": [
+        "points_pitted",
+        "points_dirty",
+        "points_oily",
+        "points_spring_weak",
+        "points_gap_wide",
+        "follower_worn",
+        "breaker_cam_bad",
+    ],
     "magneto: capacitor": ["capacitor_open", "capacitor_leaky", "capacitor_shorted", "capacitor_feedthrough_open"],
     "magneto: coil": ["coil_weak", "coil_opens_hot", "coil_open", "primary_wire_loose"],
-    "magneto: distributor": ["distributor_tracked", "distributor_tower_tracked", "distributor_moist", "distributor_brush_bad",
-                             "distributor_finger_burnt", "distributor_bushing_worn", "distributor_thin_air"],
-    "magneto: gears, shaft, oil": ["magneto_gear_teeth", "magneto_gear_loose", "distributor_meshed_wrong", "magneto_bearing_worn", "magneto_oil_seal"],
+    "magneto: distributor": [
+        "distributor_tracked",
+        "distributor_tower_tracked",
+        "distributor_moist",
+        "distributor_brush_bad",
+        "distributor_finger_burnt",
+        "distributor_bushing_worn",
+        "distributor_thin_air",
+    ],
+    "magneto: gears, shaft, oil": [
+        "magneto_gear_teeth",
+        "magneto_gear_loose",
+        "distributor_meshed_wrong",
+        "magneto_bearing_worn",
+        "magneto_oil_seal",
+    ],
     "magneto: magnet, wrong unit": ["magnet_weak", "magneto_wrong"],
     "timing": ["e_gap_off", "timing_late", "timing_early", "magneto_loose", "magnetos_out_of_step", "magneto_stroke_wrong"],
-    "start aid: coupling": ["impulse_not_engaging", "impulse_magnetised", "impulse_stuck_retarded", "impulse_worn_slipping", "impulse_breaking_up"],
+    "start aid: coupling": [
+        "impulse_not_engaging",
+        "impulse_magnetised",
+        "impulse_stuck_retarded",
+        "impulse_worn_slipping",
+        "impulse_breaking_up",
+    ],
     "start aid: vibrator": ["vibrator_dead", "vibrator_weak", "vibrator_feed_bad", "retard_points_stuck_closed", "retard_points_open"],
     "P-lead": ["p_lead_open", "p_lead_grounded", "p_lead_intermittent", "p_lead_filter_shorted", "p_leads_crossed"],
     "switch": ["switch_off_only", "switch_not_grounding", "switch_grounding_wrong", "switch_grounds_in_start"],
-    "shared": ["shared_unit_failed", "accessory_gear_failed", "p_leads_both_grounded", "ignition_wet", "both_magnetos_worn", "dual_impulse_stuck"],
-    "not ignition: mixture, fuel": ["mixture_rich_idle", "mixture_rich_run", "mixture_lean", "injector_part_clogged", "injector_clogged", "primer_leaking",
-                                    "carburettor_fault", "carburettor_ice", "fuel_starved", "fuel_pump_weak", "fuel_vent_blocked", "fuel_bad", "fuel_wrong_grade", "fuel_not_on"],
+    "shared": [
+        "shared_unit_failed",
+        "accessory_gear_failed",
+        "p_leads_both_grounded",
+        "ignition_wet",
+        "both_magnetos_worn",
+        "dual_impulse_stuck",
+    ],
+    "not ignition: mixture, fuel": [
+        "mixture_rich_idle",
+        "mixture_rich_run",
+        "mixture_lean",
+        "injector_part_clogged",
+        "injector_clogged",
+        "primer_leaking",
+        "carburettor_fault",
+        "carburettor_ice",
+        "fuel_starved",
+        "fuel_pump_weak",
+        "fuel_vent_blocked",
+        "fuel_bad",
+        "fuel_wrong_grade",
+        "fuel_not_on",
+    ],
     "not ignition: induction": ["induction_leak", "intake_joint_leaking", "air_restricted"],
-    "not ignition: cylinder": ["valve_sticking", "valve_leaking", "valve_clearance_wrong", "push_rod_bent", "cam_lobe_worn", "rings_worn", "rings_broken",
-                               "rings_not_seated", "compression_gone", "engine_compression_low"],
+    "not ignition: cylinder": [
+        "valve_sticking",
+        "valve_leaking",
+        "valve_clearance_wrong",
+        "push_rod_bent",
+        "cam_lobe_worn",
+        "rings_worn",
+        "rings_broken",
+        "rings_not_seated",
+        "compression_gone",
+        "engine_compression_low",
+    ],
     "not ignition: shakes": ["mount_worn", "engine_touches_airframe", "propeller_off", "pitch_or_governor_off"],
     "bad reading": ["tachometer_wrong", "tach_on_p_lead", "probe_wrong", "manifold_gauge_wrong", "check_done_wrong"],
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", EXPECTED)
@@ -90,14 +148,22 @@ def test_every_cause_is_complete(ident):
 def test_a_missing_jasc_code_says_why():
     """Codes are from memory (ATA/JASC table of 2008); where none was read the reason stands beside the null."""
     bare = [
-        f"{path.name}: {line.strip()}" for path in sorted(Path(shipped("rulebase")).glob("*.yaml"))
-        for line in path.read_text(encoding="utf-8").splitlines() if re.match(r"\s+jasc: null\s*$", line)
-    ]  # fmt: skip
+        f"{path.name}: {line.strip()}"
+        for path in sorted(Path(shipped("rulebase")).glob("*.yaml"))
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if re.match(r"\s+jasc: null\s*$", line)
+    ]
     assert bare == []
 
 
 # Read on the ground nowhere: what only height shows, and what happened while the propeller was moved.
-NOT_ON_THE_GROUND = {("rough", "altitude"), ("drop", "altitude"), ("backfire", "altitude"), ("power_low", "altitude"), ("fires_when_turned", "static")}
+NOT_ON_THE_GROUND = {
+    ("rough", "altitude"),
+    ("drop", "altitude"),
+    ("backfire", "altitude"),
+    ("power_low", "altitude"),
+    ("fires_when_turned", "static"),
+}
 
 
 def test_every_squawk_of_the_ground_can_be_looked_at_again():

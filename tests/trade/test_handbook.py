@@ -9,8 +9,17 @@ from diagnose.evidence import prepare
 from diagnose.finding import _at_least_one, rank
 
 MAGNETO = {"points", "capacitor", "coil", "distributor", "magneto_drive_gear", "p_lead_grounded", "ignition_switch", "timing_to_engine"}
-PLUGS_LEADS = {"plug_fouled_lead", "plug_fouled_soot", "plug_fouled_oil", "plug_insulator", "plug_resistor", "plug_worn",
-               "lead_insulation", "lead_open", "lead_terminal"}  # fmt: skip
+PLUGS_LEADS = {
+    "plug_fouled_lead",
+    "plug_fouled_soot",
+    "plug_fouled_oil",
+    "plug_insulator",
+    "plug_resistor",
+    "plug_worn",
+    "lead_insulation",
+    "lead_open",
+    "lead_terminal",
+}
 
 OTHER = {"left": "right", "right": "left"}
 
@@ -177,7 +186,12 @@ def test_marker_results_bring_their_group_up(result, group):
 
 # FAA-H-8083-32B fig 10-52 (p10-36, p10-37), opposed engines: the rows whose cause is ignition. The rows of iced plugs,
 # shorted switch, gap at altitude and "faulty ignition" rest on the printed order of the table, not on its grid.
-STARTS, IDLES, POWER, ROUGH = ["no_start@engine=yes", "hard_start@engine=yes"], ["rough.idle@some=yes"], ["power_low@engine=yes"], ["rough.runup@some=yes"]
+STARTS, IDLES, POWER, ROUGH = (
+    ["no_start@engine=yes", "hard_start@engine=yes"],
+    ["rough.idle@some=yes"],
+    ["power_low@engine=yes"],
+    ["rough.runup@some=yes"],
+)
 TROUBLES = {
     "T04 plugs": (STARTS, ["plug_fouled_lead", "plug_worn"]),
     "T05 wire": (STARTS, ["lead_insulation"]),

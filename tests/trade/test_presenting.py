@@ -20,19 +20,44 @@ COMPLAINTS = [
     ("rough.wet@some=yes", {"plug_fouled_lead", "moisture"}, {"moisture", "lead_insulation"}, "FAA-H-8083-32B p4-26, p4-42"),
     ("drop.runup@some=excessive", {"plug_fouled_lead"}, {"timing_to_engine", "mixture_rich"}, "FAA-H-8083-32B p10-27"),
     ("drop.runup@some=dies", {"p_lead_grounded"}, {"p_lead_grounded", "coil", "capacitor", "points"}, "p10-27: that side does not work"),
-    ("no_drop.runup@some=yes", {"p_lead_open"}, {"ignition_switch", "timing_to_engine", "check_technique"}, "p10-26, p10-27; a trainer's text"),
+    (
+        "no_drop.runup@some=yes",
+        {"p_lead_open"},
+        {"ignition_switch", "timing_to_engine", "check_technique"},
+        "p10-26, p10-27; a trainer's text",
+    ),
     ("runs_in_off.idle@engine=yes", {"p_lead_open"}, {"ignition_switch", "capacitor"}, "p4-31; FAA AD 94-06-09"),
     ("fires_when_turned.static@engine=yes", {"p_lead_open"}, {"ignition_switch"}, "NTSB SA-080"),
     ("hard_start.wet@engine=yes", {"moisture"}, {"lead_insulation"}, "p4-26"),
-    ("hard_start.hot@engine=yes", {"coil", "primer", "mixture_rich", "fuel_supply"}, {"coil", "primer", "fuel_supply"}, "common practice, no source"),
+    (
+        "hard_start.hot@engine=yes",
+        {"coil", "primer", "mixture_rich", "fuel_supply"},
+        {"coil", "primer", "fuel_supply"},
+        "common practice, no source",
+    ),
     ("engine_stops.high_power@engine=yes", {"fuel_supply"}, {"p_lead_grounded", "drive_shared"}, "NTSB NYC01LA156; fuel: fig 10-52"),
-    ("cht_high.high_power@some=yes", {"other", "timing_to_engine"}, {"instrument", "timing_to_engine"}, "p10-30; cooling: common practice, no source"),
-    ("egt_low.runup@some=yes", {"plug_fouled_lead"}, {"plug_insulator", "plug_worn", "instrument"}, "one cylinder's EGT falls - its plug circuit, trade articles"),
-    ("egt_high.cruise_lean@some=yes", {"timing_to_engine", "instrument"}, {"timing_to_engine", "instrument", "injector"}, "one side late, trade article; one place alone: its probe; lean: p10-33"),
+    (
+        "cht_high.high_power@some=yes",
+        {"other", "timing_to_engine"},
+        {"instrument", "timing_to_engine"},
+        "p10-30; cooling: common practice, no source",
+    ),
+    (
+        "egt_low.runup@some=yes",
+        {"plug_fouled_lead"},
+        {"plug_insulator", "plug_worn", "instrument"},
+        "one cylinder's EGT falls - its plug circuit, trade articles",
+    ),
+    (
+        "egt_high.cruise_lean@some=yes",
+        {"timing_to_engine", "instrument"},
+        {"timing_to_engine", "instrument", "injector"},
+        "one side late, trade article; one place alone: its probe; lean: p10-33",
+    ),
     ("mp_low.runup@engine=yes", {"timing_to_engine"}, {"check_technique", "instrument"}, "p10-28"),
     ("backfire.runup@engine=yes", {"distributor", "valve"}, {"valve", "induction_leak", "mixture_lean", "leads_crossed"}, "p10-30, p10-38"),
     ("afterfire.runup@engine=yes", {"plug_fouled_lead", "mixture_rich"}, {"mixture_rich", "valve"}, "p10-31"),
-]  # fmt: skip
+]
 
 
 def led(layout, result):
@@ -72,8 +97,18 @@ def test_start_aids_lead_a_start_complaint(layout, result):
 
 
 @pytest.mark.parametrize("result", ["hard_start@engine=yes", "no_start@engine=yes"])
-@pytest.mark.parametrize("cause", ["plug_soot_fouled", "plug_oil_fouled", "plug_lead_fouled", "p_lead_grounded", "p_lead_intermittent",
-                                   "switch_grounds_in_start", "switch_grounding_wrong"])  # fmt: skip
+@pytest.mark.parametrize(
+    "cause",
+    [
+        "plug_soot_fouled",
+        "plug_oil_fouled",
+        "plug_lead_fouled",
+        "p_lead_grounded",
+        "p_lead_intermittent",
+        "switch_grounds_in_start",
+        "switch_grounding_wrong",
+    ],
+)
 def test_these_rise_when_it_does_not_start(result, cause):
     """FAA-H-8083-32B fig 10-52 rows T04, T13; a P-lead grounded on the starting magneto: logic of the circuit."""
     network = session.network_of((), "opposed-4")
@@ -140,6 +175,12 @@ def test_a_stuck_coupling_of_a_dual_magneto_makes_both_sides_late():
 def test_a_dual_magneto_is_timed_as_one():
     """The case carries both systems (FAA-H-8083-32B p4-10), so no cause turns one side of it alone."""
     causes = session.network_of((), "opposed-4-dual").causes
-    assert not {x.cause.id for x in causes.values()} & {"timing_late", "timing_early", "magneto_loose", "magnetos_out_of_step", "magnet_weak"}
+    assert not {x.cause.id for x in causes.values()} & {
+        "timing_late",
+        "timing_early",
+        "magneto_loose",
+        "magnetos_out_of_step",
+        "magnet_weak",
+    }
     order, _, _ = led("opposed-4-dual", "drop_slow@left=yes")
     assert "timing_to_engine" in order[:3]

@@ -36,14 +36,23 @@ def test_a_wider_repair_ends_what_the_narrow_one_ends(narrow, wider):
     assert {c: sorted(set(wider) - have) for c, have in found.items() if not set(wider) <= have} == {}
 
 
-@pytest.mark.parametrize(("narrow", "wider"), [("replace_plug", "change_cylinder_plugs"), ("replace_lead", "change_cylinder_leads"),
-                                               ("replace_points", "replace_magneto"), ("mend_p_lead", "mend_both_p_leads")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("narrow", "wider"),
+    [
+        ("replace_plug", "change_cylinder_plugs"),
+        ("replace_lead", "change_cylinder_leads"),
+        ("replace_points", "replace_magneto"),
+        ("mend_p_lead", "mend_both_p_leads"),
+    ],
+)
 def test_the_wider_repair_is_the_longer_one(narrow, wider):
     """So that the plan never proposes two parts where one will do."""
     assert BASE.remedies[narrow].minutes.value < BASE.remedies[wider].minutes.value
 
 
-@pytest.mark.parametrize(("cause", "remedy"), [("mixture_rich_idle", "clean_all_plugs"), ("rings_worn", "clean_plug"), ("heat_range_cold", "clean_all_plugs")])
+@pytest.mark.parametrize(
+    ("cause", "remedy"), [("mixture_rich_idle", "clean_all_plugs"), ("rings_worn", "clean_plug"), ("heat_range_cold", "clean_all_plugs")]
+)
 def test_clean_plugs_quiet_what_fouls_them_and_do_not_end_it(cause, remedy):
     """FAA-H-8083-32B p4-33, p4-34: soot and oil come back while their source stays."""
     assert remedy not in CAUSES[cause].remedies

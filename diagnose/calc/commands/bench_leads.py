@@ -22,9 +22,7 @@ HELP = "one high-tension lead: insulation and continuity"
 def add(parser: argparse.ArgumentParser) -> None:
     """Options of the lead check."""
     add_layout(parser)
-    parser.add_argument(
-        "--lead", required=True, metavar="PLACE", help="the plug it goes to, such as 3-bottom"
-    )
+    parser.add_argument("--lead", required=True, metavar="PLACE", help="the plug it goes to, such as 3-bottom")
     parser.add_argument("--insulation", metavar="R", help='with unit: "250 Mohm"; "over" beyond the meter')
     parser.add_argument("--test-voltage", metavar="V", help='with unit: "10 kV"')
     parser.add_argument("--continuity", metavar="R", help='with unit: "2 ohm"; "over" for no path')

@@ -55,12 +55,7 @@ def _limit(text: str | None, what: str) -> float | None:
 def _wear(args: argparse.Namespace) -> Wear:
     names = [name.replace("-", "_") for name in _SIZES]
     spans = {name: (0.0, 0.1, "in") if name == "flat" else SIZE_SPAN for name in names}
-    return Wear(
-        **{
-            name: in_span(getattr(args, name), "length", name.replace("_", " "), spans[name])
-            for name in names
-        }
-    )
+    return Wear(**{name: in_span(getattr(args, name), "length", name.replace("_", " "), spans[name]) for name in names})
 
 
 def _wire(text: str | None) -> bool | None:

@@ -14,13 +14,9 @@ HELP = "timing found on each magneto against the data plate, synchronization, im
 def add(parser: argparse.ArgumentParser) -> None:
     """Options of the timing check."""
     add_layout(parser)
-    parser.add_argument(
-        "--specified", metavar="DEG", help="data plate, crank degrees before top centre, both sides"
-    )
+    parser.add_argument("--specified", metavar="DEG", help="data plate, crank degrees before top centre, both sides")
     for side in SIDES:
-        parser.add_argument(
-            f"--{side}", metavar="DEG", help=f"found on {side}, crank degrees before top centre"
-        )
+        parser.add_argument(f"--{side}", metavar="DEG", help=f"found on {side}, crank degrees before top centre")
         parser.add_argument(f"--{side}-specified", metavar="DEG", help="where the sides are staggered")
         parser.add_argument(f"--{side}-last", metavar="DEG", help=f"found on {side} last time")
         parser.add_argument(f"--{side}-lag", metavar="DEG", help="impulse coupling's lag, magnet degrees")
@@ -32,9 +28,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def _by_side(args: argparse.Namespace, suffix: str, what: str) -> dict[str, float]:
     texts = {side: getattr(args, f"{side}{suffix}") for side in SIDES}
-    return {
-        side: value for side, text in texts.items() if (value := number(text, f"{what}, {side}")) is not None
-    }
+    return {side: value for side, text in texts.items() if (value := number(text, f"{what}, {side}")) is not None}
 
 
 def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
@@ -47,9 +41,7 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
     if not found and not lag:
         raise CalcError("timing", "nothing was read", "give --left or --right, in degrees before top centre")
     band = number(args.band, "protractor band")
-    readings = TimingReadings(
-        specified, found, _by_side(args, "_last", "last timing"), lag, BAND if band is None else band
-    )
+    readings = TimingReadings(specified, found, _by_side(args, "_last", "last timing"), lag, BAND if band is None else band)
     return timing_answer(
         readings,
         read_layout(args, find_layout),

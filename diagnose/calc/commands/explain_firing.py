@@ -16,12 +16,8 @@ def add(parser: argparse.ArgumentParser) -> None:
     """Options of the firing map."""
     add_layout(parser)
     parser.add_argument("--side", choices=SIDES, help="which magneto, for --crossed and --found")
-    parser.add_argument(
-        "--crossed", metavar="A,B", help='two cylinders whose leads are swapped, or "all" pairs'
-    )
-    parser.add_argument(
-        "--found", metavar="1=PLACE,...", help="leads rung out: terminal=plug, such as 1=1-bottom"
-    )
+    parser.add_argument("--crossed", metavar="A,B", help='two cylinders whose leads are swapped, or "all" pairs')
+    parser.add_argument("--found", metavar="1=PLACE,...", help="leads rung out: terminal=plug, such as 1=1-bottom")
 
 
 def _pairs(text: str, layout: EngineLayout) -> tuple[tuple[int, int], ...]:
@@ -38,9 +34,7 @@ def _found(text: str) -> dict[int, str]:
     for part in text.split(","):
         terminal, equals, circuit = (piece.strip() for piece in part.partition("="))
         if not equals or not terminal.isdecimal() or not circuit:
-            raise CalcError(
-                "leads found", f"{part!r} is not terminal=plug", "write such as 1=1-bottom,2=3-bottom"
-            )
+            raise CalcError("leads found", f"{part!r} is not terminal=plug", "write such as 1=1-bottom,2=3-bottom")
         if int(terminal) in out:
             raise CalcError("leads found", f"terminal {terminal} is there twice", "give each terminal once")
         out[int(terminal)] = circuit

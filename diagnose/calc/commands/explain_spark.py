@@ -12,15 +12,9 @@ HELP = "voltage a spark needs, new and worn gap, and what altitude does to the d
 
 def add(parser: argparse.ArgumentParser) -> None:
     """Options of the explanation."""
-    parser.add_argument(
-        "--new", default="0.018 in", metavar="D", help="new gap with unit; 0.018 in unless given"
-    )
-    parser.add_argument(
-        "--worn", default="0.030 in", metavar="D", help="worn gap with unit; 0.030 in unless given"
-    )
-    parser.add_argument(
-        "--altitude", default="20000 ft", metavar="H", help="height with unit; 20000 ft unless given"
-    )
+    parser.add_argument("--new", default="0.018 in", metavar="D", help="new gap with unit; 0.018 in unless given")
+    parser.add_argument("--worn", default="0.030 in", metavar="D", help="worn gap with unit; 0.030 in unless given")
+    parser.add_argument("--altitude", default="20000 ft", metavar="H", help="height with unit; 20000 ft unless given")
 
 
 def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:

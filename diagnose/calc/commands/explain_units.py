@@ -13,9 +13,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     """Arguments of the conversion."""
     parser.add_argument("number", help='number with unit: "300 lb-in"')
     parser.add_argument("to", nargs="?", help="unit wanted; all of the kind unless given")
-    parser.add_argument(
-        "--difference", action="store_true", help="degrees of rise or fall, not a temperature"
-    )
+    parser.add_argument("--difference", action="store_true", help="degrees of rise or fall, not a temperature")
 
 
 def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:

@@ -43,9 +43,7 @@ def whole_numbers(text: str, separator: str, what: str) -> list[str]:
     parts = text.split(separator)
     for part in parts:
         if not part.strip().isdecimal():
-            raise CalcError(
-                what, f"{part!r} is not a whole number", f"write such as 1{separator}3{separator}2"
-            )
+            raise CalcError(what, f"{part!r} is not a whole number", f"write such as 1{separator}3{separator}2")
     return parts
 
 

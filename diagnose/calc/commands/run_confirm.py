@@ -12,9 +12,7 @@ HELP = "what a confirming run still lacks"
 def add(parser: argparse.ArgumentParser) -> None:
     """Arguments of the check."""
     parser.add_argument("result", nargs="*", help="results so far, such as drop.runup@left=normal")
-    parser.add_argument(
-        "--complaint-regime", choices=REGIMES, required=True, help="condition of the complaint"
-    )
+    parser.add_argument("--complaint-regime", choices=REGIMES, required=True, help="condition of the complaint")
 
 
 def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:

@@ -68,7 +68,5 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
     low = entered(RISE_LOW, _rise(args.rise_low, "healthy rise, from"), args)
     high = entered(RISE_HIGH, _rise(args.rise_high, "healthy rise, to"), args)
     if not 0 < low.value < high.value:
-        raise CalcError(
-            "healthy rise", f"{low.value:g} to {high.value:g} degF", "give a smaller, then a larger rise"
-        )
+        raise CalcError("healthy rise", f"{low.value:g} to {high.value:g} degF", "give a smaller, then a larger rise")
     return egt_answer(table, layout, RiseLimits(low, high), args.regime)

@@ -40,16 +40,12 @@ def add(parser: argparse.ArgumentParser) -> None:
     for side in SIDES:
         parser.add_argument(f"--{side}", metavar="RPM", help=f'rpm on {side} alone, or "dies"')
         parser.add_argument(f"--{side}-run", choices=("smooth", "rough"), default="", help=f"how {side} runs")
-        parser.add_argument(
-            f"--{side}-change", choices=("fast", "slow", "both"), default="", help="how the drop came"
-        )
+        parser.add_argument(f"--{side}-change", choices=("fast", "slow", "both"), default="", help="how the drop came")
         parser.add_argument(f"--{side}-last", metavar="RPM", help=f"drop on {side} at the last check")
     parser.add_argument("--drop-limit", metavar="RPM", help="your manual's largest drop")
     parser.add_argument("--difference-limit", metavar="RPM", help="your manual's largest difference")
     add_document(parser)
-    parser.add_argument(
-        "--tach-band", metavar="RPM", help="error of the tachometer either way; 25 unless given"
-    )
+    parser.add_argument("--tach-band", metavar="RPM", help="error of the tachometer either way; 25 unless given")
     parser.add_argument("--propeller", choices=("fixed", "low-pitch-stop", "governing"), default="fixed")
     parser.add_argument("--mixture", default="", help="rich, leaned to peak rpm, ...")
     parser.add_argument("--power", default="", help="manifold pressure or power, as words")

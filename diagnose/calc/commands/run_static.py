@@ -20,9 +20,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--temperature", metavar="T", help='air temperature with unit, such as "30 C"')
     parser.add_argument("--elevation", metavar="H", help='field elevation with unit, such as "1200 ft"')
     parser.add_argument("--off-check", choices=("stops", "fires"), default="", help="firing in OFF at idle")
-    parser.add_argument(
-        "--tach-band", metavar="RPM", help="error of the tachometer either way; 25 unless given"
-    )
+    parser.add_argument("--tach-band", metavar="RPM", help="error of the tachometer either way; 25 unless given")
 
 
 def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
@@ -32,9 +30,7 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
     band = number(args.tach_band, "tachometer band", "rpm")
     low, high = (_limit(name, text, args) for name, text in (("at least", args.low), ("at most", args.high)))
     if low and high and low.value >= high.value:
-        raise CalcError(
-            "static rpm limits", f"{low.value:g} is not under {high.value:g}", "swap --low and --high"
-        )
+        raise CalcError("static rpm limits", f"{low.value:g} is not under {high.value:g}", "swap --low and --high")
     field = Field(
         quantity(args.temperature, "temperature", "air temperature"),
         quantity(args.elevation, "height", "field elevation"),

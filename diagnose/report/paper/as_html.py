@@ -15,8 +15,9 @@ def paper_html(paper: Paper) -> str:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     loader = FileSystemLoader(Path(__file__).parent / "templates")
-    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
-                       keep_trailing_newline=True)  # fmt: skip
+    made = Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True
+    )
     made.filters["kind"] = _kind
     made.filters["long"] = _long
     contents = len(paper.sections) >= CONTENTS_FROM

@@ -68,5 +68,6 @@ def _wrapped(text: str, first: str = "", under: str = "") -> Iterator[str]:
     """Yield a text broken to the width; the line ends a person wrote are kept, each line marked like the first."""
     for number, line in enumerate(text.split("\n")):
         lead = first if number == 0 or first in ("| ", "! ") else under
-        yield from textwrap.wrap(line, WIDTH, initial_indent=lead, subsequent_indent=first if first in ("| ", "! ") else under,
-                                 break_on_hyphens=False) or [lead.rstrip()]  # fmt: skip
+        yield from textwrap.wrap(
+            line, WIDTH, initial_indent=lead, subsequent_indent=first if first in ("| ", "! ") else under, break_on_hyphens=False
+        ) or [lead.rstrip()]

@@ -55,9 +55,13 @@ def entry_draft(story: Story) -> Paper:
             Section("block", "For the person who signs", (para("Left blank by the program."), Blanks(BLOCK))),
             Section("keeping", "About keeping it", (points(KEEP),)),
         ),
-        foot=(words(f"Draft made {story.made} from {story.case.path.name}, {len(story.events)} entries, head {story.head}. "
-                    "Why each step was taken stands on the diagnosis worksheet, not here."),),
-    )  # fmt: skip
+        foot=(
+            words(
+                f"Draft made {story.made} from {story.case.path.name}, {len(story.events)} entries, head {story.head}. "
+                "Why each step was taken stands on the diagnosis worksheet, not here."
+            ),
+        ),
+    )
 
 
 def _units(story: Story) -> Iterator[Pair]:

@@ -15,8 +15,12 @@ def figures_section(story: Story) -> Iterator[Section]:
     from diagnose.report import pictures
 
     network, assessment = story.network, story.assessment
-    yield Section("pictures", "Pictures", (
-        Picture(pictures.engine_map(network, assessment), "Where on the engine the likely causes lie"),
-        Picture(pictures.belief_chart(story.steps, network), "How likely the leading causes were after each entry"),
-        Picture(pictures.cause_map(network, assessment), "Which causes would show which results"),
-    ))  # fmt: skip
+    yield Section(
+        "pictures",
+        "Pictures",
+        (
+            Picture(pictures.engine_map(network, assessment), "Where on the engine the likely causes lie"),
+            Picture(pictures.belief_chart(story.steps, network), "How likely the leading causes were after each entry"),
+            Picture(pictures.cause_map(network, assessment), "Which causes would show which results"),
+        ),
+    )

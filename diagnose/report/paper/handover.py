@@ -128,8 +128,11 @@ def _check_or_repair(story: Story, a: Assessment) -> tuple[str, str, str]:
         why = why_check(first, None)
         check = first.located.check
         first_of_all = unfinished_warnings(base, check, a.trouble.unfinished)
-        return located(story.network, first.located.id), why[0].upper() + why[1:], " ".join(
-            (*first_of_all, *cautions_of(base, check.cautions, check.access)))  # fmt: skip
+        return (
+            located(story.network, first.located.id),
+            why[0].upper() + why[1:],
+            " ".join((*first_of_all, *cautions_of(base, check.cautions, check.access))),
+        )
     order = remedy_order(a)
     if not order:
         return "Get help", "No check pays for itself and no repair stands out", ""

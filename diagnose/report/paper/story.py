@@ -209,5 +209,8 @@ def _about_complaint(story: Story, result: Result) -> bool:
 
 
 def _same(result: Result, complaint: Result) -> bool:
-    return (result.symptom == complaint.symptom and set(result.places) <= set(complaint.places)
-            and set(result.regimes) <= set(complaint.regimes))  # fmt: skip
+    return (
+        result.symptom == complaint.symptom
+        and set(result.places) <= set(complaint.places)
+        and set(result.regimes) <= set(complaint.regimes)
+    )

@@ -18,12 +18,17 @@ RAISED = 3
 
 def summary(story: Story) -> Section:
     """Return the short answer; a reader of it alone can say all three."""
-    return Section("summary", "In short", (), (
-        Section("wrong", "What was wrong", tuple(_wrong_blocks(story))),
-        Section("known", "How it was known", (_known(story),)),
-        Section("else", "What else it might have been", tuple(_else(story))),
-        Section("now", "How it stands now", (points(standing_now(story)),)),
-    ))  # fmt: skip
+    return Section(
+        "summary",
+        "In short",
+        (),
+        (
+            Section("wrong", "What was wrong", tuple(_wrong_blocks(story))),
+            Section("known", "How it was known", (_known(story),)),
+            Section("else", "What else it might have been", tuple(_else(story))),
+            Section("now", "How it stands now", (points(standing_now(story)),)),
+        ),
+    )
 
 
 def _wrong_blocks(story: Story) -> Iterator[Block]:
@@ -150,8 +155,7 @@ def _else(story: Story) -> Iterator[Block]:
     named = {c for c, _ in _named(story)}
     others = [a for a in alternatives(story) if a.cause not in named]
     rows = [
-        (cause_text(story.network, o.cause), f"{pct(o.peak)} (entry {o.peak_at.seq})", pct(o.now), ruled_down(story, o))
-        for o in others
+        (cause_text(story.network, o.cause), f"{pct(o.peak)} (entry {o.peak_at.seq})", pct(o.now), ruled_down(story, o)) for o in others
     ]
     if rows:
         columns = (("cause", "Cause"), ("peak", "At most"), ("now", "Now"), ("against", "What ruled it down, or not"))
@@ -194,6 +198,7 @@ def standing_now(story: Story) -> Iterator[str]:
     if open_causes:
         yield "Suspected and not proven: " + "; ".join(f"{cause_text(story.network, c)} {share(s)}" for c, s in open_causes) + "."
     if a.finding.may_return:
-        yield ("The repair may only have silenced for a while: "
-               + "; ".join(cause_text(story.network, c) for c in a.finding.may_return) + ".")  # fmt: skip
+        yield (
+            "The repair may only have silenced for a while: " + "; ".join(cause_text(story.network, c) for c in a.finding.may_return) + "."
+        )
     yield "Whether the aircraft may fly is for a licensed person to decide; this worksheet does not say."

@@ -18,8 +18,14 @@ def work_section(story: Story) -> Section:
     rows = [_work_row(story, e) for e in story.events if e.kind in ("repair", "exchange")]
     if not rows:
         return Section("work", "Work done, as found and as left", (para("No repair is recorded."),))
-    columns = (("work", "Work"), ("procedure", "Data used"), ("found", "As found"), ("left", "As left"), ("note", "Note"),
-               ("who", "Who, when"))  # fmt: skip
+    columns = (
+        ("work", "Work"),
+        ("procedure", "Data used"),
+        ("found", "As found"),
+        ("left", "As left"),
+        ("note", "Note"),
+        ("who", "Who, when"),
+    )
     return Section("work", "Work done, as found and as left", (table("work", "Repairs in order", columns, rows),))
 
 
@@ -27,8 +33,14 @@ def _work_row(story: Story, event: Event) -> tuple[object, ...]:
     data = event.data
     done = exchange_text if event.kind == "exchange" else located
     told = said_in_force(story, event, done(story.network, str(data.get("exchange") or data.get("remedy", ""))))
-    return (told, field_text(data.get("procedure")), field_text(data.get("found")), field_text(data.get("left")),
-            field_text(data.get("note")) or "-", made_by(event))  # fmt: skip
+    return (
+        told,
+        field_text(data.get("procedure")),
+        field_text(data.get("found")),
+        field_text(data.get("left")),
+        field_text(data.get("note")) or "-",
+        made_by(event),
+    )
 
 
 def parts(story: Story) -> Iterator[tuple[str, str, Event]]:
@@ -63,8 +75,13 @@ def confirming_section(story: Story) -> Section:
     if not story.complaint:
         return Section("confirming", title, (para("No complaint is recorded, so there is nothing to confirm."),))
     rows = [row for event, result in story.complaint for row in _again(story, event, looks_again(story, result))]
-    columns = (("before", "Complaint"), ("before_how", "Its reading and conditions"), ("after", "Looked at again"),
-               ("after_how", "Reading and conditions"), ("by", "By"))  # fmt: skip
+    columns = (
+        ("before", "Complaint"),
+        ("before_how", "Its reading and conditions"),
+        ("after", "Looked at again"),
+        ("after_how", "Reading and conditions"),
+        ("by", "By"),
+    )
     notes = [n for n in story.live("note") if n.data.get("confirming")]
     blocks: list[Block] = [table("confirming", "Before and after", columns, rows)]
     if notes:

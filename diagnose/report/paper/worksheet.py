@@ -38,8 +38,22 @@ TAIL = "An edit, a cut or a swap inside the file breaks its chain; a tail cut of
 
 def worksheet(story: Story) -> Paper:
     """Return the worksheet of a case."""
-    made = (_complaint, _identities, _precautions, _history, _checks, _overrides, _alternatives, work_section, parts_section,
-            confirming_section, open_items, notes_section, corrections_section, versions_section)  # fmt: skip
+    made = (
+        _complaint,
+        _identities,
+        _precautions,
+        _history,
+        _checks,
+        _overrides,
+        _alternatives,
+        work_section,
+        parts_section,
+        confirming_section,
+        open_items,
+        notes_section,
+        corrections_section,
+        versions_section,
+    )
     return Paper(
         schema="worksheet/1",
         kind="Diagnosis worksheet",
@@ -86,8 +100,10 @@ def _complaint(story: Story) -> Section:
 
 
 def _identities(story: Story) -> Section:
-    rows = [pair("aircraft_name", "Called", field_text(story.case.opening.get("nickname"))),
-            pair("layout", "Engine layout", story.case.layout.label)]  # fmt: skip
+    rows = [
+        pair("aircraft_name", "Called", field_text(story.case.opening.get("nickname"))),
+        pair("layout", "Engine layout", story.case.layout.label),
+    ]
     found = story.of("unit")
     missing = []
     for name in (*UNITS, *dict.fromkeys(str(e.data.get("unit")) for e in found if e.data.get("unit") not in UNITS)):
@@ -127,8 +143,9 @@ def _history(story: Story) -> Section:
     if not events:
         return Section("history", "What happened before", (para(f"History: {NOT_RECORDED}."),))
     rows = [(result_in_force(story, e), field_text(e.data.get("note")) or "-", made_by(e)) for e in events]
-    return Section("history", "What happened before",
-                   (table("history", "Answers", (("answer", "Answer"), ("note", "Note"), ("by", "By")), rows),))  # fmt: skip
+    return Section(
+        "history", "What happened before", (table("history", "Answers", (("answer", "Answer"), ("note", "Note"), ("by", "By")), rows),)
+    )
 
 
 def _checks(story: Story) -> Section:
@@ -169,8 +186,15 @@ def _alternatives(story: Story) -> Section:
         if a.repaired is not None:
             down = "\n".join([*([down] if down else []), f"ended by the repair of entry {a.repaired.seq}"])
         up = "\n".join(_move(story, m) for m in a.up[:2])
-        rows.append((cause_text(story.network, a.cause), f"{pct(a.peak)}, entry {a.peak_at.seq}", share(a.now),
-                     down or "no entry speaks against it", up or "no entry speaks for it"))  # fmt: skip
+        rows.append(
+            (
+                cause_text(story.network, a.cause),
+                f"{pct(a.peak)}, entry {a.peak_at.seq}",
+                share(a.now),
+                down or "no entry speaks against it",
+                up or "no entry speaks for it",
+            )
+        )
     columns = (("cause", "Cause"), ("peak", "At most"), ("now", "Now"), ("against", "What lowered it"), ("for", "What raised it"))
     told = "Every cause that reached 5 % at any point, with the entries that moved it most, and its share before and after each."
     return Section("alternatives", "Alternatives", (para(told, "small"), table("alternatives", "Causes considered", columns, rows)))

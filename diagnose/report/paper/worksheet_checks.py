@@ -23,7 +23,7 @@ from diagnose.report.paper.wording import (
     share,
     span,
     who,
-)  # fmt: skip
+)
 from diagnose.report.paper.worksheet_why import why_chosen
 
 LABELS = {
@@ -34,8 +34,12 @@ LABELS = {
     "limit": "Limit",
     "limit_document": "Document of the limit",
 }
-KINDS = {"complaint": "The complaint as results", "history": "What happened before", "loose": "Results with no check named",
-         "confirming": "Confirming run"}  # fmt: skip
+KINDS = {
+    "complaint": "The complaint as results",
+    "history": "What happened before",
+    "loose": "Results with no check named",
+    "confirming": "Confirming run",
+}
 SHOWN = 4  # causes in a before-and-after table
 FOLDED = 3  # from this many bare normal results on, one row holds them all
 
@@ -127,10 +131,22 @@ def _results(story: Story, group: Group) -> Table:
     folded = bare if len(bare) >= FOLDED else []
     rows = [_row(story, e, extra) for e in group.results if e not in folded]
     if folded:
-        rows.append([words("\n".join(_folded(story, folded))), words(f"all {len(folded)} normal"), words(""), *[words("") for _ in extra],
-                     words(numbers(folded))])  # fmt: skip
-    columns = [("result", "Result"), ("outcome", "Came out"), ("reading", "Raw reading"),
-               *((n, LABELS[n]) for n in extra), ("entry", "Entry")]  # fmt: skip
+        rows.append(
+            [
+                words("\n".join(_folded(story, folded))),
+                words(f"all {len(folded)} normal"),
+                words(""),
+                *[words("") for _ in extra],
+                words(numbers(folded)),
+            ]
+        )
+    columns = [
+        ("result", "Result"),
+        ("outcome", "Came out"),
+        ("reading", "Raw reading"),
+        *((n, LABELS[n]) for n in extra),
+        ("entry", "Entry"),
+    ]
     return table("results", "Results", columns, rows)
 
 
@@ -139,15 +155,24 @@ def _row(story: Story, event: Event, extra: Sequence[str]) -> list[Words]:
     out = "withdrawn" if not now else judged(story, now)
     taken = event.data.get("from")
     reading = field_text(event.data.get("reading")) or (f"worked from entry {taken}" if isinstance(taken, int) else "")
-    return [result_in_force(story, event), words(out), words(reading), *[words(field_text(event.data.get(n))) for n in extra],
-            words(str(event.seq))]  # fmt: skip
+    return [
+        result_in_force(story, event),
+        words(out),
+        words(reading),
+        *[words(field_text(event.data.get(n))) for n in extra],
+        words(str(event.seq)),
+    ]
 
 
 def _bare(story: Story, event: Event) -> bool:
     """Return whether a result is normal, never corrected, and has nothing measured or noted beside it."""
     now = story.result(event)
-    return (bool(now) and event.seq not in story.corrections and judged(story, now) == "normal"
-            and not any(event.data.get(n) for n in (*MEASURED, "note", "from")))  # fmt: skip
+    return (
+        bool(now)
+        and event.seq not in story.corrections
+        and judged(story, now) == "normal"
+        and not any(event.data.get(n) for n in (*MEASURED, "note", "from"))
+    )
 
 
 def _folded(story: Story, events: Sequence[Event]) -> list[str]:
@@ -164,9 +189,11 @@ def _folded(story: Story, events: Sequence[Event]) -> list[str]:
 def _reading_blocks(group: Group) -> Iterator[Block]:
     for event in group.readings:
         yield para(f"Worked out by calculation {field_text(event.data.get('calculation')) or NOT_RECORDED} ({made_by(event)})")
-        rows = [(f"{kind} {_name(item)}", _number(item), _beside(item))
-                for kind, key in (("given", "inputs"), ("found", "values"), ("limit", "limits"))
-                for item in _listed(event.data.get(key))]  # fmt: skip
+        rows = [
+            (f"{kind} {_name(item)}", _number(item), _beside(item))
+            for kind, key in (("given", "inputs"), ("found", "values"), ("limit", "limits"))
+            for item in _listed(event.data.get(key))
+        ]
         if rows:
             yield table("reading", f"Calculation of entry {event.seq}", (("name", "What"), ("value", "Value"), ("note", "Beside it")), rows)
         said = field_text(event.data.get("says"))
@@ -201,8 +228,12 @@ def belief_table(story: Story, group: Group) -> Table | None:
     if before == after:
         return None
     if after.impossible:
-        return table("ranking", "Belief before and after", (("cause", "Cause"), ("after", "After")),
-                     [("all of them", "the results cannot all be true under this rule base")])  # fmt: skip
+        return table(
+            "ranking",
+            "Belief before and after",
+            (("cause", "Cause"), ("after", "After")),
+            [("all of them", "the results cannot all be true under this rule base")],
+        )
     names = list(dict.fromkeys(r.id for s in (after, before) for r in s.causes))
     names.sort(key=lambda c: (-max(before.share(c), after.share(c)), c))
     rows = [(cause_text(story.network, c), _share(before.share(c), bool(before.causes)), share(after.share(c))) for c in names[:SHOWN]]
@@ -210,8 +241,12 @@ def belief_table(story: Story, group: Group) -> Table | None:
         old = "no complaint yet" if before.unmodelled is None else share(before.unmodelled)
         rows.append(("Something else, not in this rule base", old, share(after.unmodelled)))
     present = " (before: how likely it is there at all, nothing being complained of yet)" if before.unmodelled is None else ""
-    return table("ranking", f"How likely each is to cause it, before and after{present}",
-                 (("cause", "Cause"), ("before", "Before"), ("after", "After")), rows)  # fmt: skip
+    return table(
+        "ranking",
+        f"How likely each is to cause it, before and after{present}",
+        (("cause", "Cause"), ("before", "Before"), ("after", "After")),
+        rows,
+    )
 
 
 def _share(value: float, known: bool) -> str:

@@ -84,14 +84,25 @@ def versions_section(story: Story) -> Section:
     before = opening.get("rulebase")
     before = before if isinstance(before, Mapping) else {}
     base = story.network.base
-    return Section("versions", "Versions and hashes", (pairs((
-        pair("opened", "Case opened", made_by(story.events[0])),
-        pair("schema", "Case format", opening.get("schema", "")),
-        pair("software_then", "Software at opening", opening.get("software", "")),
-        pair("software_now", "Software now", __version__),
-        pair("rulebase_then", "Rule base at opening", f"{field_text(before.get('version')) or NOT_RECORDED}, "
-             f"sha256 {field_text(before.get('sha256')) or NOT_RECORDED}"),
-        pair("rulebase_now", "Rule base now", f"{base.settings.version}, sha256 {base.sha256}"),
-        pair("entries", "Entries", str(len(story.events))),
-        pair("head", "Head hash of the case file", story.head),
-    )),))  # fmt: skip
+    return Section(
+        "versions",
+        "Versions and hashes",
+        (
+            pairs(
+                (
+                    pair("opened", "Case opened", made_by(story.events[0])),
+                    pair("schema", "Case format", opening.get("schema", "")),
+                    pair("software_then", "Software at opening", opening.get("software", "")),
+                    pair("software_now", "Software now", __version__),
+                    pair(
+                        "rulebase_then",
+                        "Rule base at opening",
+                        f"{field_text(before.get('version')) or NOT_RECORDED}, sha256 {field_text(before.get('sha256')) or NOT_RECORDED}",
+                    ),
+                    pair("rulebase_now", "Rule base now", f"{base.settings.version}, sha256 {base.sha256}"),
+                    pair("entries", "Entries", str(len(story.events))),
+                    pair("head", "Head hash of the case file", story.head),
+                )
+            ),
+        ),
+    )

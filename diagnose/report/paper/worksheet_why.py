@@ -46,8 +46,11 @@ def _advised(story: Story, group: Group, advice: Event) -> str:
     told = advice_text(story, advice)
     check, place = str(advice.data.get("check") or ""), str(advice.data.get("place") or "")
     same = group.check in (check, f"{check}@{place}")
-    return (f"Offered by the tool (entry {advice.seq}): {told}." if same
-            else f"The tool had offered something else (entry {advice.seq}): {told}. Reason for this one: {NOT_RECORDED}.")  # fmt: skip
+    return (
+        f"Offered by the tool (entry {advice.seq}): {told}."
+        if same
+        else f"The tool had offered something else (entry {advice.seq}): {told}. Reason for this one: {NOT_RECORDED}."
+    )
 
 
 def _worked_out(story: Story, group: Group) -> str:

@@ -129,8 +129,10 @@ def _says(causes: Sequence[str], found: Sequence[Column], network: Network | Non
         values = [share(c.after, cause) for c in found]
         peak = max(range(len(found)), key=lambda i: values[i])
         place, label = _name(cause, network)
-        told.append(f"{label} ({place}) ends at {short_percent(values[-1])}, highest {short_percent(values[peak])} "
-                    f"after entry {found[peak].last}")  # fmt: skip
+        told.append(
+            f"{label} ({place}) ends at {short_percent(values[-1])}, highest {short_percent(values[peak])} after entry {found[peak].last}"
+        )
     repairs = ", ".join(c.numbers for c in found if c.repair)
-    return (f"A line for each cause that mattered over entries {found[0].first} to {found[-1].last}. {'; '.join(told)}."
-            + (f" Repairs at entry {repairs}." if repairs else ""))  # fmt: skip
+    return f"A line for each cause that mattered over entries {found[0].first} to {found[-1].last}. {'; '.join(told)}." + (
+        f" Repairs at entry {repairs}." if repairs else ""
+    )

@@ -45,9 +45,11 @@ def cause_map(network: Network, assessment: Assessment, prefix: str = "cause-map
     results_bottom, ports = _results(canvas, observed, causes)
     causes_bottom = _cause_boxes(canvas, network, causes, ports, results_bottom)
     bottom = max(results_bottom, causes_bottom) + 14
-    for text in ("Black edge: abnormal. White edge: normal, which speaks against its causes.",
-                 "Word: how often that cause makes the result abnormal.",
-                 "Thick line: expected or more; thin: fifty-fifty; broken: less."):  # fmt: skip
+    for text in (
+        "Black edge: abnormal. White edge: normal, which speaks against its causes.",
+        "Word: how often that cause makes the result abnormal.",
+        "Thick line: expected or more; thin: fifty-fifty; broken: less.",
+    ):
         bottom = canvas.paragraph(CAUSE_X, bottom, text)
     return canvas.document("Which result speaks of which cause", _says(network, causes, observed), bottom - 6)
 
@@ -64,8 +66,9 @@ def strength(network: Network, cause: str, symptom: str) -> float:
     graph = network.graph
     misses: list[float] = [
         1.0 - graph.edges[cause, effect]["strength"] * (1.0 - graph.edges[effect, symptom]["levels"][0])
-        for effect in graph.successors(cause) if graph.has_edge(effect, symptom)
-    ]  # fmt: skip
+        for effect in graph.successors(cause)
+        if graph.has_edge(effect, symptom)
+    ]
     return 1.0 - float(prod(misses))
 
 

@@ -121,8 +121,11 @@ def _magnetos(made: _Map) -> None:
     for side in SIDES:
         x, y = made.seats.magnetos[side]
         share = made.shares.get(side, 0.0)
-        _outlined(made, side, [(x - wide / 2, y - high / 2), (x + wide / 2, y - high / 2), (x + wide / 2, y + high / 2),
-                               (x - wide / 2, y + high / 2)])  # fmt: skip
+        _outlined(
+            made,
+            side,
+            [(x - wide / 2, y - high / 2), (x + wide / 2, y - high / 2), (x + wide / 2, y + high / 2), (x - wide / 2, y + high / 2)],
+        )
         canvas.box(x - 16, y - 7.5, 32, 15, PAPER, 0.6)
         canvas.text(x, y + 4.2, short_percent(share), NORMAL, "middle", "bold", of=side)
         canvas.text(x, y + high / 2 + 13, f"{side} magneto" if opposed else side, NORMAL, "middle", "halo")
@@ -174,13 +177,17 @@ def _notes(made: _Map) -> list[str]:
     first, second = layout.positions
     found = ["Solid outline and lead: fired by the left magneto; broken: by the right."]
     if layout.kind == "opposed":
-        found.append(f"Hexagon: a plug with its lead; {first[0].upper()} {first}, {second[0].upper()} {second}. Seen from above. "
-                     "Numbers are drawn from the front back; an engine can be numbered from the rear: go by its own plate.")  # fmt: skip
+        found.append(
+            f"Hexagon: a plug with its lead; {first[0].upper()} {first}, {second[0].upper()} {second}. Seen from above. "
+            "Numbers are drawn from the front back; an engine can be numbered from the rear: go by its own plate."
+        )
     else:
         sides = {layout.side_of[f"1-{p}"]: p for p in layout.positions}
         rows = " Outer ring: front row (even numbers)." if two_rows(layout) else ""
-        found.append(f"Hexagon: a plug with its lead; left of the cylinder's number the {sides['left']} plug, right of it the "
-                     f"{sides['right']} one. Boxes in the middle: the magnetos. Seen from behind.{rows}")  # fmt: skip
+        found.append(
+            f"Hexagon: a plug with its lead; left of the cylinder's number the {sides['left']} plug, right of it the "
+            f"{sides['right']} one. Boxes in the middle: the magnetos. Seen from behind.{rows}"
+        )
     if made.repaired:
         found.append("Double outline: repaired.")
     found.append("Firing order " + "-".join(str(c) for c in layout.firing_order) + ".")

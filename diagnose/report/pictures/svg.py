@@ -59,8 +59,10 @@ class Canvas:
         """
         bold = ' font-weight="700"' if style == "bold" else ""
         halo = f' stroke="{PAPER}" stroke-width="3" paint-order="stroke"' if style == "halo" else ""
-        self.add(f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}" fill="{INK}"{bold}{halo}{attributes(data)}>'
-                 f'{safe(text)}</text>')  # fmt: skip
+        self.add(
+            f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}" fill="{INK}"{bold}{halo}{attributes(data)}>'
+            f"{safe(text)}</text>"
+        )
         self.height = max(self.height, y + 6)
 
     def paragraph(self, x: float, y: float, text: str, size: float = SMALL) -> float:
@@ -72,8 +74,10 @@ class Canvas:
 
     def downward(self, x: float, y: float, text: str, size: float = NORMAL, **data: str) -> None:
         """Add a text that starts at `y` and runs straight down."""
-        self.add(f'<text transform="translate({x:.1f} {y:.1f}) rotate(90)" font-size="{size:g}" '
-                 f'fill="{INK}"{attributes(data)}>{safe(text)}</text>')  # fmt: skip
+        self.add(
+            f'<text transform="translate({x:.1f} {y:.1f}) rotate(90)" font-size="{size:g}" '
+            f'fill="{INK}"{attributes(data)}>{safe(text)}</text>'
+        )
 
     def line(self, points: Sequence[tuple[float, float]], width: float = 1.0, dash: str = "", ink: str = INK, **data: str) -> None:
         """Add an open line through points."""
@@ -89,8 +93,10 @@ class Canvas:
 
     def box(self, x: float, y: float, wide: float, high: float, fill: str = PAPER, width: float = 1.0, ink: str = INK, **data: str) -> None:
         """Add a rectangle with slightly rounded corners."""
-        self.add(f'<rect x="{x:.1f}" y="{y:.1f}" width="{wide:.1f}" height="{high:.1f}" rx="4" fill="{fill}" '
-                 f'stroke="{ink}" stroke-width="{width:g}"{attributes(data)}/>')  # fmt: skip
+        self.add(
+            f'<rect x="{x:.1f}" y="{y:.1f}" width="{wide:.1f}" height="{high:.1f}" rx="4" fill="{fill}" '
+            f'stroke="{ink}" stroke-width="{width:g}"{attributes(data)}/>'
+        )
         self.height = max(self.height, y + high + 2)
 
     def circle(self, x: float, y: float, radius: float, fill: str = PAPER, width: float = 1.0) -> None:
@@ -100,8 +106,10 @@ class Canvas:
     def pattern(self, name: str, size: float, inside: str) -> str:
         """Define a fill pattern and return how a shape names it."""
         ident = f"{self.prefix}-{name}"
-        self.patterns.append(f'<pattern id="{escape(ident)}" width="{size:g}" height="{size:g}" patternUnits="userSpaceOnUse">'
-                             f'<rect width="{size:g}" height="{size:g}" fill="{PAPER}"/>{inside}</pattern>')  # fmt: skip
+        self.patterns.append(
+            f'<pattern id="{escape(ident)}" width="{size:g}" height="{size:g}" patternUnits="userSpaceOnUse">'
+            f'<rect width="{size:g}" height="{size:g}" fill="{PAPER}"/>{inside}</pattern>'
+        )
         return f"url(#{ident})"
 
     def document(self, title: str, says: str, height: float, most: int = 620) -> str:
