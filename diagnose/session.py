@@ -7,17 +7,18 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-from diagnose import results
+from diagnose.assessment.assess import Assessment, assess
 from diagnose.belief.model import Contradiction
-from diagnose.case import Case, load
-from diagnose.chase import Assessment, Trouble, assess
-from diagnose.evidence import LookResults
-from diagnose.network import Network, build
+from diagnose.case.case import Case, load
 from diagnose.places import Layout
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.reader import read_rulebase
 from diagnose.rulebase.records import RuleBase
+from diagnose.trouble import results
+from diagnose.trouble.evidence import LookResults
+from diagnose.trouble.network import Network, build
+from diagnose.trouble.trouble import Trouble
 
 
 class BrokenRuleBase(BadInput):

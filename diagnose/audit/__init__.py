@@ -1,1 +1,4 @@
-"""Problems in the knowledge of a rule base, and how well troubles can be isolated with it."""
+"""Problems in the knowledge of a rule base, and how well troubles can be told apart with it.
+
+It must not know cases on file, nor how a screen is laid out beyond its own.
+"""

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from diagnose import results
+from diagnose.assessment.finding import rank
 from diagnose.audit.findings import NOTICE, Found
-from diagnose.casebook import CaseSheet, read_cases
-from diagnose.evidence import LookResults, prepare
-from diagnose.finding import rank
-from diagnose.network import Network
 from diagnose.problems import BadInput
+from diagnose.rulebase.casebook import CaseSheet, read_cases
 from diagnose.rulebase.records import RuleBase
+from diagnose.trouble import results
+from diagnose.trouble.evidence import LookResults, prepare
+from diagnose.trouble.network import Network
 
 
 def first_of(network: Network, sheet: CaseSheet) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from itertools import combinations
 
 from diagnose.audit.findings import NOTICE, PROBLEM, Found
-from diagnose.guards import cautions_of
+from diagnose.plan.warnings import cautions_of
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 
 # (what the step says, what one of its cautions must say, the hazard in words). Each is a usual caution of the trade:

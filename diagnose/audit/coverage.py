@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from diagnose.audit.findings import NOTICE, PROBLEM, Found
-from diagnose.network import Network
-from diagnose.plan import available
+from diagnose.plan.checks import available
 from diagnose.rulebase.records import Access, Check, Remedy, RuleBase
+from diagnose.trouble.network import Network
 
 
 def findings(networks: Sequence[Network]) -> list[Found]:

@@ -7,8 +7,8 @@ from statistics import median
 
 from diagnose.audit.findings import NOTICE, PROBLEM, Found
 from diagnose.audit.numbers import links_of
-from diagnose.network import Network
 from diagnose.rulebase.records import Cause, History, RuleBase
+from diagnose.trouble.network import Network
 
 LEAST_LINKS, LEAST_REGIMES = 4, 2  # the house rule of a good entry
 PRIOR_BAND = (1e-5, 0.05)  # estimate: rarer than any part ever fails, commoner than the commonest plug trouble

@@ -8,7 +8,7 @@ from itertools import accumulate
 from random import Random
 
 from diagnose.audit.shows import given
-from diagnose.network import Network
+from diagnose.trouble.network import Network
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Hashable, Mapping
 from itertools import pairwise
 
-from diagnose.network import Network
-from diagnose.plan import available
+from diagnose.plan.checks import available
+from diagnose.trouble.network import Network
 
 # node -> probability of every grade, normal first (sums to 1); only the nodes the cause feeds.
 Shown = Mapping[str, tuple[float, ...]]

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from diagnose import access, results
+from diagnose.assessment.assess import planned
 from diagnose.audit.faults import Drawn
+from diagnose.belief.builder import Row
 from diagnose.belief.exact import ask
-from diagnose.belief.sources import Row
-from diagnose.chase import Trouble, planned
-from diagnose.evidence import LookResults, Prepared
-from diagnose.groups import Group
-from diagnose.network import Network
 from diagnose.places import inside
-from diagnose.results import Result
+from diagnose.plan import access
+from diagnose.trouble import results
+from diagnose.trouble.evidence import LookResults, Prepared
+from diagnose.trouble.network import Network
+from diagnose.trouble.repair_groups import RepairGroup
+from diagnose.trouble.results import Result
+from diagnose.trouble.trouble import Trouble
 
 MOST_CHECKS = 15  # nobody goes on longer; the rest is read from the finding as it then stands
 LEAST_SHARE = 0.01  # below this a repair is not proposed
@@ -53,7 +55,7 @@ class Led:
     """
 
     trouble: Trouble
-    groups: Mapping[str, Group]
+    groups: Mapping[str, RepairGroup]
     shares: Mapping[str, float]
     order: tuple[str, ...]
     nobody: float
@@ -106,7 +108,7 @@ def _results(network: Network, drawn: Drawn, nodes: tuple[str, ...]) -> tuple[Re
     return results.read_results([f"{n}={drawn.grade(network, n)}" for n in nodes], network.base, network.layout)
 
 
-def _shares(network: Network, prepared: Prepared, groups: Mapping[str, Group], responsible: Mapping[str, float]) -> dict[str, float]:
+def _shares(network: Network, prepared: Prepared, groups: Mapping[str, RepairGroup], responsible: Mapping[str, float]) -> dict[str, float]:
     """Return the exact probability that at least one cause of each group is responsible, as the finding has it.
 
     The sum over a group's causes bounds it from above: groups whose sum is below what is ever proposed are not asked for.
@@ -142,7 +144,7 @@ def _repaired(network: Network, led: Led, fault: str) -> tuple[int, int, int, in
     return repairs, repairs, parts, parts, False
 
 
-def ends(network: Network, group: Group, fault: str) -> bool:
+def ends(network: Network, group: RepairGroup, fault: str) -> bool:
     """Return whether the repair of a group ends a fault: its remedy is one of the fault's, done at or around its place."""
     located = network.causes[fault]
     return group.remedy.id in located.cause.remedies and inside(network.layout, located.place, group.place)

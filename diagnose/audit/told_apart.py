@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.audit.findings import PROBLEM, Found
 from diagnose.audit.shows import Shown, alone, given
-from diagnose.groups import repair_groups
-from diagnose.network import Network
+from diagnose.trouble.network import Network
+from diagnose.trouble.repair_groups import repair_groups
 
 if TYPE_CHECKING:
     import numpy as np

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from diagnose.audit import cases, cautions, coverage, dmatrix, entries, faults, figures, shows, simulate, told_apart
 from diagnose.audit.findings import NOTICE, Found, in_order
-from diagnose.groups import repair_groups
-from diagnose.network import Network
 from diagnose.rulebase.records import RuleBase
+from diagnose.trouble.network import Network
+from diagnose.trouble.repair_groups import repair_groups
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def audit(networks: Sequence[Network], folder: Path, simulated: Mapping[str, Sim
 
 
 def _network_of(base: RuleBase, known: dict[str, Network]) -> Callable[[str], Network]:
-    from diagnose.network import build
+    from diagnose.trouble.network import build
 
     def network_of(layout: str) -> Network:
         if layout not in known:

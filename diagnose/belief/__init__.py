@@ -1,1 +1,4 @@
-"""Exact belief over independent causes acting through effects; no YAML, no name of any cause."""
+"""Exact belief over independent causes acting through effects: numbers only.
+
+It must not know YAML, a layout, or the name of any cause, symptom or part.
+"""

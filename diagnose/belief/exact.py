@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from diagnose.belief.builder import Builder, Row
 from diagnose.belief.model import Belief, Contradiction, Evidence, Model
-from diagnose.belief.source import Source, joined, needed
-from diagnose.belief.sources import Builder, Row
+from diagnose.belief.one_source import Source, joined, needed
 from diagnose.belief.tables import backward_join, dual, forward_join
 
 if TYPE_CHECKING:

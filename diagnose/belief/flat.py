@@ -10,15 +10,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
+from weakref import WeakKeyDictionary
 
 if TYPE_CHECKING:
     import numpy as np
 
-    from diagnose.belief.model import CauseNode
+    from diagnose.belief.model import CauseNode, Model
 
     Array = np.ndarray[Any, Any]
 
 NONE = 99  # no bound: above every level
+_made: WeakKeyDictionary[Model, Flat] = WeakKeyDictionary()
+
+
+def flat_of(model: Model) -> Flat:
+    """Return the links of a model in arrays, made once for each model."""
+    if model not in _made:
+        _made[model] = Flat(model.causes)
+    return _made[model]
 
 
 class Flat:

@@ -11,11 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from diagnose.belief.flat import Flat
 
 
 @dataclass(frozen=True)
@@ -43,19 +38,12 @@ class CauseNode:
     effects: tuple[Effect, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Model:
     """Causes, and for every finding the distribution of the level its leak adds (sums to 1)."""
 
     causes: tuple[CauseNode, ...]
     leaks: Mapping[str, tuple[float, ...]]
-
-    @cached_property
-    def flat(self) -> Flat:
-        """Return the links of this model in arrays, made once."""
-        from diagnose.belief.flat import Flat
-
-        return Flat(self.causes)
 
 
 @dataclass(frozen=True)

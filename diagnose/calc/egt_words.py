@@ -1,15 +1,6 @@
 """An EGT table as an :class:`~diagnose.calc.record.Answer`: table, sentences, steps."""
 
-from diagnose.calc.egt_table import (
-    ALIKE_F,
-    Change,
-    EgtFindings,
-    RiseLimits,
-    egt_results,
-    examine,
-    level,
-    unstable,
-)
+from diagnose.calc.egt_table import ALIKE_F, Change, EgtFindings, RiseLimits, egt_results, examine, level, unstable
 from diagnose.calc.layout import SIDES, EngineLayout
 from diagnose.calc.readings_csv import Temperatures
 from diagnose.calc.record import Answer, Step, Table, Value

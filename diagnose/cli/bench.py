@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import argparse
 
-from diagnose import caselog, session
+from diagnose import session
 from diagnose.calc.command import compute, show
 from diagnose.calc.commands.options import FindLimit, no_limit
 from diagnose.calc.layout import EngineLayout
 from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer
-from diagnose.case import Case
-from diagnose.caselog import Event
-from diagnose.network import Network
+from diagnose.case import log
+from diagnose.case.case import Case
+from diagnose.case.log import Event
+from diagnose.case.readings import engine_layout, entries, read_measured, shop_limit
 from diagnose.problems import BadInput, did_you_mean
-from diagnose.readings import engine_layout, entries, read_measured, shop_limit
 from diagnose.report.text import say
+from diagnose.trouble.network import Network
 
 MEASURED = ("conditions", "procedure", "tool", "calibration")
 
@@ -62,7 +63,7 @@ def record(case: Case, network: Network, answer: Answer, args: argparse.Namespac
     """Record an answer in a case: the reading and every result in one write. Returns their entries."""
     measured = read_measured({key: getattr(args, key) for key in MEASURED})
     rows = entries(answer, network.base, network.layout, args.complaint, args.check, measured)
-    return caselog.append_all(case.path, args.person, rows)
+    return log.append_all(case.path, args.person, rows)
 
 
 def _layout(name: str, overlay: tuple[str, ...]) -> EngineLayout:

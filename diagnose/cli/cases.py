@@ -7,19 +7,20 @@ import json
 from collections.abc import Sequence
 from pathlib import Path
 
-from diagnose import caselog, session
-from diagnose.afterwards import refit_item
-from diagnose.case import corrections, load, open_case, read_repair
-from diagnose.casestate import open_items
-from diagnose.chase import repair_warning
-from diagnose.events import MEASURED
-from diagnose.exchanges import read_exchange
-from diagnose.library import earlier_cases
-from diagnose.network import Network
+from diagnose import session
+from diagnose.assessment.assess import repair_warning
+from diagnose.case import log
+from diagnose.case.case import corrections, load, open_case, read_repair
+from diagnose.case.kinds import MEASURED
+from diagnose.case.open_steps import refit_item
+from diagnose.case.readings import read_measured
+from diagnose.case.standing import open_items
 from diagnose.problems import BadInput, did_you_mean
-from diagnose.readings import read_measured
 from diagnose.report.text import clean, say, write
-from diagnose.results import as_complaint, read_result, read_results
+from diagnose.review.shelf import earlier_cases
+from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.network import Network
+from diagnose.trouble.results import as_complaint, read_result, read_results
 
 REPAIR_TOLD = ("note", "found", "left", "off", "on", "procedure")
 CORRECTED = ("result", "reading", "repair", "exchange", "decline", "note", "unit", "state")
@@ -33,7 +34,7 @@ def open_(args: argparse.Namespace) -> int:
     kept = {key: value for key, value in data.items() if value or key in ("nickname", "words")}
     units = [("unit", {"unit": name, "text": text}) for name, text in _pairs("unit", args.unit).items()]
     open_case(Path(args.case), base, layout, args.person, kept)
-    caselog.append_all(Path(args.case), args.person, units)
+    log.append_all(Path(args.case), args.person, units)
     say(f"opened {args.case} ({layout.label}); go on with: diagnose chase {args.case}")
     for told in earlier_cases(Path(args.case).parent, args.nickname, base, but=Path(args.case)):
         say(f"repaired before on this aircraft: {told}")
@@ -49,13 +50,13 @@ def enter(args: argparse.Namespace) -> int:
         as_complaint(found)
     extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})
     for result in found:
-        event = caselog.append(
+        event = log.append(
             case.path, "result", args.person, {"result": str(result), "complaint": bool(args.complaint), "check": done, **extra}
         )
         say(f"{event.seq}: {result}")
     item = refit_item(network.base, case.events, done)
     if item is not None:
-        say(f"{caselog.append(case.path, 'note', args.person, item).seq}: open item - {item['note']}")
+        say(f"{log.append(case.path, 'note', args.person, item).seq}: open item - {item['note']}")
     return 0
 
 
@@ -81,7 +82,7 @@ def remedy(args: argparse.Namespace) -> int:
     if warning:
         say(f"note: {warning}")
     told = {key: value for key in REPAIR_TOLD if (value := getattr(args, key))}
-    event = caselog.append(case.path, "repair", args.person, {"remedy": str(repair), "reason": args.reason, "warning": warning, **told})
+    event = log.append(case.path, "repair", args.person, {"remedy": str(repair), "reason": args.reason, "warning": warning, **told})
     say(f"{event.seq}: {repair}; now repeat the run under the conditions of the complaint and enter what you see")
     return 0
 
@@ -91,7 +92,7 @@ def exchange(args: argparse.Namespace) -> int:
     case, network = session.case_at(args.case, tuple(args.rulebase))
     done = read_exchange(args.exchange, network.base, network.layout)
     part = network.base.checks[done.check].part
-    event = caselog.append(case.path, "exchange", args.person, {"exchange": str(done), **({"note": args.note} if args.note else {})})
+    event = log.append(case.path, "exchange", args.person, {"exchange": str(done), **({"note": args.note} if args.note else {})})
     say(f"{event.seq}: {part}s of {done.first} and {done.second} exchanged; enter what you see from here on for where they stand now")
     return 0
 
@@ -112,7 +113,7 @@ def note(args: argparse.Namespace) -> int:
         rows.append(("note", {"note": args.text, **extra, **({"closes": args.closes} if args.closes is not None else {})}))
     if not rows:
         raise BadInput("nothing to record; give a text, --state, --unit or --closes")
-    for event in caselog.append_all(Path(args.case), args.person, rows):
+    for event in log.append_all(Path(args.case), args.person, rows):
         say(f"{event.seq}: {event.kind}")
     return 0
 
@@ -147,14 +148,14 @@ def correct(args: argparse.Namespace) -> int:
     # A reading withdrawn takes its results along: they came from its numbers.
     also = [e.seq for e in case.events if target.kind == "reading" and e.data.get("from") == args.seq]
     rows = [("correct", change), *(("correct", {**change, "corrects": seq}) for seq in also)]
-    event = caselog.append_all(case.path, args.person, rows)[0]
+    event = log.append_all(case.path, args.person, rows)[0]
     say(f"{event.seq}: entry {args.seq} {'now reads ' + args.result if args.result else 'withdrawn'}; the original stays readable")
     return 0
 
 
 def verify(args: argparse.Namespace) -> int:
     """Check the chain of a case file."""
-    problems, head = caselog.verify(Path(args.case))
+    problems, head = log.verify(Path(args.case))
     if args.json:
         write(json.dumps({"schema": "verify/1", "head": head, "problems": [p.as_json() for p in problems]}, indent=1))
     else:
@@ -166,9 +167,9 @@ def verify(args: argparse.Namespace) -> int:
     return 1 if problems else 0
 
 
-def log(args: argparse.Namespace) -> int:
+def print_log(args: argparse.Namespace) -> int:
     """Print the entries of a case, also of one that this rule base cannot replay."""
-    text = caselog.read(Path(args.case))
+    text = log.read(Path(args.case))
     corrected = corrections(text.events)
     for event in text.events:
         mark = " (corrected below)" if event.seq in corrected else ""

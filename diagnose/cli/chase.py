@@ -8,25 +8,26 @@ import sys
 from collections.abc import Mapping, Sequence
 
 from diagnose import session
-from diagnose.access import after
-from diagnose.advice import advice, due
-from diagnose.afterwards import off_check_open
+from diagnose.assessment.advice import advice
+from diagnose.assessment.assess import Assessment, repair_warning
+from diagnose.assessment.explain import reasons, why_check
 from diagnose.calc.commands.asked import calculation_for
-from diagnose.case import Case
-from diagnose.casestate import open_items
-from diagnose.chase import Assessment, confirming_rest, repair_warning, still_to_look_at
+from diagnose.case.case import Case
+from diagnose.case.open_steps import off_check_open
+from diagnose.case.standing import advice_due, open_items
 from diagnose.cli.intake import before, complaint, safety
 from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.prompt import Leave, ask, ask_choice
 from diagnose.cli.talk import Talk, enter, leave_refit, withdraw_last
-from diagnose.evidence import Repair
-from diagnose.exchanges import read_exchange
-from diagnose.explain import reasons, why_check
-from diagnose.guards import OFF_CHECK
-from diagnose.library import earlier_lines
-from diagnose.plan import Valued
+from diagnose.plan.access import after
+from diagnose.plan.plan import Valued
+from diagnose.plan.warnings import OFF_CHECK
 from diagnose.problems import BadInput
 from diagnose.report import screens
+from diagnose.review.shelf import earlier_lines
+from diagnose.trouble.evidence import Repair
+from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.trouble import confirming_rest, still_to_look_at
 
 CONFIRMING = "confirming_run"
 # The first asks whether there is anything to tell; skipped, the others are not asked.
@@ -72,7 +73,7 @@ def _step(talk: Talk) -> bool:
     """Show where things stand and take one step; return whether there is another."""
     case = talk.case()
     assessment = session.assessed(talk.network, case.trouble)
-    if due(case.events):
+    if advice_due(case.events):
         talk.record("advice", advice(assessment, talk.network.base))
     screens.show_ranking(talk.out, talk.network, assessment, count=5)
     if assessment.finding.state == "confirmed":

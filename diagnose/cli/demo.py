@@ -8,16 +8,18 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from diagnose import caselog, session
-from diagnose.access import after
-from diagnose.advice import advice
-from diagnose.case import load, open_case
-from diagnose.chase import Assessment, assess, still_to_look_at
-from diagnose.demo import Demo, answer, read_demo, reading
-from diagnose.network import Network
+from diagnose import session
+from diagnose.assessment.advice import advice
+from diagnose.assessment.assess import Assessment, assess
+from diagnose.case import log
+from diagnose.case.case import load, open_case
+from diagnose.plan.access import after
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.rulebase.locate import shipped
+from diagnose.rulebase.scenario import Demo, answer, read_demo, reading
+from diagnose.trouble.network import Network
+from diagnose.trouble.trouble import still_to_look_at
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -34,7 +36,7 @@ class _Run:
         self.repaired: list[str] = []
 
     def record(self, kind: str, **data: object) -> None:
-        caselog.append(self.path, kind, PERSON, data)
+        log.append(self.path, kind, PERSON, data)
 
     def assessed(self) -> Assessment:
         return assess(self.network, session.completed(self.network.base, load(self.path, self.network.base).trouble))

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from diagnose.case import Case
+from diagnose.case.case import Case
 from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.prompt import ask, ask_choice
 from diagnose.cli.talk import Talk, enter, withdraw_last
-from diagnose.guards import ALWAYS
+from diagnose.plan.warnings import ALWAYS
 from diagnose.report import screens
 from diagnose.rulebase.records import History
 

@@ -9,15 +9,16 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from diagnose import library, session
+from diagnose import session
+from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
-from diagnose.evidence import prepare
-from diagnose.finding import rank
-from diagnose.library import Shelved
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.screens import percent
 from diagnose.report.text import clean, say, wrapped, write
+from diagnose.review import shelf
+from diagnose.review.shelf import Shelved
 from diagnose.rulebase.records import RuleBase
+from diagnose.trouble.evidence import prepare
 
 
 def list_(args: argparse.Namespace) -> int:
@@ -27,7 +28,7 @@ def list_(args: argparse.Namespace) -> int:
     if args.cause and args.cause.partition("@")[0] not in base.causes:
         raise BadInput(f"cause '{args.cause}' is not known; {did_you_mean(args.cause.partition('@')[0], base.causes)}")
     rows, notes = [], []
-    for found in library.shelf(library.case_files([Path(d) for d in args.dirs]), base):
+    for found in shelf.shelf(shelf.case_files([Path(d) for d in args.dirs]), base):
         if isinstance(found, str):
             notes.append(found)
         elif _wanted(found, args):
@@ -48,10 +49,10 @@ def list_(args: argparse.Namespace) -> int:
 def _wanted(row: Shelved, args: argparse.Namespace) -> bool:
     """Return whether a case passes what its entries alone decide; the cheap tests stand first."""
     return (
-        (not args.nickname or library.same_name(args.nickname, row.nickname))
+        (not args.nickname or shelf.same_name(args.nickname, row.nickname))
         and (not args.open or bool(row.open_items) or row.state != "confirmed")
-        and (not args.serial or library.has_serial(row.case, args.serial))
-        and (not args.text or library.has_words(row.case, args.text))
+        and (not args.serial or shelf.has_serial(row.case, args.serial))
+        and (not args.text or shelf.has_words(row.case, args.text))
     )
 
 
@@ -66,7 +67,7 @@ def _led(row: Shelved, base: RuleBase, overlay: Sequence[str], wanted: str) -> S
     if first is not None:
         row = replace(row, cause=first.id, share=first.responsible if prepared.complaint else first.probability)
     leads = row.cause == wanted or row.cause.partition("@")[0] == wanted
-    return row if leads or library.repaired_cause(row, base, wanted) else None
+    return row if leads or shelf.repaired_cause(row, base, wanted) else None
 
 
 def _document(row: Shelved) -> dict[str, Any]:

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 from diagnose.calc.command import compute
 from diagnose.calc.commands.asked import QUESTIONS, Asked
 from diagnose.calc.record import Answer
-from diagnose.case import Case
+from diagnose.case.case import Case
+from diagnose.case.readings import engine_layout, shop_limit
 from diagnose.cli.bench import record
 from diagnose.cli.parser import make_parser
 from diagnose.cli.prompt import ask
-from diagnose.network import Network
 from diagnose.problems import BadInput
-from diagnose.readings import engine_layout, shop_limit
 from diagnose.report import screens
-from diagnose.results import read_results
+from diagnose.trouble.network import Network
+from diagnose.trouble.results import read_results
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.newfile import write_new
+from diagnose.case.newfile import write_new
 from diagnose.problems import BadInput
 
 

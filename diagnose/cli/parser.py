@@ -177,7 +177,7 @@ def _case_commands(commands: _Commands) -> None:
     sub = _add(commands, "verify", "check that a case file is whole and unedited", "cases", "verify")
     sub.add_argument("case", metavar="CASE")
     _json(sub)
-    sub = _add(commands, "log", "print the entries of a case", "cases", "log")
+    sub = _add(commands, "log", "print the entries of a case", "cases", "print_log")
     sub.add_argument("case", metavar="CASE")
 
 

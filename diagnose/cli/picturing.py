@@ -7,8 +7,8 @@ from pathlib import Path
 
 from diagnose import session
 from diagnose.cli.output import write_out
-from diagnose.replay import steps
 from diagnose.report.text import say, write
+from diagnose.review.replay import steps
 
 
 def picture(args: argparse.Namespace) -> int:

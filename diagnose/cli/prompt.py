@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from diagnose.caselog import MAX_TEXT
+from diagnose.case.log import MAX_TEXT
 from diagnose.report import screens
 from diagnose.report.text import clean
 

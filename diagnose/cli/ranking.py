@@ -6,13 +6,15 @@ import argparse
 import json
 from collections.abc import Callable
 
-from diagnose import access, session
-from diagnose.chase import Assessment, gains
-from diagnose.explain import reasons, why_check
-from diagnose.network import Network
+from diagnose import session
+from diagnose.assessment.assess import Assessment
+from diagnose.assessment.explain import reasons, why_check
+from diagnose.plan import access
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import documents
 from diagnose.report.text import say, write
+from diagnose.trouble.network import Network
+from diagnose.trouble.trouble import gains
 
 
 def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:

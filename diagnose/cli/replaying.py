@@ -8,15 +8,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from diagnose import session
-from diagnose.case import Case
-from diagnose.comparing import Comparison, Reading, compared, finding_changes, reading
-from diagnose.network import Network
+from diagnose.case.case import Case
 from diagnose.problems import BadInput
-from diagnose.replay import Standing, Step, steps
 from diagnose.report.documents import DIGITS
 from diagnose.report.screens import percent
 from diagnose.report.text import clean, say, wrapped, write
-from diagnose.reproduce import Difference, differences, written_under
+from diagnose.review.compare import Comparison, Reading, compared, finding_changes, reading
+from diagnose.review.replay import Standing, Step, steps
+from diagnose.review.reproduce import Difference, differences, written_under
+from diagnose.trouble.network import Network
 
 SHOWN = 3
 TOLD = 12  # differing shares printed

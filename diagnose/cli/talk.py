@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from diagnose import caselog
-from diagnose.afterwards import refit_item
-from diagnose.case import Case, load
-from diagnose.network import Network
+from diagnose.case import log
+from diagnose.case.case import Case, load
+from diagnose.case.open_steps import refit_item
 from diagnose.problems import BadInput
 from diagnose.report import screens
-from diagnose.results import read_results
+from diagnose.trouble.network import Network
+from diagnose.trouble.results import read_results
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -33,7 +33,7 @@ class Talk:
 
     def record(self, kind: str, data: dict[str, Any]) -> None:
         """Put one entry on disk."""
-        caselog.append(self.path, kind, self.person, data)
+        log.append(self.path, kind, self.person, data)
 
 
 def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bool:

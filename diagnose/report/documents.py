@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from diagnose.chase import Assessment
-from diagnose.explain import Reason, why_attempt, why_check
-from diagnose.finding import Ranked, words
-from diagnose.guards import cautions_of, may_be_done, p_lead_warning, standing_warnings, step_warnings
-from diagnose.masking import Seen
-from diagnose.network import Network
+from diagnose.assessment.assess import Assessment
+from diagnose.assessment.explain import Reason, why_attempt, why_check
+from diagnose.assessment.finding import Ranked, words
 from diagnose.places import Layout
-from diagnose.plan import Attempt, Valued
+from diagnose.plan.plan import Attempt, Valued
+from diagnose.plan.rules import may_be_done
+from diagnose.plan.warnings import cautions_of, p_lead_warning, standing_warnings, step_warnings
 from diagnose.problems import Problem
 from diagnose.rulebase.records import Cause, Check, Number, Remedy, RuleBase, Symptom
+from diagnose.trouble.masking import Seen
+from diagnose.trouble.network import Network
 
 DIGITS = 12
 

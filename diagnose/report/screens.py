@@ -10,16 +10,18 @@ import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from diagnose.chase import Assessment
-from diagnose.evidence import LookResults, exchanges
-from diagnose.exchanges import parts_away
-from diagnose.explain import Reason, why_check
-from diagnose.finding import Ranked, words
-from diagnose.groups import Group
-from diagnose.guards import ALWAYS, BY_HAND, LIVE_BY_HAND, cautions_of, may_be_done, standing_warnings, step_warnings
-from diagnose.network import Network
-from diagnose.plan import Outcome, Valued
+from diagnose.assessment.assess import Assessment
+from diagnose.assessment.explain import Reason, why_check
+from diagnose.assessment.finding import Ranked, words
+from diagnose.plan.outcomes import Outcome
+from diagnose.plan.plan import Valued
+from diagnose.plan.rules import BY_HAND, may_be_done
+from diagnose.plan.warnings import ALWAYS, LIVE_BY_HAND, cautions_of, standing_warnings, step_warnings
 from diagnose.report.text import clean
+from diagnose.trouble.evidence import LookResults, exchanges
+from diagnose.trouble.exchanges import parts_away
+from diagnose.trouble.network import Network
+from diagnose.trouble.repair_groups import RepairGroup
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -288,7 +290,7 @@ def show_repair(out: Console, network: Network, assessment: Assessment) -> None:
     line(out, f"{again}, repeat the run under the conditions of the complaint and enter what you see.")
 
 
-def show_remedy(out: Console, network: Network, group: Group, share: float, number: int) -> None:
+def show_remedy(out: Console, network: Network, group: RepairGroup, share: float, number: int) -> None:
     """Print one remedy: the first in full, the others in a line."""
     remedy = group.remedy
     line(out, f"{number}. {remedy.label}, {place_words(network, group.place)}  [{group.key}]", "bold" if number == 1 else "")

@@ -9,13 +9,13 @@ import pytest
 from diagnose import session
 from diagnose.audit import cautions, coverage, entries, findings, numbers, told_apart
 from diagnose.audit.shows import alone, given, reported, zero_one
+from diagnose.belief.builder import Row
 from diagnose.belief.exact import ask
 from diagnose.belief.model import CauseNode, Evidence, Look, Model
-from diagnose.belief.sources import Row
-from diagnose.groups import repair_groups
-from diagnose.network import build
 from diagnose.places import inside
 from diagnose.rulebase.records import Number
+from diagnose.trouble.network import build
+from diagnose.trouble.repair_groups import repair_groups
 
 BASE = session.rulebase()
 LAYOUT = BASE.layouts["opposed-4"]

@@ -7,13 +7,14 @@ from math import isclose, sqrt
 
 import pytest
 
-from diagnose import access, session
+from diagnose import session
+from diagnose.assessment.assess import assess
 from diagnose.audit import faults, figures, simulate, whole
 from diagnose.audit.simulate import Run
-from diagnose.chase import assess
 from diagnose.places import inside
+from diagnose.plan import access
 from diagnose.report.screens import remedy_order
-from diagnose.results import read_result
+from diagnose.trouble.results import read_result
 
 NETWORK = session.network_of((), "opposed-4")
 

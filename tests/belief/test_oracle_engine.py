@@ -12,7 +12,7 @@ import pytest
 
 from diagnose import session
 from diagnose.belief import exact
-from diagnose.evidence import prepare
+from diagnose.trouble.evidence import prepare
 
 gum = pytest.importorskip("pyagrum", reason="the extra `oracle` is not installed")
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from diagnose.belief import exact, reference
-from diagnose.belief.sources import Row
+from diagnose.belief.builder import Row
 from tests.belief import networks
 from tests.belief.test_engines import agree
 

@@ -12,8 +12,8 @@ from functools import cached_property
 from random import Random
 
 from diagnose.audit.faults import level_of, shown
-from diagnose.network import Network
-from diagnose.results import Result, read_result
+from diagnose.trouble.network import Network
+from diagnose.trouble.results import Result, read_result
 
 # What starts most troubles: the run-up. (Common practice, no source.)
 NOTICED = ("rough.runup", "drop.runup", "no_drop.runup", "no_start", "rough.cruise_lean", "rough.idle")

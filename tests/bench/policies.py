@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from random import Random
 
-from diagnose import access
-from diagnose.evidence import Prepared
-from diagnose.network import Network
-from diagnose.plan import Asked, LocatedCheck, Plan, ask_checks, make_plan
-from diagnose.screening import screened
+from diagnose.plan import access
+from diagnose.plan.checks import LocatedCheck
+from diagnose.plan.outcomes import Asked, ask_checks
+from diagnose.plan.plan import Plan, make_plan
+from diagnose.plan.shortlist import screened
+from diagnose.trouble.evidence import Prepared
+from diagnose.trouble.network import Network
 
 # The order in which the trouble chapters take things up: run-up, cold cylinder, plugs, leads, timing, magneto, switch
 # (FAA-H-8083-32B p10-26 to p10-44, p4-28 to p4-42); what is not named comes last, by minutes.
@@ -164,7 +166,7 @@ def untargeted(s: Situation):
 
 def targeted(s: Situation):
     """Information about the responsible group per minute (one step, no look-ahead)."""
-    from diagnose.worth import bits
+    from diagnose.plan.repair_cost import bits
 
     return None if s.settled() else _best(s, lambda i: (bits(s.shares[:, None]) - bits(s.asked.table(i))) / s.minutes(i))
 

@@ -7,13 +7,13 @@ from math import sqrt
 from random import Random
 from statistics import fmean, stdev
 
-from diagnose import access
 from diagnose.belief.model import Contradiction
-from diagnose.chase import done_nodes
-from diagnose.evidence import LookResults, Repair, prepare
-from diagnose.groups import repair_groups
 from diagnose.places import inside
-from diagnose.plan import available
+from diagnose.plan import access
+from diagnose.plan.checks import available
+from diagnose.trouble.evidence import LookResults, Repair, prepare
+from diagnose.trouble.repair_groups import repair_groups
+from diagnose.trouble.trouble import done_nodes
 from tests.bench.draws import Drawn, draw, reading
 from tests.bench.policies import POLICIES, Situation
 

@@ -13,8 +13,8 @@ from random import Random
 
 import numpy as np
 
-from diagnose.lookahead import steps
-from diagnose.worth import Option, Prices, bits, costs_after, repair_cost
+from diagnose.plan.lookahead import steps
+from diagnose.plan.repair_cost import Option, Prices, bits, costs_after, repair_cost
 
 
 @dataclass(frozen=True)

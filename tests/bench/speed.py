@@ -17,12 +17,13 @@ from time import process_time
 
 from diagnose import session
 from diagnose.belief import exact
-from diagnose.chase import done_nodes
-from diagnose.evidence import LookResults, prepare
-from diagnose.groups import repair_groups
-from diagnose.plan import available, make_plan
-from diagnose.results import default_complaint
-from diagnose.screening import screened
+from diagnose.plan.checks import available
+from diagnose.plan.plan import make_plan
+from diagnose.plan.shortlist import screened
+from diagnose.trouble.evidence import LookResults, prepare
+from diagnose.trouble.repair_groups import repair_groups
+from diagnose.trouble.results import default_complaint
+from diagnose.trouble.trouble import done_nodes
 from tests.bench.draws import draw, reading
 
 LAYOUTS = ("opposed-4", "opposed-6", "radial-18")

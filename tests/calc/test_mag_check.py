@@ -8,15 +8,7 @@ from hypothesis import strategies as st
 
 from diagnose.calc.confirming import missing
 from diagnose.calc.layout import built_in
-from diagnose.calc.mag_check import (
-    TYPICAL_DROP,
-    MagLimits,
-    MagReadings,
-    SideReading,
-    answer,
-    check_magnetos,
-    grade_drop,
-)
+from diagnose.calc.mag_check import TYPICAL_DROP, MagLimits, MagReadings, SideReading, answer, check_magnetos, grade_drop
 from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Limit
 from diagnose.calc.static_run import Field, StaticRun, expected_ratio, static_run

@@ -6,14 +6,7 @@ import pytest
 
 from diagnose.calc.atmosphere import pressure_ratio
 from diagnose.calc.problem import CalcError
-from diagnose.calc.spark_voltage import (
-    density,
-    paschen_kv,
-    paschen_minimum,
-    paschen_volts,
-    uniform_kv,
-    voltage_answer,
-)
+from diagnose.calc.spark_voltage import density, paschen_kv, paschen_minimum, paschen_volts, uniform_kv, voltage_answer
 from diagnose.calc.units import Quantity
 
 

@@ -6,22 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.calc.contact_points import (
-    CLEARANCE_HIGH,
-    CLEARANCE_LOW,
-    EGap,
-    PointsReadings,
-    clearance_move,
-    points_answer,
-)
+from diagnose.calc.contact_points import CLEARANCE_HIGH, CLEARANCE_LOW, EGap, PointsReadings, clearance_move, points_answer
 from diagnose.calc.layout import built_in
-from diagnose.calc.magneto_speed import (
-    crank_to_magnet,
-    magnet_to_crank,
-    magneto_ratio,
-    retard_plate_reading,
-    start_spark,
-)
+from diagnose.calc.magneto_speed import crank_to_magnet, magnet_to_crank, magneto_ratio, retard_plate_reading, start_spark
 from diagnose.calc.problem import CalcError
 from diagnose.calc.timing import TimingReadings, drift_words, timing_answer, timing_results
 from diagnose.calc.units import Quantity

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 
-from diagnose import caselog, session
-from diagnose.afterwards import refit_item
-from diagnose.casestate import open_items
-from tests.library.test_library import SUSPECT, made, run
+from diagnose import session
+from diagnose.case import log
+from diagnose.case.open_steps import refit_item
+from diagnose.case.standing import open_items
+from tests.review.test_library import SUSPECT, made, run
 
 BASE = session.rulebase()
 BENCH = "bench_magneto@left"
@@ -15,7 +16,7 @@ BENCH = "bench_magneto@left"
 
 def events(path):
     """Return the entries of a case."""
-    return caselog.read(path).events
+    return log.read(path).events
 
 
 def test_every_check_that_opens_or_takes_off_a_magneto_says_what_is_made_good():

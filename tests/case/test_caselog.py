@@ -13,17 +13,18 @@ import time
 
 import pytest
 
-from diagnose import caselog, session
-from diagnose.case import load, open_case
-from diagnose.chase import assess
+from diagnose import session
+from diagnose.assessment.assess import assess
+from diagnose.case import log
+from diagnose.case.case import load, open_case
 from diagnose.problems import BadInput
 
 WRITER = """
 import sys
 from pathlib import Path
-from diagnose import caselog
+from diagnose.case import log
 for k in range(int(sys.argv[2])):
-    event = caselog.append(Path(sys.argv[1]), "note", sys.argv[3], {"text": f"{sys.argv[3]}{k}"})
+    event = log.append(Path(sys.argv[1]), "note", sys.argv[3], {"text": f"{sys.argv[3]}{k}"})
     print(event.seq, flush=True)
 """
 
@@ -40,7 +41,7 @@ def path(tmp_path):
 def enter(path, *results, complaint=False):
     """Record results."""
     for text in results:
-        caselog.append(path, "result", "anna", {"result": text, "complaint": complaint})
+        log.append(path, "result", "anna", {"result": text, "complaint": complaint})
 
 
 def start(path, count, name):
@@ -55,9 +56,9 @@ def test_a_kill_loses_nothing_recorded(path):
     os.kill(writer.pid, signal.SIGKILL)
     told = [int(line) for line in writer.communicate()[0].split()]
     assert told
-    caselog.append(path, "note", "", {"text": "after"})
-    assert len(caselog.read(path).events) >= told[-1] + 1
-    assert caselog.verify(path)[0] == []
+    log.append(path, "note", "", {"text": "after"})
+    assert len(log.read(path).events) >= told[-1] + 1
+    assert log.verify(path)[0] == []
 
 
 def test_two_writers_take_turns(path):
@@ -65,17 +66,17 @@ def test_two_writers_take_turns(path):
     writers = [start(path, 50, name) for name in "ab"]
     for writer in writers:
         writer.communicate()
-    assert len(caselog.read(path).events) == 101
-    assert caselog.verify(path)[0] == []
+    assert len(log.read(path).events) == 101
+    assert log.verify(path)[0] == []
 
 
 def test_a_torn_last_line_is_set_aside_in_the_open(path):
     """Everything before it stays; the fragment is kept as text."""
     with path.open("ab") as file:
         file.write(b'{"seq":2,"ti')
-    assert [e.seq for e in caselog.read(path).events] == [1]
-    caselog.append(path, "note", "", {"text": "next"})
-    kinds = [(e.kind, e.data.get("text")) for e in caselog.read(path).events]
+    assert [e.seq for e in log.read(path).events] == [1]
+    log.append(path, "note", "", {"text": "next"})
+    kinds = [(e.kind, e.data.get("text")) for e in log.read(path).events]
     assert kinds[1:] == [("recovered", '{"seq":2,"ti'), ("note", "next")]
 
 
@@ -91,7 +92,7 @@ def test_changes_inside_are_found_with_their_line(path, change):
     else:
         lines[1], lines[2] = lines[2], lines[1]
     path.write_bytes(b"".join(lines))
-    problems, _ = caselog.verify(path)
+    problems, _ = log.verify(path)
     assert problems
     assert problems[0].line in (2, 3)
 
@@ -99,9 +100,9 @@ def test_changes_inside_are_found_with_their_line(path, change):
 def test_a_cut_tail_shows_only_against_the_head(path):
     """The chain is whole, the head is another one."""
     enter(path, "rough@left=yes")
-    _, before = caselog.verify(path)
+    _, before = log.verify(path)
     path.write_bytes(b"".join(path.read_bytes().splitlines(keepends=True)[:-1]))
-    problems, head = caselog.verify(path)
+    problems, head = log.verify(path)
     assert problems == []
     assert head != before
 
@@ -118,7 +119,7 @@ def test_reopening_gives_the_same_numbers_and_a_repair_confirms(path):
     case, first = now()
     assert case.changed == ("drop.runup@left: severe -> excessive",)
     assert [(r.id, r.responsible) for r in now()[1].finding.causes] == [(r.id, r.responsible) for r in first.finding.causes]
-    caselog.append(path, "repair", "anna", {"remedy": "clean_plug@3-bottom"})
+    log.append(path, "repair", "anna", {"remedy": "clean_plug@3-bottom"})
     enter(path, "rough.runup@left=no", "rough.high_power@left=yes")
     case, partial = now()
     assert partial.finding.state != "confirmed"
@@ -131,7 +132,7 @@ def test_reopening_gives_the_same_numbers_and_a_repair_confirms(path):
 def test_corrections_keep_the_original(path):
     """A withdrawn entry counts no more and stays readable."""
     enter(path, "rough@left=yes")
-    caselog.append(path, "correct", "bob", {"corrects": 2, "withdrawn": True, "reason": "wrong side"})
+    log.append(path, "correct", "bob", {"corrects": 2, "withdrawn": True, "reason": "wrong side"})
     case = load(path, session.rulebase())
     assert case.trouble.looks[0].results == ()
     assert case.events[1].data["result"] == "rough@left=yes"
@@ -140,17 +141,17 @@ def test_corrections_keep_the_original(path):
 def test_strange_texts_come_back_as_they_went(path):
     """Brackets, quotes, escapes, direction marks; too long is refused before anything is written."""
     text = "[red]\"'<b>\x1b[31m‮" + "x" * 10_000
-    caselog.append(path, "note", "", {"text": text})
-    assert caselog.read(path).events[-1].data["text"] == text
+    log.append(path, "note", "", {"text": text})
+    assert log.read(path).events[-1].data["text"] == text
     with pytest.raises(BadInput):
-        caselog.append(path, "note", "", {"text": "x" * 20_001})
-    assert len(caselog.read(path).events) == 2
+        log.append(path, "note", "", {"text": "x" * 20_001})
+    assert len(log.read(path).events) == 2
 
 
 def test_a_clock_that_goes_back_is_noted(path, monkeypatch):
     """The event says from when."""
     monkeypatch.setenv("DIAGNOSE_CLOCK", "2001-01-01T00:00:00Z")
-    event = caselog.append(path, "note", "", {"text": "t"})
+    event = log.append(path, "note", "", {"text": "t"})
     assert event.data["clock"].startswith("went back from")
 
 
@@ -160,7 +161,7 @@ def test_a_line_put_in_is_found_at_its_number(path):
     lines = path.read_bytes().splitlines(keepends=True)
     lines.insert(2, lines[1])
     path.write_bytes(b"".join(lines))
-    problems, _ = caselog.verify(path)
+    problems, _ = log.verify(path)
     assert problems[0].line == 3
     assert {p.code for p in problems} == {"sequence", "chain"}
 
@@ -172,7 +173,7 @@ def test_an_edit_is_found_at_the_next_line(path, number, breaks_at):
     lines = path.read_bytes().splitlines(keepends=True)
     lines[number - 1] = lines[number - 1].replace(b'"person": "anna"', b'"person": "otto"')
     path.write_bytes(b"".join(lines))
-    assert [(p.line, p.code) for p in caselog.verify(path)[0]] == [(breaks_at, "chain")]
+    assert [(p.line, p.code) for p in log.verify(path)[0]] == [(breaks_at, "chain")]
 
 
 def test_prev_is_the_hash_of_the_line_before(path):
@@ -183,7 +184,7 @@ def test_prev_is_the_hash_of_the_line_before(path):
         raw = json.loads(line)
         assert (raw["seq"], raw["prev"]) == (number, before)
         before = hashlib.sha256(line).hexdigest()
-    assert caselog.verify(path)[1] == before
+    assert log.verify(path)[1] == before
 
 
 def test_nothing_already_written_is_touched(path):
@@ -195,7 +196,7 @@ def test_nothing_already_written_is_touched(path):
         ("repair", {"remedy": "clean_plug@3-bottom"}),
     ]:
         before = path.read_bytes()
-        caselog.append(path, kind, "", data)
+        log.append(path, kind, "", data)
         assert path.read_bytes().startswith(before)
 
 
@@ -204,11 +205,11 @@ def test_every_torn_byte_is_kept(path, torn):
     """Also half a character and a long fragment; `verify` names the torn line, then finds all whole."""
     with path.open("ab") as file:
         file.write(torn)
-    assert [(p.line, p.code) for p in caselog.verify(path)[0]] == [(2, "torn")]
+    assert [(p.line, p.code) for p in log.verify(path)[0]] == [(2, "torn")]
     assert load(path, session.rulebase()).warnings[0].startswith("the last line was torn off")
     enter(path, "rough@left=yes")
-    assert caselog.read(path).events[1].data["text"] == torn.decode("utf-8", "backslashreplace")
-    assert caselog.verify(path)[0] == []
+    assert log.read(path).events[1].data["text"] == torn.decode("utf-8", "backslashreplace")
+    assert log.verify(path)[0] == []
     assert load(path, session.rulebase()).warnings == ()
 
 
@@ -220,7 +221,7 @@ def test_a_full_disk_refuses_the_entry_and_leaves_the_file_as_it_was(path):
     resource.setrlimit(resource.RLIMIT_FSIZE, (len(before) + 100, hard))
     try:
         with pytest.raises(BadInput, match="not recorded"):
-            caselog.append(path, "note", "", {"text": "y" * 500})
+            log.append(path, "note", "", {"text": "y" * 500})
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
     assert path.read_bytes() == before
@@ -257,8 +258,8 @@ def test_another_rule_base_is_told(path, tmp_path):
 def test_a_correction_puts_the_right_result_in_its_place(path):
     """The newest correction counts, and the complaint stays a complaint."""
     enter(path, "rough@left=yes", complaint=True)
-    caselog.append(path, "correct", "bob", {"corrects": 2, "withdrawn": True, "reason": "r"})
-    caselog.append(path, "correct", "bob", {"corrects": 2, "result": "rough@right=yes", "reason": "wrong side"})
+    log.append(path, "correct", "bob", {"corrects": 2, "withdrawn": True, "reason": "r"})
+    log.append(path, "correct", "bob", {"corrects": 2, "result": "rough@right=yes", "reason": "wrong side"})
     case = load(path, session.rulebase())
     assert [str(r) for r in case.trouble.looks[0].complaint] == ["rough.runup@right=yes"]
     assert case.events[1].data["result"] == "rough@left=yes"
@@ -269,7 +270,7 @@ def test_a_remedy_starts_a_new_look(path):
     """Results after it do not replace those before; two remedies with nothing seen between share a look."""
     enter(path, "rough@left=yes", complaint=True)
     for remedy in ("clean_plug@3-bottom", "clean_plug@1-bottom"):
-        caselog.append(path, "repair", "", {"remedy": remedy})
+        log.append(path, "repair", "", {"remedy": remedy})
     enter(path, "rough@left=no")
     first, second = load(path, session.rulebase()).trouble.looks
     assert [str(r) for r in first.results] == ["rough.runup@left=yes"]
@@ -303,17 +304,17 @@ def test_a_spoilt_line_is_named(path, line):
     with pytest.raises(BadInput, match=r"a\.case:2: ") as told:
         load(path, session.rulebase())
     assert "\n" not in str(told.value)
-    assert caselog.verify(path)[0][0].line == 2
+    assert log.verify(path)[0][0].line == 2
 
 
 def test_half_a_character_from_the_command_line_is_kept(path):
     """An argument that is not UTF-8 reaches Python as a lone surrogate; the file stays UTF-8."""
-    caselog.append(path, "note", "\udcff", {"text": "a\udcffb"})
+    log.append(path, "note", "\udcff", {"text": "a\udcffb"})
     path.read_bytes().decode("utf-8")
-    assert caselog.read(path).events[-1].data["text"] == "a\udcffb"
+    assert log.read(path).events[-1].data["text"] == "a\udcffb"
 
 
 def test_an_empty_file_is_no_whole_case(tmp_path):
     """An emptied file must not pass as whole."""
     (tmp_path / "e.case").write_bytes(b"")
-    assert [p.code for p in caselog.verify(tmp_path / "e.case")[0]] == ["empty"]
+    assert [p.code for p in log.verify(tmp_path / "e.case")[0]] == ["empty"]

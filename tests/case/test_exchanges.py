@@ -10,16 +10,18 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose import caselog, session
+from diagnose import session
 from diagnose.__main__ import main
+from diagnose.assessment.assess import planned
 from diagnose.belief import exact, reference
-from diagnose.case import load
-from diagnose.chase import complaint_gone, planned, seen_nodes, still_to_look_at
-from diagnose.evidence import prepare
-from diagnose.exchanges import Exchange, moved_links, parts_away, places_now
-from diagnose.network import build
+from diagnose.case import log
+from diagnose.case.case import load
+from diagnose.trouble.evidence import prepare
+from diagnose.trouble.exchanges import Exchange, moved_links, parts_away, places_now
+from diagnose.trouble.network import build
+from diagnose.trouble.trouble import complaint_gone, seen_nodes, still_to_look_at
 from tests.belief.test_engines import agree
-from tests.library.test_library import SUSPECT, made, run
+from tests.review.test_library import SUSPECT, made, run
 
 BASE = session.rulebase()
 NETWORK = session.network_of((), "opposed-4")
@@ -193,7 +195,7 @@ def test_an_exchange_withdrawn_never_was(tmp_path, capsys):
     """Corrected away, belief and groups are as before."""
     plain, path = made(tmp_path / "a.case", SUSPECT), made(tmp_path / "b.case", SUSPECT)
     run(capsys, "exchange", path, f"swap_plug@{HERE},{THERE}")
-    seq = caselog.read(path).events[-1].seq
+    seq = log.read(path).events[-1].seq
     assert run(capsys, "correct", path, str(seq), "--reason", "the other plug")[0] == 0
     assert load(path, BASE).trouble == load(plain, BASE).trouble
 
@@ -212,7 +214,7 @@ def test_the_interview_asks_where_the_plug_stands(tmp_path):
     assert "no part of it stands at 'nowhere'" in out
     assert f"{HERE} now {THERE}" in out
     assert f"taken back (kept in the file): swap_plug@{HERE},{THERE}" in out
-    kinds = [e.kind for e in caselog.read(path).events]
+    kinds = [e.kind for e in log.read(path).events]
     assert kinds.count("exchange") == 1
     assert load(path, BASE).trouble.looks[-1].exchange is None
 

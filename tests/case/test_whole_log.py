@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from diagnose import caselog
+from diagnose.case import log
 from diagnose.problems import BadInput
 
 TEXTS = st.text(max_size=30)
@@ -23,10 +23,10 @@ OFTEN = settings(max_examples=150, deadline=None, suppress_health_check=[HealthC
 def whole(tmp_path_factory):
     """Return the bytes of a case of eight entries with letters of several scripts, and the head on paper."""
     path = tmp_path_factory.mktemp("log") / "whole.case"
-    caselog.create(path, "anna", {"schema": "case/1", "layout": "opposed-4"})
+    log.create(path, "anna", {"schema": "case/1", "layout": "opposed-4"})
     for number in range(7):
-        caselog.append(path, "note", "Jürgen", {"note": f"entry {number}: Zündkerze, свеча, 点火 \u202e\n"})
-    problems, head = caselog.verify(path)
+        log.append(path, "note", "Jürgen", {"note": f"entry {number}: Zündkerze, свеча, 点火 \u202e\n"})
+    problems, head = log.verify(path)
     assert problems == []
     return path.read_bytes(), head
 
@@ -35,7 +35,7 @@ def verified(tmp_path, data):
     """Return the problems and the head of some bytes as a case file."""
     path = tmp_path / "changed.case"
     path.write_bytes(data)
-    return caselog.verify(path)
+    return log.verify(path)
 
 
 def line_of(data, at):
@@ -112,11 +112,11 @@ def test_any_two_lines_exchanged_are_found_at_the_first(tmp_path, whole, data):
 def test_whatever_is_written_comes_back_in_a_whole_chain(tmp_path, entries):
     """Any text of any person, in the order written."""
     path = tmp_path / f"{os.urandom(6).hex()}.case"
-    caselog.create(path, "", {"schema": "case/1"})
+    log.create(path, "", {"schema": "case/1"})
     for person, text in entries:
-        caselog.append(path, "note", person, {"note": text})
-    assert [(e.person, e.data["note"]) for e in caselog.read(path).events[1:]] == entries
-    assert caselog.verify(path)[0] == []
+        log.append(path, "note", person, {"note": text})
+    assert [(e.person, e.data["note"]) for e in log.read(path).events[1:]] == entries
+    assert log.verify(path)[0] == []
 
 
 @OFTEN
@@ -127,29 +127,29 @@ def test_a_clock_that_goes_back_is_noted_each_time_and_only_then(tmp_path, times
     stamps = [f"{year}-01-01T00:00:00Z" for year in times]
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("DIAGNOSE_CLOCK", stamps[0])
-        caselog.create(path, "", {"schema": "case/1"})
+        log.create(path, "", {"schema": "case/1"})
         for before, stamp in pairwise(stamps):
             patch.setenv("DIAGNOSE_CLOCK", stamp)
-            event = caselog.append(path, "note", "", {"note": "x"})
+            event = log.append(path, "note", "", {"note": "x"})
             assert event.data.get("clock") == (f"went back from {before}" if stamp < before else None)
-    assert caselog.verify(path)[0] == []
+    assert log.verify(path)[0] == []
 
 
 WRITER = """
 import sys
 from pathlib import Path
-from diagnose import caselog
+from diagnose.case import log
 for k in range(40):
-    caselog.append(Path(sys.argv[1]), "note", sys.argv[2], {"note": f"{sys.argv[2]}{k}"})
+    log.append(Path(sys.argv[1]), "note", sys.argv[2], {"note": f"{sys.argv[2]}{k}"})
 """
 OPENER = """
 import sys
 from pathlib import Path
-from diagnose import caselog
+from diagnose.case import log
 from diagnose.problems import BadInput
 sys.stdin.readline()
 try:
-    caselog.create(Path(sys.argv[1]), sys.argv[2], {"schema": "case/1"})
+    log.create(Path(sys.argv[1]), sys.argv[2], {"schema": "case/1"})
     print("mine")
 except BadInput as error:
     print("taken" if "exists already" in str(error) else error)
@@ -157,9 +157,9 @@ except BadInput as error:
 KILLED = """
 import os, sys
 from pathlib import Path
-from diagnose import caselog
+from diagnose.case import log
 setattr(os, sys.argv[2], lambda *_: os._exit(9))
-caselog.create(Path(sys.argv[1]), "", {"schema": "case/1"})
+log.create(Path(sys.argv[1]), "", {"schema": "case/1"})
 """
 
 
@@ -171,15 +171,15 @@ def start(code, *args):
 def test_three_writers_at_once_lose_nothing_and_keep_their_own_order(tmp_path):
     """Every entry of every process is there once, each process's in its order."""
     path = tmp_path / "a.case"
-    caselog.create(path, "", {"schema": "case/1"})
+    log.create(path, "", {"schema": "case/1"})
     for process in [start(WRITER, path, name) for name in "abc"]:
         process.communicate()
         assert process.returncode == 0
-    told = [e.data["note"] for e in caselog.read(path).events[1:]]
+    told = [e.data["note"] for e in log.read(path).events[1:]]
     assert len(told) == 120
     for name in "abc":
         assert [t for t in told if t.startswith(name)] == [f"{name}{k}" for k in range(40)]
-    assert caselog.verify(path)[0] == []
+    assert log.verify(path)[0] == []
 
 
 def test_of_many_who_open_one_case_at_once_one_does(tmp_path):
@@ -191,7 +191,7 @@ def test_of_many_who_open_one_case_at_once_one_does(tmp_path):
         process.stdin.flush()
     told = [process.communicate()[0].strip() for process in openers]
     assert sorted(told) == ["mine", *["taken"] * 4]
-    assert caselog.read(path).events[0].person == f"p{told.index('mine')}"
+    assert log.read(path).events[0].person == f"p{told.index('mine')}"
     assert list(tmp_path.iterdir()) == [path]
 
 
@@ -203,8 +203,8 @@ def test_a_kill_while_a_case_is_opened_does_not_block_its_name(tmp_path, moment)
     process.communicate()
     assert process.returncode == 9
     assert not path.exists()
-    caselog.create(path, "anna", {"schema": "case/1"})
-    assert [e.person for e in caselog.read(path).events] == ["anna"]
+    log.create(path, "anna", {"schema": "case/1"})
+    assert [e.person for e in log.read(path).events] == ["anna"]
 
 
 def test_a_kill_just_after_leaves_a_whole_case(tmp_path):
@@ -213,8 +213,8 @@ def test_a_kill_just_after_leaves_a_whole_case(tmp_path):
     process = start(KILLED, path, "unlink")
     process.communicate()
     assert process.returncode == 9
-    assert caselog.verify(path)[0] == []
-    assert len(caselog.read(path).events) == 1
+    assert log.verify(path)[0] == []
+    assert len(log.read(path).events) == 1
 
 
 def test_without_second_names_an_existing_case_is_still_kept(tmp_path, monkeypatch):
@@ -225,11 +225,11 @@ def test_without_second_names_an_existing_case_is_still_kept(tmp_path, monkeypat
 
     monkeypatch.setattr(os, "link", refused)
     path = tmp_path / "a.case"
-    caselog.create(path, "anna", {"schema": "case/1"})
+    log.create(path, "anna", {"schema": "case/1"})
     before = path.read_bytes()
     assert json.loads(before)["person"] == "anna"
     with pytest.raises(BadInput, match="exists already"):
-        caselog.create(path, "otto", {"schema": "case/1"})
+        log.create(path, "otto", {"schema": "case/1"})
     assert path.read_bytes() == before
     assert list(tmp_path.iterdir()) == [path]
 
@@ -241,7 +241,7 @@ def test_a_full_disk_at_opening_leaves_nothing(tmp_path):
     resource.setrlimit(resource.RLIMIT_FSIZE, (50, hard))
     try:
         with pytest.raises(BadInput, match="cannot be made"):
-            caselog.create(tmp_path / "a.case", "", {"words": "y" * 500})
+            log.create(tmp_path / "a.case", "", {"words": "y" * 500})
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
     assert list(tmp_path.iterdir()) == []

@@ -9,8 +9,9 @@ import sys
 
 import pytest
 
-from diagnose import caselog, session
-from diagnose.case import load, open_case
+from diagnose import session
+from diagnose.case import log
+from diagnose.case.case import load, open_case
 
 COMMAND = [sys.executable, "-m", "diagnose", "chase"]
 ENV = {**os.environ, "DIAGNOSE_ASK": "1"}
@@ -56,11 +57,11 @@ def test_every_answer_is_on_disk_before_the_next_question(case):
         run.stdin.write(answer.encode() + b"\n")
         run.stdin.flush()
         until_prompt()
-        kept.append(len(caselog.read(case).events))
+        kept.append(len(log.read(case).events))
     run.kill()
     run.communicate()
     assert kept == [2, 3, 4, 5, 5, 6, 7]  # `s` skips and records nothing
-    assert caselog.verify(case)[0] == []
+    assert log.verify(case)[0] == []
     assert live(case)[-1] == "rough.runup@left=yes"
     assert live(case)[2].endswith("=unknown")
 
@@ -72,7 +73,7 @@ def test_leaving_is_no_error(case, before, leave):
     code, out, err = talk(case, *before, *([leave] if leave else []))
     assert (code, err) == (0, "")
     assert "Left. Everything answered is in" in out
-    assert caselog.verify(case)[0] == []
+    assert log.verify(case)[0] == []
 
 
 @pytest.mark.parametrize(
@@ -114,11 +115,11 @@ def test_back_takes_the_last_answer_back(case):
     """In the history, at the complaint and at a check; the taken-back answers stay in the file."""
     talk(case, "", "1", "b", "2", "s", "", "rough@left=yes", "b", "rough@right=yes", "", "q")
     assert live(case) == ["recent_ignition_work@engine=no", "rough.runup@right=yes"]
-    kinds = [e.kind for e in caselog.read(case).events]
+    kinds = [e.kind for e in log.read(case).events]
     assert kinds.count("correct") == 2
     talk(case, "b", "q")
     assert live(case) == ["recent_ignition_work@engine=no"]
-    assert caselog.verify(case)[0] == []
+    assert log.verify(case)[0] == []
 
 
 def test_going_on_asks_nothing_twice(case):
@@ -127,7 +128,7 @@ def test_going_on_asks_nothing_twice(case):
     _, out, _ = talk(case, "q")
     assert "Press Enter" not in out
     assert "THE COMPLAINT" not in out
-    declined = [e.data["check"] for e in caselog.read(case).events if e.kind == "decline"]
+    declined = [e.data["check"] for e in log.read(case).events if e.kind == "decline"]
     assert len(declined) == 1
     assert f"[{declined[0]}]" not in out
 
@@ -154,10 +155,10 @@ def test_without_a_terminal_it_says_what_to_use(case):
 
 def test_the_rest_of_a_check_can_be_called_normal_at_any_question(case):
     """`e` records nothing further of a check; `a` at its first question records all of it as normal."""
-    caselog.append(case, "note", "", {"safety": "read"})
-    caselog.append(case, "result", "", {"result": "rough@left=yes", "complaint": True})
+    log.append(case, "note", "", {"safety": "read"})
+    log.append(case, "result", "", {"result": "rough@left=yes", "complaint": True})
     talk(case, "d", "e", "d", "a", "q")
-    told = [e.data for e in caselog.read(case).events if e.kind == "result"][1:]
+    told = [e.data for e in log.read(case).events if e.kind == "result"][1:]
     assert len(told) > 3
     assert all(d["result"].endswith(("=no", "=normal")) for d in told)
     assert len({d["check"] for d in told}) == 1
@@ -169,11 +170,11 @@ def test_a_fault_back_after_repair_shows_the_earlier_case(tmp_path):
     for name in ("old", "new", "other"):
         nickname = {"nickname": "Heron" if name != "other" else "Stork"}
         open_case(tmp_path / f"{name}.case", base, base.layouts["opposed-4"], "", nickname)
-        caselog.append(tmp_path / f"{name}.case", "result", "", {"result": "rough.runup@left=yes", "complaint": True})
+        log.append(tmp_path / f"{name}.case", "result", "", {"result": "rough.runup@left=yes", "complaint": True})
         if name != "new":
-            caselog.append(tmp_path / f"{name}.case", "repair", "", {"remedy": "clean_plug@3-bottom"})
+            log.append(tmp_path / f"{name}.case", "repair", "", {"remedy": "clean_plug@3-bottom"})
     for seen in ("egt_low.runup@3-bottom=yes", "plug_lead@3-bottom=yes"):
-        caselog.append(tmp_path / "new.case", "result", "", {"result": seen})
+        log.append(tmp_path / "new.case", "result", "", {"result": seen})
     code, out, _ = talk(tmp_path / "new.case", "", "f")
     assert code == 0
     told = " ".join(out.split())
@@ -187,9 +188,9 @@ def test_an_answer_that_excludes_the_others_can_be_taken_back(tmp_path):
     base = session.rulebase()
     path = tmp_path / "a.case"
     open_case(path, base, base.layouts["opposed-4"], "", {})
-    caselog.append(path, "result", "", {"result": "rough@some=yes", "complaint": True})
+    log.append(path, "result", "", {"result": "rough@some=yes", "complaint": True})
     for place in ("left", "right", "engine"):
-        caselog.append(path, "result", "", {"result": f"rough@{place}=no"})
+        log.append(path, "result", "", {"result": f"rough@{place}=no"})
     code, out, err = talk(path, "", "b")
     assert (code, err) == (0, "")
     told = " ".join(out.split())
@@ -203,12 +204,12 @@ def test_a_p_lead_taken_off_asks_for_the_off_check_at_the_end(tmp_path):
     base = session.rulebase()
     path = tmp_path / "a.case"
     open_case(path, base, base.layouts["opposed-4"], "", {})
-    caselog.append(path, "result", "", {"result": "no_drop@left=yes", "complaint": True})
-    caselog.append(path, "repair", "", {"remedy": "mend_p_lead@right"})
-    caselog.append(path, "result", "", {"result": "no_drop@left=no"})
+    log.append(path, "result", "", {"result": "no_drop@left=yes", "complaint": True})
+    log.append(path, "repair", "", {"remedy": "mend_p_lead@right"})
+    log.append(path, "result", "", {"result": "no_drop@left=no"})
     _, out, _ = talk(path, "", "", "q")
     assert "OFF check passed before anybody goes near the propeller" in " ".join(out.split())
-    caselog.append(path, "result", "", {"result": "runs_in_off.idle@engine=no"})
+    log.append(path, "result", "", {"result": "runs_in_off.idle@engine=no"})
     _, out, _ = talk(path, "", "", "q")
     assert "OFF check passed before anybody goes near the propeller" not in " ".join(out.split())
 

@@ -11,8 +11,8 @@ import sys
 
 import pytest
 
-from diagnose import caselog
 from diagnose.__main__ import main
+from diagnose.case import log
 
 TROUBLE = ["--layout", "opposed-4", "--complaint", "rough@left=yes", "--result", "drop@left=excessive", "--result", "drop_fast@left=yes"]
 
@@ -441,7 +441,7 @@ def test_a_case_this_rule_base_lacks_words_for_can_still_be_read(capsys, tmp_pat
     """`rank` refuses it in one line, `log` prints every entry and says why."""
     path = tmp_path / "a.case"
     assert main(["open", str(path), "--layout", "opposed-4"]) == 0
-    caselog.append(path, "result", "", {"result": "later_word@left=yes"})
+    log.append(path, "result", "", {"result": "later_word@left=yes"})
     assert main(["rank", str(path)]) == 2
     capsys.readouterr()
     assert main(["log", str(path)]) == 0

@@ -8,8 +8,9 @@ import sys
 
 import pytest
 
-from diagnose import caselog, session
-from diagnose.case import load, open_case
+from diagnose import session
+from diagnose.case import log
+from diagnose.case.case import load, open_case
 from diagnose.cli.app import run
 
 ROUGH = ["--both", "1800", "--left", "1560", "--left-run", "rough", "--left-change", "fast", "--right", "1740", "--right-run", "smooth"]
@@ -79,7 +80,7 @@ def test_everything_behind_a_result_is_kept(case):
         "A. Tester",
     ]
     assert run(["calc", "mag-check", *ROUGH, *OWN, "--into", str(case), *more]) == 0
-    events = caselog.read(case).events
+    events = log.read(case).events
     reading = events[1]
     assert reading.kind == "reading"
     assert reading.person == "A. Tester"
@@ -102,7 +103,7 @@ def test_everything_behind_a_result_is_kept(case):
     assert [e.data["result"] for e in events[2:]] == list(reading.data["results"])
     assert {e.data["from"] for e in events[2:]} == {2}
     assert all(e.data["check"] == "mag_check@engine" for e in events[2:])
-    assert caselog.verify(case)[0] == []
+    assert log.verify(case)[0] == []
 
 
 def test_the_complaint_is_what_was_felt_not_every_number(case):
@@ -117,7 +118,7 @@ def test_a_borderline_reading_is_no_complaint(case, capsys):
     code = run(["calc", "mag-check", "--both", "1800", "--left", "1670", "--right", "1690", *OWN, "--into", str(case), "--complaint"])
     assert code == 2
     assert "leave --complaint out" in capsys.readouterr().err
-    assert len(caselog.read(case).events) == 1
+    assert len(log.read(case).events) == 1
 
 
 @pytest.mark.parametrize(
@@ -150,7 +151,7 @@ def test_a_reading_withdrawn_takes_its_results_along(case):
     assert run(["enter", str(case), "plug_lead@3-bottom=yes"]) == 0
     assert run(["correct", str(case), "2", "--reason", "read off the wrong engine"]) == 0
     assert live(case) == ["plug_lead.static@3-bottom=yes"] or live(case) == ["plug_lead@3-bottom=yes"]
-    assert any(e.kind == "reading" for e in caselog.read(case).events)
+    assert any(e.kind == "reading" for e in log.read(case).events)
 
 
 LIMITS = """format: 1
@@ -265,7 +266,7 @@ def test_calc_and_the_rule_base_hold_the_same_typical_limits():
     """Every limit a calculation grades by can be found by `show limits`, with the same number, and replaced by a shop's."""
     from diagnose.calc import contact_points, egt_table, leads, mag_check, plugs, timing
     from diagnose.calc.record import Limit
-    from diagnose.readings import ALIKE
+    from diagnose.case.readings import ALIKE
 
     base = session.rulebase()
     typical = [

@@ -12,9 +12,9 @@ from typing import Any
 from unittest.mock import patch
 
 from diagnose import session
-from diagnose.network import build
 from diagnose.rulebase.records import RuleBase
-from tests.cases import test_how_common, test_laws
+from diagnose.trouble.network import build
+from tests.casebook import test_how_common, test_laws
 from tests.trade import test_look_alikes
 
 MODULES = (test_how_common, test_laws, test_look_alikes)

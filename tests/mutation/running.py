@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from diagnose import session
-from diagnose.casebook import CaseSheet, read_cases
-from diagnose.network import Network, build
+from diagnose.rulebase.casebook import CaseSheet, read_cases
 from diagnose.rulebase.locate import shipped
-from tests.cases.judging import judge
+from diagnose.trouble.network import Network, build
+from tests.casebook.judging import judge
 from tests.mutation.mutants import Mutant, changed, mutants
 from tests.mutation.ruletests import first_failing_rule_test
 from tests.trade.how_often import failing, rows_of

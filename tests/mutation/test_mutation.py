@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose import session
-from diagnose.network import build
+from diagnose.trouble.network import build
 from tests.mutation.mutants import KINDS, changed, mutants
 from tests.mutation.running import SEEN, mutated, noticed, run, sample
 

@@ -15,15 +15,15 @@ import pytest
 from diagnose import session
 from diagnose.__main__ import main
 from diagnose.belief import reference
-from diagnose.case import load, open_case
-from diagnose.caselog import append
+from diagnose.case.case import load, open_case
+from diagnose.case.log import append
 from diagnose.places import SIDES
-from diagnose.replay import steps
 from diagnose.report.pictures import belief_chart, cause_map, engine_map
 from diagnose.report.pictures.cause_map import strength
 from diagnose.report.pictures.levels import level, short_percent
 from diagnose.report.pictures.seats import seats
 from diagnose.report.pictures.suspicion import place_shares
+from diagnose.review.replay import steps
 
 NAMES = sorted(session.rulebase().layouts)
 SVG = "{http://www.w3.org/2000/svg}"

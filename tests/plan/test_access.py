@@ -6,7 +6,8 @@ from itertools import permutations
 
 import pytest
 
-from diagnose import access, session
+from diagnose import session
+from diagnose.plan import access
 from diagnose.rulebase.records import ACCESS
 
 BASE = session.rulebase()

@@ -11,9 +11,9 @@ import pytest
 from diagnose import session
 from diagnose.belief import exact, reference
 from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model
-from diagnose.experiments import after_exchange, exchange, outcomes
 from tests.belief import networks, worlds
 from tests.belief.test_engines import agree
+from tests.plan.experiments import after_exchange, exchange, outcomes
 
 NETWORK = session.network_of((), "opposed-4")
 SEEN = Evidence((Look({}, (Clause((("a", 1),), True),)),))

@@ -7,17 +7,20 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose import guards, session
+from diagnose import session
 from diagnose.__main__ import main
-from diagnose.afterwards import off_check_open
-from diagnose.alarms import magneto_live, not_to_be_run
-from diagnose.caselog import Event
-from diagnose.chase import Trouble, assess, planned
-from diagnose.evidence import LookResults, Repair
-from diagnose.exchanges import Exchange
-from diagnose.plan import Plan, available
+from diagnose.assessment.assess import assess, planned
+from diagnose.case.log import Event
+from diagnose.case.open_steps import off_check_open
+from diagnose.plan import rules, warnings
+from diagnose.plan.checks import available
+from diagnose.plan.plan import Plan
 from diagnose.report.screens import remedy_order
-from diagnose.results import read_result
+from diagnose.trouble.alarms import magneto_live, not_to_be_run
+from diagnose.trouble.evidence import LookResults, Repair
+from diagnose.trouble.exchanges import Exchange
+from diagnose.trouble.results import read_result
+from diagnose.trouble.trouble import Trouble
 from tests.plan.test_plan import looked_at, trouble
 
 NETWORK = session.network_of((), "opposed-4")
@@ -33,23 +36,23 @@ def read(*texts):
 @pytest.mark.parametrize("results", [(), ("drop@left=normal",), ("runs_in_off.idle@engine=no",), ("runs_in_off.idle@engine=yes",)])
 def test_the_propeller_is_always_live(results):
     """A passed OFF check does not make a propeller safe (FAA-H-8083-32B p4-31)."""
-    said = warnings(read(*results))
+    said = standing(read(*results))
     assert any("propeller as live" in text for text in said)
-    assert (guards.RUNS_IN_OFF in said) == ("runs_in_off.idle@engine=yes" in results)
+    assert (warnings.RUNS_IN_OFF in said) == ("runs_in_off.idle@engine=yes" in results)
 
 
 def test_an_engine_that_fires_in_off_is_said_first():
     """Before all else: tag it and keep out of the arc (FAA-H-8083-32B p4-31)."""
-    assert warnings(read("runs_in_off.idle@engine=yes"))[0] == guards.RUNS_IN_OFF
+    assert standing(read("runs_in_off.idle@engine=yes"))[0] == warnings.RUNS_IN_OFF
 
 
 def test_no_check_needs_a_flight():
     """Troubles shown only at altitude are looked for on the ground; no located check asks for a flight (logic)."""
-    assert not [c.id for c in BASE.checks.values() if guards.needs_flight(c)]
-    assert not [n for c in available(NETWORK, (), ()) for n in c.nodes if NETWORK.symptoms[n].regime in guards.FLOWN]
+    assert not [c.id for c in BASE.checks.values() if rules.needs_flight(c)]
+    assert not [n for c in available(NETWORK, (), ()) for n in c.nodes if NETWORK.symptoms[n].regime in rules.FLOWN]
     template = BASE.checks["mag_check"]
     aloft = tuple(replace(ref, regime="altitude") for ref in template.gives)
-    assert guards.needs_flight(replace(template, gives=aloft)), "the rule can fail"
+    assert rules.needs_flight(replace(template, gives=aloft)), "the rule can fail"
 
 
 def test_every_run_carries_the_cautions_of_a_run():
@@ -57,26 +60,26 @@ def test_every_run_carries_the_cautions_of_a_run():
     assert len(RUNNING) >= 10
     area = BASE.cautions["run_area"].label
     for check in RUNNING:
-        assert area in guards.cautions_of(BASE, check.cautions, check.access), check.id
+        assert area in warnings.cautions_of(BASE, check.cautions, check.access), check.id
 
 
 def test_power_runs_are_named():
     """Only checks with a reading at power get the power-run warning (common practice, no source)."""
     for check in BASE.checks.values():
-        at_power = any(ref.regime in guards.POWER for ref in check.gives)
-        assert bool(guards.power_run_warning(check)) == at_power, check.id
-    assert any(guards.power_run_warning(c) for c in BASE.checks.values())
+        at_power = any(ref.regime in rules.POWER for ref in check.gives)
+        assert bool(warnings.power_run_warning(check)) == at_power, check.id
+    assert any(warnings.power_run_warning(c) for c in BASE.checks.values())
 
 
 def test_two_person_work_is_named():
     """A check for two says so; turning the propeller by hand is never for one (AMT-G p11-14)."""
     for check in BASE.checks.values():
-        by_hand = guards.BY_HAND in check.cautions
-        text = guards.second_person_warning(check)
+        by_hand = rules.BY_HAND in check.cautions
+        text = warnings.second_person_warning(check)
         assert bool(text) == (check.people > 1 or by_hand), check.id
-        assert not by_hand or "two trained people" in BASE.cautions[guards.BY_HAND].label
-    alone = replace(BASE.checks["look_at_plug"], cautions=(guards.BY_HAND,), people=1)
-    assert "2 trained people" in guards.second_person_warning(alone)
+        assert not by_hand or "two trained people" in BASE.cautions[rules.BY_HAND].label
+    alone = replace(BASE.checks["look_at_plug"], cautions=(rules.BY_HAND,), people=1)
+    assert "2 trained people" in warnings.second_person_warning(alone)
 
 
 def plan_of(results, layout="opposed-4"):
@@ -90,21 +93,21 @@ def test_cold_checks_come_before_a_run():
     plan = plan_of("rough on one side")
     cold = next(v for v in plan.checks if "engine_cold" in v.located.check.access and v.pays)
     run = next(v for v in plan.checks if "engine_running" in v.located.check.access and "engine_cold" not in v.located.check.access)
-    text = guards.cold_first_warning(BASE, run, plan, {"engine_cold"})
+    text = warnings.cold_first_warning(BASE, run, plan, {"engine_cold"})
     assert cold.located.check.label in text
     assert f"{BASE.access['engine_cold'].minutes.value:.0f} min" in text
-    assert guards.cold_first_warning(BASE, run, plan, ()) == ""
-    assert guards.cold_first_warning(BASE, cold, plan, {"engine_cold"}) == ""
+    assert warnings.cold_first_warning(BASE, run, plan, ()) == ""
+    assert warnings.cold_first_warning(BASE, cold, plan, {"engine_cold"}) == ""
     without = Plan(tuple(v for v in plan.checks if "engine_cold" not in v.located.check.access), (), plan.cost, plan.remedy_minutes)
-    assert guards.cold_first_warning(BASE, run, without, {"engine_cold"}) == ""
+    assert warnings.cold_first_warning(BASE, run, without, {"engine_cold"}) == ""
 
 
 def test_a_p_lead_off_is_followed_up():
     """Every step that takes a P-lead off says what must follow; a passed OFF check ends it (FAA-H-8083-32B p4-31)."""
-    touching = [r for r in BASE.remedies.values() if set(guards.P_LEAD_OFF) & set(r.cautions)]
+    touching = [r for r in BASE.remedies.values() if set(rules.P_LEAD_OFF) & set(r.cautions)]
     assert touching
     for entry in (*BASE.checks.values(), *BASE.remedies.values()):
-        assert bool(guards.p_lead_warning(entry)) == bool(set(guards.P_LEAD_OFF) & set(entry.cautions))
+        assert bool(warnings.p_lead_warning(entry)) == bool(set(rules.P_LEAD_OFF) & set(entry.cautions))
 
 
 @pytest.mark.parametrize(
@@ -149,30 +152,30 @@ def test_a_broken_drive_is_not_run():
         offered = [v.located.check for v in planned(NETWORK, Trouble((look,)))[3].checks]
         assert offered
         assert not [c.id for c in offered if c in RUNNING or {"run_area", "cranking"} & set(c.cautions)]
-        assert guards.NO_RUN in warnings(look.results)
+        assert warnings.NO_RUN in standing(look.results)
 
 
 def test_an_open_p_lead_is_a_live_magneto():
     """Measured open in OFF: the warning stands until the OFF check passes, not merely until a repair (FAA-H-8083-32B p4-31)."""
     open_lead, passed = read("p_lead_open@left=yes"), read("runs_in_off.idle@engine=no")
-    assert warnings(open_lead)[0] == guards.RUNS_IN_OFF
-    assert warnings([*open_lead, *passed])[0] == guards.RUNS_IN_OFF, "nothing was mended in between"
-    assert warnings([*passed, *open_lead])[0] == guards.RUNS_IN_OFF
+    assert standing(open_lead)[0] == warnings.RUNS_IN_OFF
+    assert standing([*open_lead, *passed])[0] == warnings.RUNS_IN_OFF, "nothing was mended in between"
+    assert standing([*passed, *open_lead])[0] == warnings.RUNS_IN_OFF
     mended = LookResults((), (), (Repair("mend_p_lead", "left"),))
-    assert warnings(open_lead, mended)[0] == guards.RUNS_IN_OFF
-    assert guards.RUNS_IN_OFF not in warnings(open_lead, replace(mended, results=tuple(passed)))
+    assert standing(open_lead, mended)[0] == warnings.RUNS_IN_OFF
+    assert warnings.RUNS_IN_OFF not in standing(open_lead, replace(mended, results=tuple(passed)))
 
 
 def test_only_its_own_repair_lifts_the_ban_on_a_run():
     """A plug cleaned elsewhere, or another plug in the hole, does not make a cracked coupling or a shedding piston whole (logic)."""
     cracked, metal = read("impulse_cracked@left=yes"), read("plug_metal@3-bottom=yes")
     other = LookResults((), (), (Repair("clean_plug", "3-bottom"),))
-    assert guards.NO_RUN in warnings(cracked, other)
-    assert guards.NO_RUN not in warnings(cracked, LookResults((), (), (Repair("replace_impulse_coupling", "left"),)))
+    assert warnings.NO_RUN in standing(cracked, other)
+    assert warnings.NO_RUN not in standing(cracked, LookResults((), (), (Repair("replace_impulse_coupling", "left"),)))
     exchanged = LookResults(tuple(read("plug_metal@3-bottom=no")), exchange=Exchange("swap_plug", "3-bottom", "1-top"))
-    assert guards.NO_RUN in warnings(metal, exchanged), "the clean plug there is another one"
-    assert guards.NO_RUN not in warnings(metal, exchanged, LookResults((), (), (Repair("open_cylinder", "3"),)))
-    assert guards.NO_RUN not in warnings(metal, LookResults(tuple(read("plug_metal@3-bottom=no"))))
+    assert warnings.NO_RUN in standing(metal, exchanged), "the clean plug there is another one"
+    assert warnings.NO_RUN not in standing(metal, exchanged, LookResults((), (), (Repair("open_cylinder", "3"),)))
+    assert warnings.NO_RUN not in standing(metal, LookResults(tuple(read("plug_metal@3-bottom=no"))))
 
 
 def test_the_alarm_stands_on_every_screen_and_in_both_documents(capsys):
@@ -182,7 +185,7 @@ def test_the_alarm_stands_on_every_screen_and_in_both_documents(capsys):
         assert main([command, *told]) == 0
         assert "A magneto is live with the switch OFF" in " ".join(capsys.readouterr().out.split())
         assert main([command, *told, "--json"]) == 0
-        assert json.loads(capsys.readouterr().out)["warnings"][0] == guards.RUNS_IN_OFF
+        assert json.loads(capsys.readouterr().out)["warnings"][0] == warnings.RUNS_IN_OFF
 
 
 def test_no_run_is_offered_as_a_remedy_or_a_confirming_run_while_a_part_is_broken():
@@ -197,16 +200,16 @@ def test_no_run_is_offered_as_a_remedy_or_a_confirming_run_while_a_part_is_broke
     assert set(running) & set(remedy_order(replace(seen, broken=False), len(seen.groups)))
 
 
-def warnings(*looks):
+def standing(*looks):
     """Return what stands on every screen after these looks, or results of one look."""
     seen = [look if isinstance(look, LookResults) else LookResults(tuple(look)) for look in looks]
-    return guards.standing_warnings(magneto_live(NETWORK, seen), not_to_be_run(NETWORK, seen))
+    return warnings.standing_warnings(magneto_live(NETWORK, seen), not_to_be_run(NETWORK, seen))
 
 
 def by_hand(*looks):
     """Return the checks offered that turn the propeller by hand."""
     plan = planned(NETWORK, Trouble(looks))[3]
-    return [v.located.check for v in plan.checks if guards.BY_HAND in v.located.check.cautions]
+    return [v.located.check for v in plan.checks if rules.BY_HAND in v.located.check.cautions]
 
 
 def test_changing_a_part_unproven_names_the_check_and_its_minutes():
@@ -216,12 +219,12 @@ def test_changing_a_part_unproven_names_the_check_and_its_minutes():
     assert part.parts
     assert not cleaning.parts
     first = plan.paying[0]
-    text = guards.part_change_warning(part, 0.4, plan)
+    text = warnings.part_change_warning(part, 0.4, plan)
     assert first.located.check.label in text
     assert f"{first.minutes:.0f} min" in text
-    assert guards.part_change_warning(part, 0.9, plan) == ""
-    assert guards.part_change_warning(cleaning, 0.4, plan) == ""
-    assert guards.part_change_warning(part, 0.4, Plan((), (), plan.cost, {})) == ""
+    assert warnings.part_change_warning(part, 0.9, plan) == ""
+    assert warnings.part_change_warning(cleaning, 0.4, plan) == ""
+    assert warnings.part_change_warning(part, 0.4, Plan((), (), plan.cost, {})) == ""
 
 
 @pytest.mark.parametrize(
@@ -232,14 +235,14 @@ def test_both_magnetos_disturbed(places, warned):
     """Work on both ignition systems by one person is called out (common practice: independent check of dual work)."""
     if warned is None:
         warned = len({NETWORK.layout.side_of[p] for p in places}) == 2
-    assert bool(guards.both_sides_warning(NETWORK, places)) == warned
+    assert bool(warnings.both_sides_warning(NETWORK, places)) == warned
 
 
 def test_an_engine_that_will_not_start_bars_runs_only():
     """No start: nothing that needs it running or hot; cowling and plugs stay open."""
-    barred = guards.barred_access(NETWORK, read("no_start@engine=yes"))
+    barred = rules.barred_access(NETWORK, read("no_start@engine=yes"))
     assert barred == {"engine_running", "engine_hot"}
-    assert guards.barred_access(NETWORK, read("no_start@engine=no")) == frozenset()
+    assert rules.barred_access(NETWORK, read("no_start@engine=no")) == frozenset()
 
 
 def test_step_warnings_join_each_rule_once():
@@ -247,9 +250,9 @@ def test_step_warnings_join_each_rule_once():
     plan = plan_of("rough on one side")
     for valued in plan.checks[:40]:
         check = valued.located.check
-        said = guards.step_warnings(BASE, valued, plan, frozenset())
+        said = warnings.step_warnings(BASE, valued, plan, frozenset())
         assert set(said) == {
-            t for t in (guards.power_run_warning(check), guards.second_person_warning(check), guards.p_lead_warning(check)) if t
+            t for t in (warnings.power_run_warning(check), warnings.second_person_warning(check), warnings.p_lead_warning(check)) if t
         }
         assert len(said) == len(set(said))
 

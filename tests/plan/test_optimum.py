@@ -10,8 +10,8 @@ from statistics import fmean
 import numpy as np
 import pytest
 
-from diagnose.lookahead import steps
-from diagnose.worth import Option, Prices, bits, repair_cost
+from diagnose.plan.lookahead import steps
+from diagnose.plan.repair_cost import Option, Prices, bits, repair_cost
 from tests.bench.small import (
     Problem,
     expected,

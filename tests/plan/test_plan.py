@@ -11,14 +11,15 @@ from random import Random
 import pytest
 
 from diagnose import session
+from diagnose.assessment.assess import assess
 from diagnose.belief import exact
 from diagnose.belief.model import Clause, Evidence, Look
-from diagnose.chase import Trouble, assess, done_nodes
-from diagnose.groups import repair_groups
-from diagnose.plan import available
+from diagnose.plan.checks import available
+from diagnose.plan.repair_cost import Prices, repair_cost
 from diagnose.report.screens import remedy_order
-from diagnose.results import read_result
-from diagnose.worth import Prices, repair_cost
+from diagnose.trouble.repair_groups import repair_groups
+from diagnose.trouble.results import read_result
+from diagnose.trouble.trouble import Trouble, done_nodes
 
 SQUAWKS = {
     "rough on one side": ("opposed-4", ("rough.runup@left=yes", "drop@left=excessive")),

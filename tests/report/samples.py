@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
-from diagnose import caselog, session
-from diagnose.case import open_case
+from diagnose import session
+from diagnose.case import log
+from diagnose.case.case import open_case
 from diagnose.report.paper.story import Story, story_of
 
 LAYOUT = "opposed-4"
@@ -170,7 +171,7 @@ def make(path: Path, entries: tuple[tuple[str, str, dict[str, Any]], ...], perso
         open_case(path, base, base.layouts[LAYOUT], person, opening)
         for number, (kind, who, data) in enumerate(entries, 1):
             patch.setenv("DIAGNOSE_CLOCK", f"2026-05-0{4 + (number >= 23)}T{8 + number // 60:02d}:{number % 60:02d}:00Z")
-            caselog.append(path, kind, who, data)
+            log.append(path, kind, who, data)
     return path
 
 

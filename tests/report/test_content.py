@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 
-from diagnose import __version__, caselog, session
+from diagnose import __version__, session
+from diagnose.assessment.finding import words as scale_word
+from diagnose.case import log
 from diagnose.cli.record import written
-from diagnose.finding import words as scale_word
 from diagnose.report.paper.entry_draft import BLOCK, completed_on, entry_draft
 from diagnose.report.paper.handover import handover
 from diagnose.report.paper.model import Blanks, facts
@@ -176,7 +177,7 @@ def test_12_people_and_the_blank_block(story: Story, sheet: dict[str, Any]) -> N
 def test_13_versions_and_hashes(story: Story, sheet: dict[str, Any]) -> None:
     found = values(sheet["versions"])
     base = story.network.base
-    assert found["head"] == caselog.verify(story.case.path)[1]
+    assert found["head"] == log.verify(story.case.path)[1]
     assert found["rulebase_now"] == found["rulebase_then"] == f"{base.settings.version}, sha256 {base.sha256}"
     assert found["software_now"] == __version__
     assert "shows only against this head hash" in written(worksheet(story), "text").replace("\n", " ")
@@ -276,7 +277,7 @@ def test_a_torn_line_a_clock_gone_back_and_an_edit_are_told(tmp_path: Path, monk
     monkeypatch.setenv("DIAGNOSE_CLOCK", "2020-01-01T00:00:00Z")
     with path.open("ab") as stream:
         stream.write(b'{"seq": 3, "half')
-    caselog.append(path, "note", "A", {"note": "after the tear"})
+    log.append(path, "note", "A", {"note": "after the tear"})
     path.write_bytes(path.read_bytes().replace(b'"complaint": true', b'"complaint":  true'))
     text = " ".join(facts(worksheet(samples.story_at(path))))
     assert 'A line torn while being written was set aside; it read: {"seq": 3, "half' in text
@@ -394,7 +395,7 @@ def test_firing_with_the_switch_off_stays_in_the_first_line_until_an_off_check_i
     )
     path = samples.make(tmp_path / "a.case", entries)
     assert list(facts(handover(samples.story_at(path))))[3].startswith("LIVE MAGNETO. A magneto is live with the switch OFF")
-    caselog.append(path, "result", "A", {"result": "runs_in_off.idle@engine=no", "check": "confirming_run"})
+    log.append(path, "result", "A", {"result": "runs_in_off.idle@engine=no", "check": "confirming_run"})
     assert list(facts(handover(samples.story_at(path))))[3].startswith("Treat the propeller as live at all times")
 
 
@@ -422,7 +423,7 @@ def test_what_no_check_can_split_is_called_isolated_no_further(tmp_path: Path) -
         ),
     )
     for kind, person, data in declined[40:]:
-        caselog.append(path, kind, person, data)
+        log.append(path, kind, person, data)
     story = samples.story_at(path)
     assert story.assessment is not None
     assert story.assessment.finding.state == "ambiguous"

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from diagnose import session
-from diagnose.case import read_repair
-from diagnose.groups import repair_groups
+from diagnose.case.case import read_repair
 from diagnose.problems import BadInput
+from diagnose.trouble.repair_groups import repair_groups
 from tests.rulebase.test_layers import over
 
 BASE = session.rulebase()

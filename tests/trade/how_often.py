@@ -15,7 +15,7 @@ from pathlib import Path
 
 import yaml
 
-from diagnose.network import Network
+from diagnose.trouble.network import Network
 
 FOLDER = Path(__file__).parent / "how_often"
 # Out of a hundred engines with the fault, looked at once: least and most for each word. Estimates, no source.

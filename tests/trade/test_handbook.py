@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from diagnose import session
-from diagnose.evidence import prepare
-from diagnose.finding import _at_least_one, rank
+from diagnose.assessment.finding import _at_least_one, rank
+from diagnose.trouble.evidence import prepare
 
 MAGNETO = {"points", "capacitor", "coil", "distributor", "magneto_drive_gear", "p_lead_grounded", "ignition_switch", "timing_to_engine"}
 PLUGS_LEADS = {

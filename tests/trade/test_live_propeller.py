@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from diagnose import session
-from diagnose.alarms import magneto_live
-from diagnose.evidence import prepare
+from diagnose.trouble.alarms import magneto_live
+from diagnose.trouble.evidence import prepare
 
 
 def prepared(*results):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from diagnose import session
-from diagnose.evidence import prepare
-from diagnose.finding import _at_least_one, rank
+from diagnose.assessment.finding import _at_least_one, rank
+from diagnose.trouble.evidence import prepare
 
 LAYOUTS = ("opposed-4", "opposed-6", "radial-9")
 START_AIDS = {"impulse_coupling", "starting_vibrator"}

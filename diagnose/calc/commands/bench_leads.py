@@ -2,15 +2,7 @@
 
 import argparse
 
-from diagnose.calc.commands.options import (
-    FindLayout,
-    add_document,
-    add_layout,
-    entered,
-    over_range,
-    quantity,
-    read_layout,
-)
+from diagnose.calc.commands.options import FindLayout, add_document, add_layout, entered, over_range, quantity, read_layout
 from diagnose.calc.layout import side_of
 from diagnose.calc.leads import CONTINUITY, INSULATION, LeadLimits, LeadReadings, lead_answer
 from diagnose.calc.record import Answer

@@ -2,28 +2,9 @@
 
 import argparse
 
-from diagnose.calc.commands.options import (
-    FindLayout,
-    add_document,
-    add_layout,
-    entered,
-    in_span,
-    over_range,
-    quantity,
-    read_layout,
-)
+from diagnose.calc.commands.options import FindLayout, add_document, add_layout, entered, in_span, over_range, quantity, read_layout
 from diagnose.calc.layout import side_of
-from diagnose.calc.plugs import (
-    GAP_HIGH,
-    GAP_LOW,
-    GAP_SPAN,
-    RESISTANCE_HIGH,
-    SIZE_SPAN,
-    PlugLimits,
-    PlugReadings,
-    Wear,
-    plug_answer,
-)
+from diagnose.calc.plugs import GAP_HIGH, GAP_LOW, GAP_SPAN, RESISTANCE_HIGH, SIZE_SPAN, PlugLimits, PlugReadings, Wear, plug_answer
 from diagnose.calc.record import Answer
 from diagnose.calc.units import read_quantity, value_in
 

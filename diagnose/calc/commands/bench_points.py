@@ -2,23 +2,8 @@
 
 import argparse
 
-from diagnose.calc.commands.options import (
-    FindLayout,
-    add_document,
-    add_layout,
-    entered,
-    in_span,
-    number,
-    read_layout,
-)
-from diagnose.calc.contact_points import (
-    CLEARANCE_HIGH,
-    CLEARANCE_LOW,
-    CLEARANCE_SPAN,
-    EGap,
-    PointsReadings,
-    points_answer,
-)
+from diagnose.calc.commands.options import FindLayout, add_document, add_layout, entered, in_span, number, read_layout
+from diagnose.calc.contact_points import CLEARANCE_HIGH, CLEARANCE_LOW, CLEARANCE_SPAN, EGap, PointsReadings, points_answer
 from diagnose.calc.layout import SIDES
 from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer

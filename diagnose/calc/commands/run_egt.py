@@ -3,14 +3,7 @@
 import argparse
 from pathlib import Path
 
-from diagnose.calc.commands.options import (
-    FindLayout,
-    add_document,
-    add_layout,
-    add_regime,
-    entered,
-    read_layout,
-)
+from diagnose.calc.commands.options import FindLayout, add_document, add_layout, add_regime, entered, read_layout
 from diagnose.calc.egt_table import RISE_HIGH, RISE_LOW, RiseLimits
 from diagnose.calc.egt_words import egt_answer
 from diagnose.calc.problem import CalcError, RowsError

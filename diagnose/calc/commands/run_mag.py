@@ -2,29 +2,10 @@
 
 import argparse
 
-from diagnose.calc.commands.options import (
-    FindLayout,
-    add_document,
-    add_layout,
-    add_regime,
-    entered,
-    needed,
-    number,
-    read_layout,
-)
+from diagnose.calc.commands.options import FindLayout, add_document, add_layout, add_regime, entered, needed, number, read_layout
 from diagnose.calc.layout import SIDES
-from diagnose.calc.mag_check import (
-    TACH_BAND,
-    TYPICAL_DIFFERENCE,
-    TYPICAL_DROP,
-    MagLimits,
-    MagReadings,
-    SideReading,
-    check_magnetos,
-)
-from diagnose.calc.mag_check import (
-    answer as mag_answer,
-)
+from diagnose.calc.mag_check import TACH_BAND, TYPICAL_DIFFERENCE, TYPICAL_DROP, MagLimits, MagReadings, SideReading, check_magnetos
+from diagnose.calc.mag_check import answer as mag_answer
 from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer
 

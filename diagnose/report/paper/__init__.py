@@ -1,1 +1,4 @@
-"""The papers of a case: worksheet, draft entry, hand-over sheet; one plain model, four ways to write it out."""
+"""Worksheet, draft entry and hand-over sheet, as plain blocks and in four forms.
+
+A form adds no fact; a builder knows no form.
+"""

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from diagnose.alarms import magneto_live, not_to_be_run
-from diagnose.caselog import Event
-from diagnose.events import STATES
-from diagnose.guards import NO_RUN, RUNS_IN_OFF, standing_warnings
+from diagnose.case.kinds import STATES
+from diagnose.case.log import Event
+from diagnose.plan.warnings import NO_RUN, RUNS_IN_OFF, standing_warnings
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import field_text, shortened
+from diagnose.trouble.alarms import magneto_live, not_to_be_run
 
 # What an access state says of the aircraft at the moment it was reached.
 REACHED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", "out, at least one per cylinder"), "leads_off": ("leads", "off")}

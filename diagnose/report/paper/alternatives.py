@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from diagnose.caselog import Event
-from diagnose.evidence import Repair, exchanges, repaired
-from diagnose.exchanges import places_now
-from diagnose.replay import Step
+from diagnose.case.log import Event
 from diagnose.report.paper.story import Story
+from diagnose.review.replay import Step
+from diagnose.trouble.evidence import Repair, exchanges, repaired
+from diagnose.trouble.exchanges import places_now
 
 IN_PLAY = 0.05  # a cause that was ever this likely is an alternative somebody may ask about
 DOWN = 0.01  # below this a cause counts as ruled down

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.caselog import Event
+from diagnose.case.log import Event
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, points, words
 from diagnose.report.paper.open_items import left_open, shown_unfinished
-from diagnose.report.paper.story import Group, Story
+from diagnose.report.paper.story import EntryGroup, Story
 from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, measured, numbers, result_text, who
 from diagnose.report.paper.work import parts, seen_again
 from diagnose.report.paper.worksheet import invented
@@ -89,7 +89,7 @@ def _description(story: Story) -> Iterator[Block]:
     yield para(f"Complaint looked at again after the work: {again or 'not recorded'}.")
 
 
-def _check(story: Story, group: Group) -> str:
+def _check(story: Story, group: EntryGroup) -> str:
     """Return one check: results with their readings, how many others were normal, limits, and the data it was done by."""
     events = [e for e in group.results if story.result(e)]
     told = [_result(story, e) for e in events if field_text(e.data.get("reading")) or not _normal(story, e)]

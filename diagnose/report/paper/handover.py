@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.afterwards import off_check_open
-from diagnose.caselog import Event
-from diagnose.chase import Assessment, still_to_look_at
-from diagnose.explain import why_check
-from diagnose.guards import cautions_of, unfinished_warnings
+from diagnose.assessment.assess import Assessment
+from diagnose.assessment.explain import why_check
+from diagnose.case.log import Event
+from diagnose.case.open_steps import off_check_open
+from diagnose.plan.warnings import cautions_of, unfinished_warnings
 from diagnose.report.paper.aircraft import Now, aircraft_now, leads_off, live_warnings, unrecorded
 from diagnose.report.paper.alternatives import disproved
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, words
@@ -19,6 +19,7 @@ from diagnose.report.paper.wording import cause_text, field_text, located, pct, 
 from diagnose.report.paper.work import parts
 from diagnose.report.paper.worksheet import invented
 from diagnose.report.screens import exchanged_words, remedy_order
+from diagnose.trouble.trouble import still_to_look_at
 
 ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
 LONG = 110  # characters of one person's text; the rest stands on the worksheet

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.afterwards import off_check_open
-from diagnose.caselog import Event
-from diagnose.chase import complaint_gone, still_to_look_at
+from diagnose.case.log import Event
+from diagnose.case.open_steps import off_check_open
 from diagnose.report.paper.aircraft import aircraft_now, leads_off
 from diagnose.report.paper.alternatives import unproven
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, para, points, table
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, said_in_force, share
 from diagnose.report.screens import place_words
+from diagnose.trouble.trouble import complaint_gone, still_to_look_at
 
 
 def left_open(story: Story) -> tuple[Event, ...]:

@@ -9,21 +9,22 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from diagnose import caselog, session
+from diagnose import session
+from diagnose.assessment.assess import Assessment
 from diagnose.belief.model import Contradiction
-from diagnose.case import Case
-from diagnose.caselog import Event
-from diagnose.chase import Assessment
-from diagnose.network import Network
+from diagnose.case import log
+from diagnose.case.case import Case
+from diagnose.case.log import Event
 from diagnose.problems import BadInput, Problem
-from diagnose.replay import Standing, Step, steps
-from diagnose.results import Result, read_result
+from diagnose.review.replay import Standing, Step, steps
+from diagnose.trouble.network import Network
+from diagnose.trouble.results import Result, read_result
 
 CONFIRMING = "confirming_run"
 
 
 @dataclass(frozen=True)
-class Group:
+class EntryGroup:
     """Entries made in one go: the results of one check, of the complaint, of a calculation, ...
 
     `kind` is history, complaint, check, confirming, loose (a result with no check named) or reading.
@@ -77,7 +78,7 @@ class Story:
             return None
 
     @cached_property
-    def groups(self) -> tuple[Group, ...]:
+    def groups(self) -> tuple[EntryGroup, ...]:
         """Return the entries grouped, oldest first."""
         return tuple(_groups(self))
 
@@ -128,17 +129,17 @@ class Story:
 
 def story_of(case: Case, network: Network) -> Story:
     """Return the story of a case."""
-    problems, head = caselog.verify(case.path)
+    problems, head = log.verify(case.path)
     found: dict[int, list[Event]] = {}
     for event in case.events:
         target = event.data.get("corrects")
         if event.kind == "correct" and isinstance(target, int):
             found.setdefault(target, []).append(event)
     corrections = {number: tuple(made) for number, made in found.items()}
-    return Story(case, network, head, tuple(problems), caselog.now(), corrections)
+    return Story(case, network, head, tuple(problems), log.now(), corrections)
 
 
-def _groups(story: Story) -> Iterator[Group]:
+def _groups(story: Story) -> Iterator[EntryGroup]:
     """Yield runs of results that answer one check, each with the readings they were worked from."""
     owner = _owners(story.events)
     run: list[Event] = []
@@ -150,14 +151,14 @@ def _groups(story: Story) -> Iterator[Group]:
         breaks = event.kind in ("repair", "exchange")
         mine = _key(story, event, owner, live)
         if run and (breaks or (mine is not None and mine != key)):
-            yield Group(key[0], key[1], tuple(run), first, run_live)
+            yield EntryGroup(key[0], key[1], tuple(run), first, run_live)
             run = []
         if mine is not None:
             if not run:
                 key, first, run_live = mine, index, live
             run.append(event)
     if run:
-        yield Group(key[0], key[1], tuple(run), first, run_live)
+        yield EntryGroup(key[0], key[1], tuple(run), first, run_live)
 
 
 def _owners(events: Sequence[Event]) -> Mapping[int, Event]:
@@ -189,7 +190,7 @@ def _key(story: Story, event: Event, owner: Mapping[int, Event], live: int) -> t
     return ("check", check) if check else ("loose", "")
 
 
-def lead_up(story: Story, group: Group, withdrawn: bool = False) -> Iterator[Event]:
+def lead_up(story: Story, group: EntryGroup, withdrawn: bool = False) -> Iterator[Event]:
     """Yield the entries between the last result, repair or exchange and a group, newest first."""
     for event in reversed(story.events[: group.first]):
         if event.kind in ("result", "repair", "exchange"):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from diagnose.caselog import Event
+from diagnose.case.log import Event
 from diagnose.report.paper.alternatives import IN_PLAY, MOVES, Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
 from diagnose.report.paper.model import Block, Section, para, points, table
 from diagnose.report.paper.story import Story, looks_again

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from diagnose.caselog import Event
-from diagnose.exchanges import read_exchange
-from diagnose.finding import words as scale_word
-from diagnose.network import Network
+from diagnose.assessment.finding import words as scale_word
+from diagnose.case.log import Event
 from diagnose.problems import BadInput
 from diagnose.report.paper.model import NOT_RECORDED, Span, Words, plain, safe, struck, words
 from diagnose.report.paper.story import Story
 from diagnose.report.screens import percent, place_words, result_words
+from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.network import Network
 
 STANDINGS = {"unknown": "not known", "cannot": "could not be checked here"}
 

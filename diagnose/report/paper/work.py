@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.caselog import Event
+from diagnose.case.log import Event
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Words, para, points, table, words
 from diagnose.report.paper.story import Story, looks_again
 from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, measured, result_in_force, result_text, said_in_force

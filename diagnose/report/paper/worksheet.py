@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.caselog import Event
-from diagnose.events import UNITS
+from diagnose.case.kinds import UNITS
+from diagnose.case.log import Event
 from diagnose.report.paper.aircraft import aircraft_now, live_warnings
 from diagnose.report.paper.alternatives import Move, alternatives
 from diagnose.report.paper.figures import figures_section
@@ -13,16 +13,7 @@ from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Sectio
 from diagnose.report.paper.open_items import open_items
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.summary import event_text, summary
-from diagnose.report.paper.wording import (
-    cause_text,
-    field_text,
-    located,
-    made_by,
-    pct,
-    result_in_force,
-    said_in_force,
-    share,
-)
+from diagnose.report.paper.wording import cause_text, field_text, located, made_by, pct, result_in_force, said_in_force, share
 from diagnose.report.paper.work import confirming_section, parts_section, work_section
 from diagnose.report.paper.worksheet_checks import check_sections
 from diagnose.report.paper.worksheet_end import corrections_section, notes_section, versions_section

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from diagnose.caselog import Event
-from diagnose.events import MEASURED
-from diagnose.guards import cautions_of
+from diagnose.case.kinds import MEASURED
+from diagnose.case.log import Event
+from diagnose.plan.warnings import cautions_of
 from diagnose.report.paper.aircraft import aircraft_now
 from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Pairs, Section, Table, Words, pair, para, table, words
-from diagnose.report.paper.story import CONFIRMING, Group, Story, lead_up
+from diagnose.report.paper.story import CONFIRMING, EntryGroup, Story, lead_up
 from diagnose.report.paper.wording import (
     cause_text,
     field_text,
@@ -51,7 +51,7 @@ def check_sections(story: Story) -> Iterator[Section]:
         yield Section(f"check-{number}", f"{number}. {title(story, group)}", tuple(_blocks(story, group)))
 
 
-def title(story: Story, group: Group) -> str:
+def title(story: Story, group: EntryGroup) -> str:
     """Return what a group of entries is called."""
     if group.kind == "reading":
         return f"Calculation: {group.check or NOT_RECORDED}"
@@ -60,7 +60,7 @@ def title(story: Story, group: Group) -> str:
     return KINDS[group.kind]
 
 
-def _blocks(story: Story, group: Group) -> Iterator[Block]:
+def _blocks(story: Story, group: EntryGroup) -> Iterator[Block]:
     yield Pairs(tuple(_facts(story, group)))
     yield from _reading_blocks(group)
     if group.results:
@@ -72,7 +72,7 @@ def _blocks(story: Story, group: Group) -> Iterator[Block]:
         yield para("These entries moved no belief.", "small")
 
 
-def _facts(story: Story, group: Group) -> Iterator[Pair]:
+def _facts(story: Story, group: EntryGroup) -> Iterator[Pair]:
     first, last = group.events[0], group.events[-1]
     yield pair("person", "Done by", "; ".join(dict.fromkeys(who(e) for e in group.events)))
     yield pair("time", "When", f"{span(first, last)}, {numbers(group.events)}")
@@ -88,7 +88,7 @@ def _facts(story: Story, group: Group) -> Iterator[Pair]:
         yield pair("note", "Notes", "\n".join(notes))
 
 
-def _measured(group: Group) -> Iterator[Pair]:
+def _measured(group: EntryGroup) -> Iterator[Pair]:
     """Yield what was recorded of how a group was measured, then in one line what was not."""
     missing = []
     for name, label in LABELS.items():
@@ -101,7 +101,7 @@ def _measured(group: Group) -> Iterator[Pair]:
         yield pair("missing", "Not recorded", ", ".join(missing))
 
 
-def _told(story: Story, group: Group) -> str:
+def _told(story: Story, group: EntryGroup) -> str:
     check = story.network.base.checks.get(group.check.partition("@")[0])
     if group.kind == "confirming":
         base = story.network.base
@@ -109,7 +109,7 @@ def _told(story: Story, group: Group) -> str:
     return " ".join(cautions_of(story.network.base, check.cautions, check.access)) if check is not None else ""
 
 
-def state_before(story: Story, group: Group) -> str:
+def state_before(story: Story, group: EntryGroup) -> str:
     """Return what was last recorded of the aircraft before a group of entries, and what was reached for it."""
     told = [f"{n.what}: {n.how}" for n in aircraft_now(story, group.first)]
     reached = next((e for e in lead_up(story, group) if e.kind == "access"), None)
@@ -124,7 +124,7 @@ def access_text(story: Story, event: Event) -> str:
     return f"reached: {', '.join(names) or 'nothing'} (entry {event.seq})"
 
 
-def _results(story: Story, group: Group) -> Table:
+def _results(story: Story, group: EntryGroup) -> Table:
     """Return the results of a group: each on its row, bare normal ones folded into one."""
     extra = [n for n in LABELS if len(measured(group.events, n)) > 1]
     bare = [e for e in group.results if _bare(story, e)]
@@ -186,7 +186,7 @@ def _folded(story: Story, events: Sequence[Event]) -> list[str]:
     return [told if one else f"{told} ({', '.join(places)})" for told, places in found.items()]
 
 
-def _reading_blocks(group: Group) -> Iterator[Block]:
+def _reading_blocks(group: EntryGroup) -> Iterator[Block]:
     for event in group.readings:
         yield para(f"Worked out by calculation {field_text(event.data.get('calculation')) or NOT_RECORDED} ({made_by(event)})")
         rows = [
@@ -221,7 +221,7 @@ def _beside(item: dict[str, object]) -> str:
     return "; ".join(told) or "-"
 
 
-def belief_table(story: Story, group: Group) -> Table | None:
+def belief_table(story: Story, group: EntryGroup) -> Table | None:
     """Return how likely each leading cause was before and after a group of entries; None where nothing moved."""
     last = story.events.index(group.events[-1])
     before, after = story.steps[group.first].before, story.steps[last].after

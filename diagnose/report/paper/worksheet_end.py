@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from diagnose import __version__
-from diagnose.caselog import Event
+from diagnose.case.log import Event
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Words, pair, pairs, para, struck, table, words
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, result_text, said_in_force

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from diagnose.assessment.assess import assess
+from diagnose.assessment.explain import why_check
 from diagnose.belief.model import Contradiction
-from diagnose.caselog import Event
-from diagnose.chase import Trouble, assess
-from diagnose.explain import why_check
-from diagnose.plan import Valued
+from diagnose.case.log import Event
+from diagnose.plan.plan import Valued
 from diagnose.report.paper.model import NOT_RECORDED
-from diagnose.report.paper.story import Group, Story, lead_up
+from diagnose.report.paper.story import EntryGroup, Story, lead_up
 from diagnose.report.paper.wording import field_text, located, who
 from diagnose.session import completed
+from diagnose.trouble.trouble import Trouble
 
 WORKED_OUT = 12  # checks without advice whose reason is worked out again: each takes about a second
 
 
-def why_chosen(story: Story, group: Group) -> str:
+def why_chosen(story: Story, group: EntryGroup) -> str:
     """Return why a check was done: a person's own choice, the advice recorded, or else the advice worked out again."""
     before = list(lead_up(story, group))
     chosen = next((e for e in before if e.kind == "note" and e.data.get("chosen") == group.check), None)
@@ -42,7 +43,7 @@ def advice_text(story: Story, event: Event) -> str:
     return "; ".join([*told, *([f"next best: {runner_up}"] if runner_up else [])])
 
 
-def _advised(story: Story, group: Group, advice: Event) -> str:
+def _advised(story: Story, group: EntryGroup, advice: Event) -> str:
     told = advice_text(story, advice)
     check, place = str(advice.data.get("check") or ""), str(advice.data.get("place") or "")
     same = group.check in (check, f"{check}@{place}")
@@ -53,7 +54,7 @@ def _advised(story: Story, group: Group, advice: Event) -> str:
     )
 
 
-def _worked_out(story: Story, group: Group) -> str:
+def _worked_out(story: Story, group: EntryGroup) -> str:
     """Return what the rule base of now says about a check as things stood before it was prepared for."""
     if not group.check or group.first < 1:
         return "no advice recorded"
@@ -69,14 +70,14 @@ def _worked_out(story: Story, group: Group) -> str:
     return f"No advice recorded. Worked out again now, it comes {_ordinal(found)} of {len(checks)}: {_against_the_best(checks, found)}."
 
 
-def _trouble_before(story: Story, group: Group) -> Trouble:
+def _trouble_before(story: Story, group: EntryGroup) -> Trouble:
     """Return the trouble before a group, with the access gained before anything was reached for it."""
     now = story.steps[group.first - 1].trouble
     reached = group.first - len(list(lead_up(story, group, withdrawn=True)))
     return Trouble(now.looks, story.steps[max(reached - 1, 0)].trouble.access, now.declined)
 
 
-def _unadvised(story: Story) -> list[Group]:
+def _unadvised(story: Story) -> list[EntryGroup]:
     """Return the checks no advice and no choice is recorded for: their reason has to be worked out again."""
     return [g for g in story.groups if g.kind == "check" and not any(_tells_why(e) for e in lead_up(story, g))]
 

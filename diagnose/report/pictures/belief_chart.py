@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from diagnose.chase import Trouble
-from diagnose.network import Network
-from diagnose.replay import Standing, Step, standing
 from diagnose.report.pictures.columns import OUTSIDE, Column, columns, mattered, share
 from diagnose.report.pictures.levels import short_percent
 from diagnose.report.pictures.svg import INK, NORMAL, PALE, PAPER, SMALL, Canvas, broken
+from diagnose.review.replay import Standing, Step, standing
+from diagnose.trouble.network import Network
+from diagnose.trouble.trouble import Trouble
 
 LEFT, RIGHT, TOP, BOTTOM = 34.0, 222.0, 34.0, 264.0
 LABEL = 242.0  # where the labels at the line ends begin
@@ -22,7 +22,7 @@ WIDTHS = (2.4, 1.8, 1.8, 1.5, 1.2, 1.5)
 def belief_chart(steps: Iterable[Step], network: Network | None = None, prefix: str = "belief-chart") -> str:
     """Return how likely each cause that mattered was after every entry that moved belief, as SVG.
 
-    `steps` come from `diagnose.replay.steps`; with the network causes have their labels, else their ids. Entries that
+    `steps` come from `diagnose.review.replay.steps`; with the network causes have their labels, else their ids. Entries that
     moved nothing shown by more than a little stand together as one column.
     """
     every = tuple(steps)

@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import prod
 
-from diagnose.chase import Assessment
-from diagnose.finding import words
-from diagnose.network import Network
+from diagnose.assessment.assess import Assessment
+from diagnose.assessment.finding import words
 from diagnose.report.pictures.levels import short_percent
 from diagnose.report.pictures.svg import INK, NORMAL, PAPER, SMALL, Canvas, broken
 from diagnose.report.screens import place_words
-from diagnose.results import node
+from diagnose.trouble.network import Network
+from diagnose.trouble.results import node
 
 MOST_CAUSES, MOST_RESULTS = 5, 9
 LEAST = 0.05  # weaker links are left out

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.replay import Standing, Step
+from diagnose.review.replay import Standing, Step
 
 MOST = 13
 OUTSIDE = ""  # stands for "nothing of this rule base" among the causes

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from math import cos, pi, sin
 
-from diagnose.chase import Assessment
-from diagnose.network import Network
+from diagnose.assessment.assess import Assessment
 from diagnose.places import SIDES, Layout
 from diagnose.report.pictures.levels import fillings, legend, level, short_percent
 from diagnose.report.pictures.seats import MIDDLE, Point, Seats, seats, two_rows
 from diagnose.report.pictures.suspicion import place_shares, repaired_places
 from diagnose.report.pictures.svg import LARGE, NORMAL, PALE, PAPER, SMALL, Canvas
 from diagnose.report.screens import place_words
+from diagnose.trouble.network import Network
 
 DASH = {"left": "", "right": "4 2.5"}  # whatever belongs to the right magneto is drawn broken
 SHOWN = 0.01

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import prod
 
+from diagnose.assessment.assess import Assessment
+from diagnose.belief.builder import Row
 from diagnose.belief.exact import ask
-from diagnose.belief.sources import Row
-from diagnose.chase import Assessment
-from diagnose.network import Network
 from diagnose.places import inside
+from diagnose.trouble.network import Network
 
 
 def place_shares(network: Network, assessment: Assessment) -> Mapping[str, float]:

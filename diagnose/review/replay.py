@@ -1,0 +1,80 @@
+"""A case entry by entry: what was known, and believed, after each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from diagnose.assessment.finding import Ranked, rank
+from diagnose.belief.model import Contradiction
+from diagnose.case.case import Case, trouble_after
+from diagnose.case.log import Event
+from diagnose.session import completed
+from diagnose.trouble.evidence import prepare
+from diagnose.trouble.network import Network
+from diagnose.trouble.trouble import Trouble, complaint_gone
+
+# Only these kinds of entry can move belief; the rest are kept for the reader.
+MOVING = ("result", "repair", "exchange", "correct")
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Belief after an entry: every located cause ranked, and the share of "none of these" (None: no complaint yet).
+
+    `impossible` is set where the results cannot all be true under this rule base; the ranking is then empty.
+    """
+
+    causes: tuple[Ranked, ...] = ()
+    unmodelled: float | None = None
+    gone: bool = False
+    impossible: bool = False
+
+    def share(self, cause: str) -> float:
+        """Return how likely a located cause is responsible; its presence while nothing is complained of."""
+        for ranked in self.causes:
+            if ranked.id == cause:
+                return ranked.probability if self.unmodelled is None else ranked.responsible
+        return 0.0
+
+
+@dataclass(frozen=True)
+class Step:
+    """One entry of a case, what was known after it, and the belief before and after."""
+
+    event: Event
+    trouble: Trouble
+    before: Standing
+    after: Standing
+
+    @property
+    def moved(self) -> bool:
+        """Return whether the entry changed what is believed."""
+        return self.before != self.after
+
+
+def steps(case: Case, network: Network) -> Iterator[Step]:
+    """Yield every entry of a case, oldest first, as it looked when it was made.
+
+    A later correction acts from its own entry on, so each step shows what a reader saw then.
+    """
+    before = Standing()
+    trouble = Trouble()
+    for number, event in enumerate(case.events, 1):
+        if event.kind in MOVING or event.kind in ("access", "decline"):
+            trouble = trouble_after(case.events[:number], network.base, network.layout)
+        after = standing(network, trouble) if event.kind in MOVING else before
+        yield Step(event, trouble, before, after)
+        before = after
+
+
+def standing(network: Network, trouble: Trouble) -> Standing:
+    """Return the belief about a trouble."""
+    filled = completed(network.base, trouble)
+    prepared = prepare(network, filled.looks)
+    try:
+        belief, causes = rank(network, prepared)
+    except Contradiction:
+        return Standing(impossible=True)
+    has_complaint = bool(prepared.complaint)
+    return Standing(causes, belief.unexplained if has_complaint else None, complaint_gone(filled.looks))

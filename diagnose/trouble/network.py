@@ -1,0 +1,193 @@
+"""A rule base seen through one layout: the directed graph of located causes, effects and symptoms.
+
+Nodes are texts: `CAUSE@PLACE`, `CAUSE@PLACE#n` (its n-th effect), `SYMPTOM.REGIME@PLACE`. Edges run
+from cause to effect (`strength`) and from effect to symptom (`levels`). Everything else in the
+program reads this graph; nothing else instantiates rules.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from diagnose.belief.model import CauseNode, Effect, Link, Model
+from diagnose.places import Layout
+from diagnose.rulebase.records import Cause, EffectRule, Levels, Number, RuleBase, Show, Symptom
+from diagnose.trouble.results import node
+
+if TYPE_CHECKING:
+    import networkx as nx
+
+
+@dataclass(frozen=True)
+class LocatedCause:
+    """A cause at a place."""
+
+    id: str
+    cause: Cause
+    place: str
+
+
+@dataclass(frozen=True)
+class LocatedSymptom:
+    """A symptom at a place in a regime."""
+
+    id: str
+    symptom: Symptom
+    regime: str
+    place: str
+
+
+@dataclass(frozen=True)
+class Network:
+    """The graph of one rule base on one layout, and what is read off it."""
+
+    base: RuleBase
+    layout: Layout
+    graph: nx.DiGraph
+
+    @cached_property
+    def causes(self) -> dict[str, LocatedCause]:
+        """Return every located cause by id, sorted."""
+        return {n: d["located"] for n, d in sorted(self.graph.nodes(data=True)) if d["kind"] == "cause"}
+
+    @cached_property
+    def symptoms(self) -> dict[str, LocatedSymptom]:
+        """Return every located symptom by id."""
+        return {n: d["located"] for n, d in self.graph.nodes(data=True) if d["kind"] == "symptom"}
+
+    @cached_property
+    def model(self) -> Model:
+        """Return the graph as the plain numbers the belief engines take."""
+        causes = tuple(CauseNode(n, self.graph.nodes[n]["prior"], tuple(self._effects(n))) for n in self.causes)
+        leaks = {n: d["leak"] for n, d in self.graph.nodes(data=True) if d["kind"] == "symptom"}
+        return Model(causes, leaks)
+
+    def _effects(self, cause: str) -> Iterator[Effect]:
+        for effect, edge in self.graph.adj[cause].items():
+            links = tuple(Link(symptom, link["levels"]) for symptom, link in self.graph.adj[effect].items())
+            yield Effect(edge["strength"], links)
+
+
+def build(base: RuleBase, layout: Layout) -> Network:
+    """Return the network of a rule base on a layout."""
+    import networkx as nx
+
+    graph = nx.DiGraph(rulebase=base.settings.version, sha256=base.sha256, layout=layout.id)
+    for symptom in base.symptoms.values():
+        _add_symptom(graph, symptom, layout)
+    for cause in base.causes.values():
+        shown = [_shown(base, rule, layout) for rule in cause.effects]
+        for place in layout.places(cause.at):
+            if all(layout.has(place, need) for need in cause.needs):
+                _add_cause(graph, cause, place, layout, shown)
+    return Network(base.on(layout), layout, graph)
+
+
+def _add_symptom(graph: Any, symptom: Symptom, layout: Layout) -> None:
+    for regime in symptom.regimes:
+        leak = _levels(symptom, symptom.leak_in.get(regime, symptom.leak), layout)
+        for kind in symptom.at:
+            for place in layout.places(kind):
+                name = node(symptom.id, regime, place)
+                graph.add_node(name, kind="symptom", leak=leak, located=LocatedSymptom(name, symptom, regime, place))
+
+
+def _add_cause(graph: Any, cause: Cause, place: str, layout: Layout, shown: Sequence[Sequence[_Shown]]) -> None:
+    name = f"{cause.id}@{place}"
+    graph.add_node(name, kind="cause", prior=prior_of(cause, place, layout).at(layout.cylinders), located=LocatedCause(name, cause, place))
+    number = 0
+    for rule, shows in zip(cause.effects, shown, strict=True):
+        if not all(layout.has(place, need) for need in rule.needs):
+            continue
+        for origin in layout.related(place, rule.for_each) if rule.for_each else (place,):
+            links = _links(shows, origin, layout)
+            if links:
+                number += 1
+                effect = f"{name}#{number}"
+                graph.add_node(effect, kind="effect", rule=rule, place=origin)
+                graph.add_edge(name, effect, strength=rule.strength.at(layout.cylinders))
+                for symptom, levels in links.items():
+                    graph.add_edge(effect, symptom, levels=levels)
+
+
+def prior_of(cause: Cause, place: str, layout: Layout) -> Number:
+    """Return the prior of a cause at a place: by position where it has one, else the plain one.
+
+    `bottom` and `top` under `prior_by` mean the position that fouls first, and the other.
+    """
+    if cause.prior_by and "-" in place:
+        position = place.split("-")[1]
+        plain = "bottom" if position == layout.fouls_first else "top"
+        for key in (position, plain):
+            if key in cause.prior_by:
+                return cause.prior_by[key]
+    return cause.prior or next(iter(cause.prior_by.values()), Number(0.001, "estimate"))
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """A link of a rule on one layout, not yet placed."""
+
+    symptom: str
+    regimes: tuple[str, ...]
+    relation: str
+    levels: tuple[float, ...]
+    places: frozenset[str]
+
+
+def _shown(base: RuleBase, rule: EffectRule, layout: Layout) -> list[_Shown]:
+    found = []
+    for show in rule.shows:
+        symptom = base.symptoms[show.ref.symptom]
+        levels, regimes = _levels(symptom, show.levels, layout), _regimes(rule, show, symptom)
+        found.append(_Shown(symptom.id, regimes, show.ref.relation, levels, frozenset(_places(symptom, layout))))
+    return found
+
+
+def _links(shows: Sequence[_Shown], origin: str, layout: Layout) -> dict[str, tuple[float, ...]]:
+    found: dict[str, tuple[float, ...]] = {}
+    for show in shows:
+        for place in layout.related(origin, show.relation):
+            if place in show.places:
+                for regime in show.regimes:
+                    name = node(show.symptom, regime, place)
+                    found[name] = _both(found[name], show.levels) if name in found else show.levels
+    return found
+
+
+def _regimes(rule: EffectRule, show: Show, symptom: Symptom) -> tuple[str, ...]:
+    """Return the regimes a link stands for: as written, the only one there is, or those of the effect that the symptom has.
+
+    What a template brings along holds only in the regimes the cause names: a plug silent at the start alone shows no drop.
+    """
+    if show.ref.regime:
+        return (show.ref.regime,)
+    only = symptom.regimes[0]
+    if len(symptom.regimes) == 1 and (only == "static" or only in rule.regimes or not show.from_template):
+        return symptom.regimes
+    return tuple(r for r in rule.regimes if r in symptom.regimes)
+
+
+def _places(symptom: Symptom, layout: Layout) -> tuple[str, ...]:
+    return tuple(p for kind in symptom.at for p in layout.places(kind))
+
+
+def _levels(symptom: Symptom, levels: Levels, layout: Layout) -> tuple[float, ...]:
+    """Return the probability of each grade, normal first; an unnamed grade means the first abnormal one."""
+    high = [
+        sum(n.at(layout.cylinders) for g, n in levels.items() if g == grade or (g == "" and index == 0))
+        for index, grade in enumerate(symptom.names[1:])
+    ]
+    return (1.0 - sum(high), *high)
+
+
+def _both(a: tuple[float, ...], b: tuple[float, ...]) -> tuple[float, ...]:
+    """Return the distribution of the higher of two independent levels."""
+    joined = [0.0] * len(a)
+    for i, p in enumerate(a):
+        for j, q in enumerate(b):
+            joined[max(i, j)] += p * q
+    return tuple(joined)
