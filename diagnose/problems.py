@@ -32,6 +32,10 @@ class BadInput(Exception):
     """Something a person or program gave cannot be used; the text is one line that says how to mend it."""
 
 
+class BrokenRuleBase(BadInput):
+    """The rule base has problems; the text holds them all, a line each."""
+
+
 def nearest(word: str, known: Iterable[str]) -> list[str]:
     """Return up to three known words closest to `word`, best first."""
     return difflib.get_close_matches(word, list(known), n=3, cutoff=0.5)

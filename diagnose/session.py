@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -11,18 +10,15 @@ from diagnose.assessment.assess import Assessment, assess
 from diagnose.belief.model import Contradiction
 from diagnose.case.case import Case, load
 from diagnose.places import Layout
-from diagnose.problems import BadInput, did_you_mean
+from diagnose.problems import BadInput, BrokenRuleBase, did_you_mean
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.reader import read_rulebase
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble import results
+from diagnose.trouble.complaint import completed
 from diagnose.trouble.evidence import LookResults
 from diagnose.trouble.network import Network, build
 from diagnose.trouble.trouble import Trouble
-
-
-class BrokenRuleBase(BadInput):
-    """The rule base has problems; the text holds them all, a line each."""
 
 
 class CannotAllBeTrue(BadInput, Contradiction):
@@ -70,16 +66,6 @@ def case_at(path: str, overlay: tuple[str, ...] = ()) -> tuple[Case, Network]:
     base = rulebase(overlay)
     case = load(Path(path), base)
     return case, network_of(overlay, case.layout.id)
-
-
-def completed(base: RuleBase, trouble: Trouble) -> Trouble:
-    """Return a trouble with the complaint filled in where none was named."""
-    first = trouble.looks[0]
-    if first.complaint:
-        return trouble
-    chosen = results.default_complaint(first.results, base)
-    filled = LookResults(first.results, chosen, first.repairs)
-    return replace(trouble, looks=(filled, *trouble.looks[1:]))
 
 
 def assessed(network: Network, trouble: Trouble) -> Assessment:

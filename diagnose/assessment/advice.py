@@ -6,7 +6,6 @@ from typing import Any
 
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import why_check
-from diagnose.assessment.finding import Ranked
 from diagnose.rulebase.records import RuleBase
 
 TOP = 5
@@ -18,7 +17,7 @@ def advice(assessment: Assessment, base: RuleBase) -> dict[str, Any]:
     said: dict[str, Any] = {
         "rulebase": {"version": base.settings.version, "sha256": base.sha256},
         "state": finding.state,
-        "top": [[row.id, _share(assessment, row)] for row in finding.causes[:TOP]],
+        "top": [[row.id, round(row.share, 12)] for row in finding.causes[:TOP]],
         "unmodelled": finding.unmodelled,
         "cost": round(assessment.plan.cost, 3),
     }
@@ -35,7 +34,3 @@ def advice(assessment: Assessment, base: RuleBase) -> dict[str, Any]:
         "why": why_check(first, second),
         "runner_up": second.located.id if second else "",
     }
-
-
-def _share(assessment: Assessment, row: Ranked) -> float:
-    return round(row.responsible if assessment.complaint else row.probability, 12)

@@ -13,10 +13,11 @@ from diagnose.plan.rules import barred_access, must_not_be_done, needs_flight
 from diagnose.plan.shortlist import screened
 from diagnose.plan.warnings import both_sides_warning, part_change_warning
 from diagnose.trouble.alarms import magneto_live, not_to_be_run
+from diagnose.trouble.complaint import complaint_gone
 from diagnose.trouble.evidence import Prepared, Repair, newest_results, prepare
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup, repair_groups
-from diagnose.trouble.trouble import Trouble, complaint_gone, seen_nodes
+from diagnose.trouble.trouble import Trouble, seen_nodes
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, 
         if c.id not in trouble.declined and not needs_flight(c.check) and not must_not_be_done(network.base, c.check, live, broken)
     ]
     ranking = rank(network, prepared)
-    shares = ranking[0].responsible if prepared.complaint else ranking[0].present
+    shares = {row.id: row.share for row in ranking[1]}
     clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
     checks = screened(network, checks, shares, clauses, trouble.access)
     return prepared, groups, ranking, make_plan(network, prepared, groups, checks, trouble.access)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.assessment.assess import Assessment
-from diagnose.belief.exact import believe
+from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
 from diagnose.plan.plan import Attempt, Valued
 from diagnose.trouble.evidence import LookResults, prepare, without_result
@@ -37,7 +37,7 @@ def reasons(network: Network, assessment: Assessment, causes: Sequence[str]) -> 
     The factor is the odds with every result over the odds with that one left out.
     """
     looks = assessment.trouble.looks
-    full = {r.id: r.responsible if looks[0].complaint else r.probability for r in assessment.finding.causes}
+    full = {r.id: r.share for r in assessment.finding.causes}
     found: dict[str, list[Reason]] = {cause: [] for cause in causes}
     for number, look in enumerate(looks):
         for result in look.results:
@@ -62,12 +62,9 @@ def _without(network: Network, looks: Sequence[LookResults], number: int, subjec
     """Return the responsibility of every cause with one result left out; presence where no complaint is left."""
     prepared = prepare(network, without_result(looks, number, subject))
     try:
-        belief = believe(network.model, prepared.evidence)
+        return {row.id: row.share for row in rank(network, prepared)[1]}
     except Contradiction:
         return None
-    if not prepared.complaint:
-        return dict(belief.present)
-    return {c: belief.responsible.get(c, 0.0) for c in network.causes}
 
 
 def why_check(chosen: Valued, runner_up: Valued | None) -> str:

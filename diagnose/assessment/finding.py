@@ -35,12 +35,21 @@ def words(probability: float) -> str:
 
 @dataclass(frozen=True)
 class Ranked:
-    """One located cause in the ranking."""
+    """One located cause in the ranking.
+
+    `share` is what it is judged by: how likely it is responsible for the complaint, or, with nothing complained of, present.
+    """
 
     id: str
     probability: float
     responsible: float
     removed: bool = False
+    complained: bool = True
+
+    @property
+    def share(self) -> float:
+        """Return how likely it is responsible where there is a complaint, else how likely it is present."""
+        return self.responsible if self.complained else self.probability
 
 
 @dataclass(frozen=True)
@@ -60,7 +69,10 @@ class Finding:
 def rank(network: Network, prepared: Prepared) -> tuple[Belief, tuple[Ranked, ...]]:
     """Return the belief, and every located cause by responsibility (ties by id)."""
     belief = believe(network.model, prepared.evidence)
-    ranked = [Ranked(c, belief.present.get(c, 0.0), belief.responsible.get(c, 0.0), c in prepared.removed) for c in network.causes]
+    complained = bool(prepared.complaint)
+    ranked = [
+        Ranked(c, belief.present.get(c, 0.0), belief.responsible.get(c, 0.0), c in prepared.removed, complained) for c in network.causes
+    ]
     # Rounded as it is printed: the last digits of a sum must not decide between equals.
     ranked.sort(key=lambda r: (-round(r.responsible, 12), r.id))
     return belief, tuple(ranked)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -10,9 +10,11 @@ from typing import Any
 from diagnose import __version__
 from diagnose.case import log
 from diagnose.case.log import CaseText, Event
+from diagnose.case.standing import Made, as_it_stands, corrections
 from diagnose.places import Layout
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.rulebase.records import RuleBase
+from diagnose.trouble.complaint import looks_again
 from diagnose.trouble.evidence import LookResults, Repair
 from diagnose.trouble.exchanges import read_exchange
 from diagnose.trouble.results import Result, read_result
@@ -30,7 +32,7 @@ class Case:
     layout: Layout
     trouble: Trouble
     opening: Mapping[str, Any]
-    corrected: Mapping[int, Event] = field(default_factory=dict)
+    corrected: Made = field(default_factory=dict)
     changed: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -68,12 +70,6 @@ def load(path: Path, base: RuleBase) -> Case:
     return Case(path, text, layout, replay.trouble(), opening, corrected, tuple(replay.changed), _warnings(text, base, opening))
 
 
-def corrections(events: Iterable[Event]) -> Mapping[int, Event]:
-    """Return number of a corrected entry -> its newest correction."""
-    found = {e.data.get("corrects"): e for e in events if e.kind == "correct"}
-    return {number: e for number, e in found.items() if isinstance(number, int)}
-
-
 def trouble_after(events: Sequence[Event], base: RuleBase, layout: Layout) -> Trouble:
     """Return the trouble as it stood after these events: a later correction of one of them does not act."""
     replay = _Replay(base, layout, corrections(events))
@@ -99,7 +95,7 @@ def _warnings(text: CaseText, base: RuleBase, opening: Mapping[str, Any]) -> tup
 class _Replay:
     """Adds events up to a trouble."""
 
-    def __init__(self, base: RuleBase, layout: Layout, corrected: Mapping[int, Event]) -> None:
+    def __init__(self, base: RuleBase, layout: Layout, corrected: Made) -> None:
         self.base, self.layout, self.corrected = base, layout, corrected
         self.looks: list[LookResults] = [LookResults()]
         self.access: frozenset[str] = frozenset()
@@ -111,10 +107,10 @@ class _Replay:
         return Trouble(tuple(self.looks), self.access, self.declined, tuple(self.unfinished.values()))
 
     def take(self, event: Event) -> None:
-        correction = self.corrected.get(event.seq)
-        data = {**event.data, **correction.data} if correction is not None else event.data
-        if correction is not None and correction.data.get("withdrawn"):
+        stands = as_it_stands(event, self.corrected)
+        if stands is None:
             return
+        data = stands.data
         if event.kind == "result":
             for result in read_result(str(data["result"]), self.base, self.layout):
                 self._result(result, bool(data.get("complaint")))
@@ -152,10 +148,7 @@ class _Replay:
         """Return whether a result after a repair looks at something the complaint was about."""
         if not any(look.repairs for look in self.looks):
             return any(c.subject == result.subject for c in self.looks[0].complaint)
-        return any(
-            c.symptom == result.symptom and set(result.places) <= set(c.places) and set(result.regimes) <= set(c.regimes)
-            for c in self.looks[0].complaint
-        )
+        return any(looks_again(result, c) for c in self.looks[0].complaint)
 
     def _repair(self, text: str) -> None:
         repair = read_repair(text, self.base, self.layout)

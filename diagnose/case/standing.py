@@ -1,22 +1,50 @@
-"""What the entries of a case say of the aircraft now: units, state, open items; withdrawn entries do not count."""
+"""Which entries of a case stand, and as what: the only place that says what a correction means.
+
+Of several corrections of one entry the newest decides: it withdraws the entry, or gives fields of it anew. Every correction
+stays readable; nothing here removes one.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from diagnose.case.case import corrections
 from diagnose.case.log import Event
 
 # An entry of one of these kinds can change what would be advised.
 CHANGES = ("open", "result", "repair", "exchange", "correct", "access", "decline")
 
 
+Made = Mapping[int, tuple[Event, ...]]
+
+
+def corrections(events: Iterable[Event]) -> Made:
+    """Return number of a corrected entry -> its corrections, oldest first."""
+    found: dict[int, list[Event]] = {}
+    for event in events:
+        target = event.data.get("corrects")
+        if event.kind == "correct" and isinstance(target, int):
+            found.setdefault(target, []).append(event)
+    return {number: tuple(made) for number, made in found.items()}
+
+
+def withdrawn(event: Event, made: Made) -> bool:
+    """Return whether an entry no longer stands."""
+    return event.seq in made and bool(made[event.seq][-1].data.get("withdrawn"))
+
+
+def as_it_stands(event: Event, made: Made) -> Event | None:
+    """Return an entry as its newest correction has it; None where it is withdrawn."""
+    if event.seq not in made:
+        return event
+    return None if withdrawn(event, made) else replace(event, data={**event.data, **made[event.seq][-1].data})
+
+
 def standing_entries(events: Sequence[Event]) -> list[Event]:
-    """Return the entries that were not withdrawn, oldest first, each as its newest correction has it."""
-    changed = corrections(events)
-    standing = (e for e in events if e.seq not in changed or not changed[e.seq].data.get("withdrawn"))
-    return [replace(e, data={**e.data, **changed[e.seq].data}) if e.seq in changed else e for e in standing]
+    """Return the entries that were not withdrawn, oldest first, each as it stands."""
+    made = corrections(events)
+    standing = (as_it_stands(event, made) for event in events)
+    return [event for event in standing if event is not None]
 
 
 def open_items(events: Sequence[Event]) -> dict[int, str]:

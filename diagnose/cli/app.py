@@ -35,7 +35,7 @@ def run(argv: Sequence[str]) -> int:
         sys.stdout.flush()
         return code
     except BadInput as error:
-        broken = type(error).__name__ == "BrokenRuleBase"
+        broken = isinstance(error, BrokenRuleBase)
         print(f"diagnose: {clean(str(error)) if broken else one_line(str(error))}", file=sys.stderr)
         return PROBLEMS if broken else BAD_INPUT
     except KeyboardInterrupt:

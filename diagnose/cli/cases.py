@@ -10,11 +10,11 @@ from pathlib import Path
 from diagnose import session
 from diagnose.assessment.assess import repair_warning
 from diagnose.case import log
-from diagnose.case.case import corrections, load, open_case, read_repair
+from diagnose.case.case import load, open_case, read_repair
 from diagnose.case.kinds import MEASURED
 from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import read_measured
-from diagnose.case.standing import open_items
+from diagnose.case.standing import corrections, open_items
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.text import clean, say, write
 from diagnose.review.shelf import earlier_cases

@@ -86,10 +86,6 @@ def percent(share: float) -> str:
     return f"{share:.1%}".replace("%", " %") if share < 0.095 else (">99 %" if share > 0.995 else f"{share:.0%}".replace("%", " %"))
 
 
-def _share(assessment: Assessment, row: Ranked) -> float:
-    return row.responsible if assessment.complaint else row.probability
-
-
 def show_ranking(out: Console, network: Network, assessment: Assessment, count: int = 8) -> None:
     """Print the finding: state, ranked causes, families, what was set aside."""
     finding = assessment.finding
@@ -101,10 +97,10 @@ def show_ranking(out: Console, network: Network, assessment: Assessment, count: 
         line(out, "How likely each one causes it:")
     else:
         line(out, "No complaint yet. How likely each one is present:")
-    shown = [r for r in _by_share(assessment) if _share(assessment, r) >= 0.005][:count] or list(_by_share(assessment))[:3]
+    shown = [r for r in _by_share(assessment) if r.share >= 0.005][:count] or list(_by_share(assessment))[:3]
     for number, row in enumerate(shown, 1):
         _cause_line(out, network, assessment, number, row)
-    rest = len([r for r in finding.causes if _share(assessment, r) >= 0.005]) - len(shown)
+    rest = len([r for r in finding.causes if r.share >= 0.005]) - len(shown)
     if rest > 0:
         line(out, f"and {rest} more at 0.5 % or above", "dim", 4)
     if finding.unmodelled is not None:
@@ -117,7 +113,7 @@ def show_ranking(out: Console, network: Network, assessment: Assessment, count: 
 
 
 def _by_share(assessment: Assessment) -> list[Ranked]:
-    return sorted(assessment.finding.causes, key=lambda r: (-_share(assessment, r), r.id))
+    return sorted(assessment.finding.causes, key=lambda r: (-r.share, r.id))
 
 
 def _cause_line(out: Console, network: Network, assessment: Assessment, number: int, row: Ranked) -> None:
@@ -125,7 +121,7 @@ def _cause_line(out: Console, network: Network, assessment: Assessment, number: 
     away = assessment.prepared.stands.get(row.id)
     where = f"{located.place} now {away}: " if away else _short_place(located.place)
     gone = " (repaired)" if row.removed else ""
-    _bar_line(out, f"{number:>3}", f"{where}{located.cause.label}{gone}", _share(assessment, row))
+    _bar_line(out, f"{number:>3}", f"{where}{located.cause.label}{gone}", row.share)
 
 
 def _short_place(place: str) -> str:
@@ -303,7 +299,7 @@ def show_remedy(out: Console, network: Network, group: RepairGroup, share: float
 
 def show_reasons(out: Console, network: Network, assessment: Assessment, found: Mapping[str, Sequence[Reason]]) -> None:
     """Print what spoke for and against causes."""
-    shares = {r.id: _share(assessment, r) for r in assessment.finding.causes}
+    shares = {r.id: r.share for r in assessment.finding.causes}
     for cause, reasons in found.items():
         located = network.causes[cause]
         heading(out, f"{located.cause.label}, {place_words(network, located.place)}: {words(shares[cause])} {percent(shares[cause])}")

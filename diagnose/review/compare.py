@@ -62,7 +62,7 @@ def reading(case: Case, network: Network) -> Reading:
         assessment = session.assessed(network, case.trouble)
     except Contradiction:
         return Reading(case, network, results, repairs, IMPOSSIBLE, {}, None)
-    rows = [(r.id, r.responsible if assessment.complaint else r.probability) for r in assessment.finding.causes]
+    rows = [(r.id, r.share) for r in assessment.finding.causes]
     rows.sort(key=lambda row: (-round(row[1], 12), row[0]))
     return Reading(case, network, results, repairs, assessment.finding.state, dict(rows), assessment.finding.unmodelled)
 

@@ -9,10 +9,10 @@ from diagnose.assessment.finding import Ranked, rank
 from diagnose.belief.model import Contradiction
 from diagnose.case.case import Case, trouble_after
 from diagnose.case.log import Event
-from diagnose.session import completed
+from diagnose.trouble.complaint import complaint_gone, completed
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.network import Network
-from diagnose.trouble.trouble import Trouble, complaint_gone
+from diagnose.trouble.trouble import Trouble
 
 # Only these kinds of entry can move belief; the rest are kept for the reader.
 MOVING = ("result", "repair", "exchange", "correct")
@@ -34,7 +34,7 @@ class Standing:
         """Return how likely a located cause is responsible; its presence while nothing is complained of."""
         for ranked in self.causes:
             if ranked.id == cause:
-                return ranked.probability if self.unmodelled is None else ranked.responsible
+                return ranked.share
         return 0.0
 
 

@@ -17,10 +17,9 @@ from diagnose.case.standing import open_items, standing_entries, units
 from diagnose.places import inside
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import RuleBase
-from diagnose.session import completed
+from diagnose.trouble.complaint import complaint_gone, completed
 from diagnose.trouble.evidence import Repair
 from diagnose.trouble.network import Network
-from diagnose.trouble.trouble import complaint_gone
 
 MOST_FIRST_LINE = 200_000  # bytes; an opening line is never near this
 

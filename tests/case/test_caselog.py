@@ -263,7 +263,7 @@ def test_a_correction_puts_the_right_result_in_its_place(path):
     case = load(path, session.rulebase())
     assert [str(r) for r in case.trouble.looks[0].complaint] == ["rough.runup@right=yes"]
     assert case.events[1].data["result"] == "rough@left=yes"
-    assert case.corrected[2].data["reason"] == "wrong side"
+    assert case.corrected[2][-1].data["reason"] == "wrong side"
 
 
 def test_a_remedy_starts_a_new_look(path):

@@ -16,10 +16,11 @@ from diagnose.assessment.assess import planned
 from diagnose.belief import exact, reference
 from diagnose.case import log
 from diagnose.case.case import load
+from diagnose.trouble.complaint import complaint_gone, completed, still_to_look_at
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.exchanges import Exchange, moved_links, parts_away, places_now
 from diagnose.trouble.network import build
-from diagnose.trouble.trouble import complaint_gone, seen_nodes, still_to_look_at
+from diagnose.trouble.trouble import seen_nodes
 from tests.belief.test_engines import agree
 from tests.review.test_library import SUSPECT, made, run
 
@@ -98,7 +99,7 @@ def test_both_engines_agree_on_a_case_with_an_exchange(tmp_path):
     )
     kept = ("plug_lead_fouled", "plug_resistor_high", "lead_open", "rings_worn", "bottom_plugs_lead_fouled")
     few = build(replace(BASE, causes={c: BASE.causes[c] for c in kept}), NETWORK.layout)
-    evidence = prepare(few, session.completed(BASE, case.trouble).looks).evidence
+    evidence = prepare(few, completed(BASE, case.trouble).looks).evidence
     assert len(evidence.looks) == 3
     assert sum(len(look.moved) for look in evidence.looks) > 10
     agree(exact.believe(few.model, evidence), reference.believe(few.model, evidence), 1e-9)
@@ -110,9 +111,7 @@ def test_a_result_after_the_exchange_speaks_of_the_part_that_stands_there(tmp_pa
     moved = exchanged(tmp_path / "a.case", after=[found]).trouble
     plain = load(made(tmp_path / "b.case", SUSPECT, more=[found]), BASE).trouble
     here, there = f"plug_lead_fouled@{HERE}", f"plug_lead_fouled@{THERE}"
-    with_it, without = (
-        exact.believe(NETWORK.model, prepare(NETWORK, session.completed(BASE, t).looks).evidence).present for t in (moved, plain)
-    )
+    with_it, without = (exact.believe(NETWORK.model, prepare(NETWORK, completed(BASE, t).looks).evidence).present for t in (moved, plain))
     assert with_it[here] > 0.5
     assert with_it[here] > without[here] + 0.1
     assert with_it[there] < without[there] / 2
@@ -129,7 +128,7 @@ def test_a_remedy_ends_the_causes_of_the_part_that_stands_there(tmp_path):
 def test_the_remedy_is_offered_where_the_part_stands(tmp_path):
     """The repair group of the plug from HERE is worked on in THERE; the lead's stays."""
     case = exchanged(tmp_path / "a.case")
-    groups = planned(NETWORK, session.completed(BASE, case.trouble))[1]
+    groups = planned(NETWORK, completed(BASE, case.trouble))[1]
     holder = {c: key for key, g in groups.items() for c in g.causes}
     assert holder[f"plug_lead_fouled@{HERE}"] == f"clean_plug@{THERE}"
     assert holder[f"plug_lead_fouled@{THERE}"] == f"clean_plug@{HERE}"
@@ -239,10 +238,10 @@ def test_a_fault_that_went_to_the_other_magneto_is_not_gone(tmp_path, capsys):
     more = [("exchange", {"exchange": f"swap_plug@{HERE},{THERE}"}), *after]
     case = load(made(tmp_path / "a.case", SUSPECT, more=more), BASE)
     assert NETWORK.layout.side_of[HERE] != NETWORK.layout.side_of[THERE]
-    assert not complaint_gone(session.completed(BASE, case.trouble).looks)
+    assert not complaint_gone(completed(BASE, case.trouble).looks)
     quiet = [*more[:-1], ("result", {"result": "rough.runup@right=no"})]
     case = load(made(tmp_path / "b.case", SUSPECT, more=quiet), BASE)
-    assert complaint_gone(session.completed(BASE, case.trouble).looks)
+    assert complaint_gone(completed(BASE, case.trouble).looks)
 
 
 def test_the_worksheet_names_the_cause_that_went_along(tmp_path, capsys):

@@ -17,6 +17,7 @@ from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.plan.checks import available
 from diagnose.plan.repair_cost import Prices, repair_cost
 from diagnose.report.screens import remedy_order
+from diagnose.trouble.complaint import completed
 from diagnose.trouble.repair_groups import repair_groups
 from diagnose.trouble.results import read_result
 from diagnose.trouble.trouble import Trouble, done_nodes
@@ -34,7 +35,7 @@ def trouble(layout, results, access=()):
     """Return (network, trouble) with the complaint filled in."""
     network = session.network_of((), layout)
     told = session.trouble_from(network.base, network.layout, (), results, frozenset(access))
-    return network, session.completed(network.base, told)
+    return network, completed(network.base, told)
 
 
 @cache

@@ -19,7 +19,7 @@ from diagnose.report.paper.wording import cause_text, field_text, located, pct, 
 from diagnose.report.paper.work import parts
 from diagnose.report.paper.worksheet import invented
 from diagnose.report.screens import exchanged_words, remedy_order
-from diagnose.trouble.trouble import still_to_look_at
+from diagnose.trouble.complaint import still_to_look_at
 
 ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
 LONG = 110  # characters of one person's text; the rest stands on the worksheet

@@ -12,7 +12,7 @@ from diagnose.report.paper.model import NOT_RECORDED, Block, Section, para, poin
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, said_in_force, share
 from diagnose.report.screens import place_words
-from diagnose.trouble.trouble import complaint_gone, still_to_look_at
+from diagnose.trouble.complaint import complaint_gone, still_to_look_at
 
 
 def left_open(story: Story) -> tuple[Event, ...]:

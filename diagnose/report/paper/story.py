@@ -6,7 +6,7 @@ Nothing here is worded for a reader; that is `wording.py` and one module per pap
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 from diagnose import session
@@ -15,8 +15,10 @@ from diagnose.belief.model import Contradiction
 from diagnose.case import log
 from diagnose.case.case import Case
 from diagnose.case.log import Event
+from diagnose.case.standing import Made, as_it_stands, withdrawn
 from diagnose.problems import BadInput, Problem
 from diagnose.review.replay import Standing, Step, steps
+from diagnose.trouble.complaint import completed, looks_again
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, read_result
 
@@ -57,7 +59,11 @@ class Story:
     head: str
     problems: tuple[Problem, ...]
     made: str
-    corrections: Mapping[int, tuple[Event, ...]] = field(default_factory=dict)
+
+    @property
+    def corrections(self) -> Made:
+        """Return number of a corrected entry -> its corrections, oldest first."""
+        return self.case.corrected
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -85,7 +91,7 @@ class Story:
     @cached_property
     def complaint(self) -> tuple[tuple[Event, Result], ...]:
         """Return the entries in force that make up the complaint, each with its result as first told."""
-        named = session.completed(self.network.base, self.case.trouble).looks[0].complaint
+        named = completed(self.network.base, self.case.trouble).looks[0].complaint
         subjects = {r.subject for r in named}
         found: dict[str, tuple[Event, Result]] = {}
         for event in self.of("result"):
@@ -109,15 +115,12 @@ class Story:
 
     def withdrawn(self, event: Event) -> bool:
         """Return whether the newest correction of an entry withdraws it."""
-        made = self.corrections.get(event.seq, ())
-        return bool(made) and bool(made[-1].data.get("withdrawn"))
+        return withdrawn(event, self.corrections)
 
     def result(self, event: Event) -> str:
         """Return the result an entry stands for now; empty where it is withdrawn."""
-        if self.withdrawn(event):
-            return ""
-        told = [c.data["result"] for c in self.corrections.get(event.seq, ()) if c.data.get("result")]
-        return str(told[-1] if told else event.data.get("result", ""))
+        stands = as_it_stands(event, self.corrections)
+        return "" if stands is None else str(stands.data.get("result", ""))
 
     def read(self, text: str) -> tuple[Result, ...]:
         """Return a result text as results; nothing where this rule base does not know it."""
@@ -130,13 +133,7 @@ class Story:
 def story_of(case: Case, network: Network) -> Story:
     """Return the story of a case."""
     problems, head = log.verify(case.path)
-    found: dict[int, list[Event]] = {}
-    for event in case.events:
-        target = event.data.get("corrects")
-        if event.kind == "correct" and isinstance(target, int):
-            found.setdefault(target, []).append(event)
-    corrections = {number: tuple(made) for number, made in found.items()}
-    return Story(case, network, head, tuple(problems), log.now(), corrections)
+    return Story(case, network, head, tuple(problems), log.now())
 
 
 def _groups(story: Story) -> Iterator[EntryGroup]:
@@ -199,19 +196,11 @@ def lead_up(story: Story, group: EntryGroup, withdrawn: bool = False) -> Iterato
             yield event
 
 
-def looks_again(story: Story, complaint: Result) -> tuple[Event, ...]:
+def looked_at_again(story: Story, complaint: Result) -> tuple[Event, ...]:
     """Return the entries after a repair that look at one result of the complaint again."""
     after = [e for g in story.groups if g.live for e in g.results]
-    return tuple(e for e in after if any(_same(r, complaint) for r in story.read(story.result(e))))
+    return tuple(e for e in after if any(looks_again(r, complaint) for r in story.read(story.result(e))))
 
 
 def _about_complaint(story: Story, result: Result) -> bool:
-    return any(_same(result, c) for _, c in story.complaint)
-
-
-def _same(result: Result, complaint: Result) -> bool:
-    return (
-        result.symptom == complaint.symptom
-        and set(result.places) <= set(complaint.places)
-        and set(result.regimes) <= set(complaint.regimes)
-    )
+    return any(looks_again(result, c) for _, c in story.complaint)

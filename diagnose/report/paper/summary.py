@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from diagnose.case.log import Event
 from diagnose.report.paper.alternatives import IN_PLAY, MOVES, Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
 from diagnose.report.paper.model import Block, Section, para, points, table
-from diagnose.report.paper.story import Story, looks_again
+from diagnose.report.paper.story import Story, looked_at_again
 from diagnose.report.paper.wording import cause_text, exchange_text, located, pct, result_text, share
 from diagnose.report.screens import exchanged_words, result_words
 
@@ -74,7 +74,7 @@ def _mended_cause(story: Story, mended: Mended) -> str:
 def _after(story: Story, mended: Mended, later: Sequence[Mended]) -> str:
     """Return what the complaint did between one repair and the next."""
     until = later[0].event.seq if later else len(story.events) + 1
-    seen = [e for _, c in story.complaint for e in looks_again(story, c) if mended.event.seq < e.seq < until]
+    seen = [e for _, c in story.complaint for e in looked_at_again(story, c) if mended.event.seq < e.seq < until]
     told = [result_text(story.network, story.result(e)) for e in sorted(seen, key=lambda e: e.seq)]
     return f"Looked at again afterwards: {'; '.join(dict.fromkeys(told))}." if told else "The complaint was not looked at again after it."
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.case.log import Event
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Words, para, points, table, words
-from diagnose.report.paper.story import Story, looks_again
+from diagnose.report.paper.story import Story, looked_at_again
 from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, measured, result_in_force, result_text, said_in_force
 
 SAME = "Every look again is recorded under the very conditions of the complaint."
@@ -74,7 +74,7 @@ def confirming_section(story: Story) -> Section:
     title = "Confirming run"
     if not story.complaint:
         return Section("confirming", title, (para("No complaint is recorded, so there is nothing to confirm."),))
-    rows = [row for event, result in story.complaint for row in _again(story, event, looks_again(story, result))]
+    rows = [row for event, result in story.complaint for row in _again(story, event, looked_at_again(story, result))]
     columns = (
         ("before", "Complaint"),
         ("before_how", "Its reading and conditions"),
@@ -107,14 +107,14 @@ def _same_conditions(story: Story) -> bool:
     """Return whether every look again names the very conditions the complaint named."""
     for event, result in story.complaint:
         named = measured([event], "conditions")
-        if not named or any(measured([e], "conditions") != named for e in looks_again(story, result)):
+        if not named or any(measured([e], "conditions") != named for e in looked_at_again(story, result)):
             return False
     return True
 
 
 def confirmed(story: Story) -> tuple[Event, ...]:
     """Return the newest look again at each result of the complaint."""
-    newest = [again[-1] for _, result in story.complaint if (again := looks_again(story, result))]
+    newest = [again[-1] for _, result in story.complaint if (again := looked_at_again(story, result))]
     return tuple(sorted({e.seq: e for e in newest}.values(), key=lambda e: e.seq))
 
 

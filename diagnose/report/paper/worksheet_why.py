@@ -12,7 +12,7 @@ from diagnose.plan.plan import Valued
 from diagnose.report.paper.model import NOT_RECORDED
 from diagnose.report.paper.story import EntryGroup, Story, lead_up
 from diagnose.report.paper.wording import field_text, located, who
-from diagnose.session import completed
+from diagnose.trouble.complaint import completed
 from diagnose.trouble.trouble import Trouble
 
 WORKED_OUT = 12  # checks without advice whose reason is worked out again: each takes about a second

@@ -56,7 +56,7 @@ def cause_map(network: Network, assessment: Assessment, prefix: str = "cause-map
 
 def _causes(assessment: Assessment) -> list[tuple[str, float]]:
     """Return the first causes with their shares."""
-    rows = [(r.id, r.responsible if assessment.complaint else r.probability) for r in assessment.finding.causes]
+    rows = [(r.id, r.share) for r in assessment.finding.causes]
     rows.sort(key=lambda row: (-round(row[1], 12), row[0]))
     return [row for row in rows[:MOST_CAUSES] if row[1] >= 0.01] or rows[:1]
 
