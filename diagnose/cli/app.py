@@ -8,7 +8,7 @@ import sys
 from collections.abc import Sequence
 
 from diagnose.cli.parser import make_parser
-from diagnose.problems import BadInput
+from diagnose.problems import BadInput, BrokenRuleBase
 from diagnose.report.text import clean, one_line
 
 OK, PROBLEMS, BAD_INPUT, INTERNAL, INTERRUPT = 0, 1, 2, 3, 130
