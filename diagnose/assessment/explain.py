@@ -2,69 +2,112 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
-from diagnose.assessment.assess import Assessment
 from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
 from diagnose.plan.plan import Attempt, Valued
-from diagnose.trouble.evidence import LookResults, prepare, without_result
+from diagnose.trouble.evidence import LookResults, prepare
 from diagnose.trouble.network import Network
 
 
 @dataclass(frozen=True)
 class Reason:
-    """What one result did to the odds of a cause being responsible (above 1: speaks for it)."""
+    """What one entry did to the odds of a cause, everything recorded before it being known (above 1: speaks for it).
 
-    result: str
+    `entry` is a result, `REMEDY@PLACE` or an exchange, as `kind` says: result, repair, exchange.
+    """
+
+    entry: str
+    kind: str
     factor: float
+
+    @property
+    def weight(self) -> float:
+        """Return how far it moves the odds, either way: 1 or more."""
+        return max(self.factor, 1 / self.factor)
 
     @property
     def words(self) -> str:
         """Return the factor in words."""
-        strength = self.factor if self.factor >= 1 else 1 / self.factor
         side = "for" if self.factor >= 1 else "against"
-        if strength < 1.15:
+        if not self.matters:
             return "hardly matters"
-        degree = "weakly" if strength < 2 else "clearly" if strength < 10 else "strongly"
+        degree = "weakly" if self.weight < 2 else "clearly" if self.weight < 10 else "strongly"
         return f"{degree} {side} it"
 
+    @property
+    def matters(self) -> bool:
+        """Return whether it is worth telling."""
+        return self.weight >= 1.15
 
-def reasons(network: Network, assessment: Assessment, causes: Sequence[str]) -> dict[str, list[Reason]]:
-    """Return for each cause what every result did to its odds, strongest first.
 
-    The factor is the odds with every result over the odds with that one left out.
+@dataclass(frozen=True)
+class Account:
+    """How one cause came from its odds before anything was told to its odds now: `start` x every factor = `share`, as odds.
+
+    `reasons` stand in recorded order. While nothing is complained of a share is that of being present; from the first complaint
+    on it is that of being responsible for it, so the entry that brings the complaint carries that turn as well.
     """
-    looks = assessment.trouble.looks
-    full = {r.id: r.share for r in assessment.finding.causes}
-    found: dict[str, list[Reason]] = {cause: [] for cause in causes}
+
+    start: float
+    share: float
+    reasons: tuple[Reason, ...]
+
+    @property
+    def heaviest(self) -> list[Reason]:
+        """Return the reasons, those that moved the odds furthest first."""
+        return sorted(self.reasons, key=lambda r: -r.weight)
+
+
+def accounts(network: Network, looks: Sequence[LookResults], causes: Sequence[str]) -> dict[str, Account]:
+    """Return for each cause what every entry did to its odds, one after the other.
+
+    An entry after which the results could not all be true is told together with the one that resolves it.
+    """
+    start = _shares(network, ())
+    before, told = start, []
+    for kind, entry, so_far in _entries_one_by_one(looks):
+        after = _shares(network, so_far)
+        if after is not None and before is not None:
+            told.append((kind, entry, before, after))
+            before = after
+    if start is None or before is None:
+        return {}
+    return {
+        cause: Account(start[cause], before[cause], tuple(Reason(e, k, odds(new[cause]) / odds(old[cause])) for k, e, old, new in told))
+        for cause in causes
+    }
+
+
+def _entries_one_by_one(looks: Sequence[LookResults]) -> Iterator[tuple[str, str, tuple[LookResults, ...]]]:
+    """Yield (kind, entry, the looks up to it) for every repair, exchange and known result, oldest first."""
     for number, look in enumerate(looks):
-        for result in look.results:
-            if result.high < 0:
-                continue
-            less = _without(network, looks, number, result.subject)
-            if less is None:
-                continue
-            for cause in causes:
-                found[cause].append(Reason(str(result), _odds(full[cause]) / _odds(less[cause])))
-    for cause in causes:
-        found[cause].sort(key=lambda r: (-max(r.factor, 1 / r.factor), r.result))
-    return found
+        earlier = tuple(looks[:number])
+        done = [("repair", str(r)) for r in look.repairs] or ([("exchange", str(look.exchange))] if look.exchange else [])
+        if done:
+            kinds, names = {kind for kind, _ in done}, ", ".join(name for _, name in done)
+            yield kinds.pop(), names, (*earlier, replace(look, results=(), complaint=()))
+        for count, result in enumerate(look.results, 1):
+            if result.high >= 0:
+                told = look.results[:count]
+                named = tuple(c for c in look.complaint if c.subject in {r.subject for r in told})
+                yield "result", str(result), (*earlier, replace(look, results=told, complaint=named))
 
 
-def _odds(probability: float) -> float:
-    clipped = min(max(probability, 1e-9), 1 - 1e-9)
-    return clipped / (1 - clipped)
-
-
-def _without(network: Network, looks: Sequence[LookResults], number: int, subject: str) -> dict[str, float] | None:
-    """Return the responsibility of every cause with one result left out; presence where no complaint is left."""
-    prepared = prepare(network, without_result(looks, number, subject))
+def _shares(network: Network, looks: Sequence[LookResults]) -> dict[str, float] | None:
+    """Return the share of every cause after some looks; None where their results cannot all be true."""
     try:
-        return {row.id: row.share for row in rank(network, prepared)[1]}
+        return {row.id: row.share for row in rank(network, prepare(network, looks or (LookResults(),)))[1]}
     except Contradiction:
         return None
+
+
+def odds(probability: float) -> float:
+    """Return the odds of a probability, kept within 1e-9 of impossible and certain."""
+    clipped = min(max(probability, 1e-9), 1 - 1e-9)
+    return clipped / (1 - clipped)
 
 
 def why_check(chosen: Valued, runner_up: Valued | None) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from diagnose import session
 from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment, repair_warning
-from diagnose.assessment.explain import reasons, why_check
+from diagnose.assessment.explain import accounts, why_check
 from diagnose.calc.commands.asked import calculation_for
 from diagnose.case.case import Case
 from diagnose.case.open_steps import off_check_open
@@ -150,7 +150,7 @@ def _do_check(talk: Talk, assessment: Assessment, valued: Valued) -> bool:
         if text == "w":
             screens.line(talk.out, why_check(valued, others[0] if others else None))
             top = [r.id for r in assessment.finding.causes[:2]]
-            screens.show_reasons(talk.out, talk.network, assessment, reasons(talk.network, assessment, top))
+            screens.show_accounts(talk.out, talk.network, accounts(talk.network, assessment.trouble.looks, top))
         elif text == "o":
             return _other(talk, assessment)
         elif text == "n":

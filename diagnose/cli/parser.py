@@ -200,6 +200,7 @@ def _reading_commands(commands: _Commands) -> None:
     sub = _add(commands, "why", "why a cause or a check stands where it stands", "ranking", "why")
     _trouble(sub)
     sub.add_argument("--about", default="", metavar="ID", help="a cause or check, such as CAUSE@PLACE (default: the first causes)")
+    sub.add_argument("--all", action="store_true", help="every entry, also those that hardly matter")
 
 
 def _trouble(sub: argparse.ArgumentParser) -> None:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from diagnose import session
 from diagnose.assessment.assess import Assessment
-from diagnose.assessment.explain import reasons, why_check
+from diagnose.assessment.explain import accounts, why_check
 from diagnose.plan import access
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import documents
@@ -69,11 +69,11 @@ def why(args: argparse.Namespace) -> int:
     if args.about and args.about not in network.causes:
         raise BadInput(f"nothing here is called '{args.about}'; {did_you_mean(args.about, (*network.causes, *checks))}")
     causes = [args.about] if args.about else [r.id for r in assessment.finding.causes[:3]]
-    found = reasons(network, assessment, causes)
+    found = accounts(network, assessment.trouble.looks, causes)
     if args.json:
         write(json.dumps(documents.why_document(found), ensure_ascii=False, indent=1))
         return 0
     from diagnose.report import screens
 
-    screens.show_reasons(screens.console(), network, assessment, found)
+    screens.show_accounts(screens.console(), network, found, args.all)
     return 0

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from diagnose.assessment.assess import Assessment
-from diagnose.assessment.explain import Reason, why_attempt, why_check
+from diagnose.assessment.explain import Account, why_attempt, why_check
 from diagnose.assessment.finding import Ranked, words
 from diagnose.places import Layout
 from diagnose.plan.plan import Attempt, Valued
@@ -148,15 +148,14 @@ def _check_row(network: Network, a: Assessment, valued: Valued, with_results: bo
     return row
 
 
-def why_document(reasons: Mapping[str, Sequence[Reason]]) -> dict[str, Any]:
-    """Return the `why/1` document: factors on the odds of causes."""
-    return {
-        "schema": "why/1",
-        "causes": [
-            {"id": c, "reasons": [{"result": r.result, "factor": _round(r.factor), "words": r.words} for r in found]}
-            for c, found in reasons.items()
-        ],
-    }
+def why_document(found: Mapping[str, Account]) -> dict[str, Any]:
+    """Return the `why/1` document: from the odds before anything was told, factor by factor in recorded order, to the odds now."""
+    return {"schema": "why/1", "causes": [{"id": cause, **_account(account)} for cause, account in found.items()]}
+
+
+def _account(account: Account) -> dict[str, Any]:
+    rows = [{"result": r.entry, "kind": r.kind, "factor": _round(r.factor), "words": r.words} for r in account.reasons]
+    return {"start": _round(account.start), "share": _round(account.share), "reasons": rows}
 
 
 def check_document(problems: Iterable[Problem]) -> dict[str, Any]:

@@ -5,13 +5,14 @@ Everything that comes from the rule base or a person is printed as plain text, n
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from diagnose.assessment.assess import Assessment
-from diagnose.assessment.explain import Reason, why_check
+from diagnose.assessment.explain import Account, Reason, odds, why_check
 from diagnose.assessment.finding import Ranked, words
 from diagnose.plan.outcomes import Outcome
 from diagnose.plan.plan import Valued
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 BAR = 8
+MOST_REASONS = 8  # entries of a cause told one by one
 STATE_TEXT = {
     "isolated": "ISOLATED - one repair stands out",
     "ambiguous": "AMBIGUOUS - no check here can split what is left",
@@ -297,17 +299,43 @@ def show_remedy(out: Console, network: Network, group: RepairGroup, share: float
             line(out, f"! {caution}", "bold", 3)
 
 
-def show_reasons(out: Console, network: Network, assessment: Assessment, found: Mapping[str, Sequence[Reason]]) -> None:
-    """Print what spoke for and against causes."""
-    shares = {r.id: r.share for r in assessment.finding.causes}
-    for cause, reasons in found.items():
+def show_accounts(out: Console, network: Network, found: Mapping[str, Account], every: bool = False) -> None:
+    """Print how causes came to their shares: the entries that matter, heaviest first, the rest as one factor unless `every`."""
+    for cause, account in found.items():
         located = network.causes[cause]
-        heading(out, f"{located.cause.label}, {place_words(network, located.place)}: {words(shares[cause])} {percent(shares[cause])}")
+        heading(out, f"{located.cause.label}, {place_words(network, located.place)}: {words(account.share)} {percent(account.share)}")
         if located.cause.note:
             line(out, located.cause.note, "", 2)
-        for reason in reasons:
-            line(out, f"x{reason.factor:<8.3g} {result_words(network, reason.result)} - {reason.words}", "", 2)
-        if not reasons:
+        if not account.reasons:
             line(out, "Nothing entered speaks for or against it yet.", "", 2)
+            continue
+        line(out, f"Before anything was told: {percent(account.start)}, odds {odds(account.start):.3g}", "", 2)
+        shown = account.heaviest if every else [r for r in account.heaviest if r.matters][:MOST_REASONS]
+        for reason in shown:
+            line(out, f"x{reason.factor:<8.3g} {_entry_words(network, reason)} - {reason.words}", "", 2)
+        rest = math.prod(r.factor for r in account.reasons) / math.prod(r.factor for r in shown)
+        folded = len(account.reasons) - len(shown)
+        if folded:
+            line(out, f"x{rest:<8.3g} {'one other entry' if folded == 1 else f'{folded} other entries together'}", "", 2)
+        line(out, f"= odds {odds(account.share):.3g}, {percent(account.share)}", "", 2)
     line(out, "")
-    line(out, "x is what that one result does to the odds, everything else being known.", "dim")
+    line(
+        out,
+        "x is what an entry does to the odds, all recorded before it being known. From the complaint on the odds are of being "
+        "responsible for it, not only of being there: a fault that explains none of it is there all the same.",
+        "dim",
+    )
+
+
+def _entry_words(network: Network, reason: Reason) -> str:
+    """Return an entry in words."""
+    if reason.kind == "result":
+        return result_words(network, reason.entry)
+    if reason.kind == "repair":
+        return "; ".join(_done_words(network, one) for one in reason.entry.split(", "))
+    return f"parts exchanged ({reason.entry.partition('@')[2].replace(',', ' and ')})"
+
+
+def _done_words(network: Network, text: str) -> str:
+    name, _, place = text.partition("@")
+    return f"done: {network.base.remedies[name].label} ({place_words(network, place)})"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from diagnose.belief.exact import MAX_CLAUSES
 from diagnose.belief.model import Clause, Evidence, Look
@@ -210,11 +210,3 @@ def _grade_of_sides(history: History, factors: Levels, answers: Mapping[str, Res
     if happened:
         return max(happened, key=lambda g: abs(math.log(factors[g].value)))
     return history.nothing if len(answers) == len(SIDES) else ""
-
-
-def without_result(looks: Sequence[LookResults], number: int, subject: str) -> tuple[LookResults, ...]:
-    """Return the looks with one result of look `number` taken out."""
-    kept = tuple(r for r in looks[number].results if r.subject != subject)
-    complaint = tuple(r for r in looks[number].complaint if r.subject != subject)
-    changed = replace(looks[number], results=kept, complaint=complaint)
-    return (*looks[:number], changed, *looks[number + 1 :])

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from diagnose.assessment.assess import Assessment, assess
-from diagnose.assessment.explain import reasons
-from diagnose.assessment.finding import Finding, Ranked, conclude, rank
+from diagnose.assessment.assess import assess
+from diagnose.assessment.explain import accounts
+from diagnose.assessment.finding import Ranked, conclude, rank
 from diagnose.belief.model import Belief, Contradiction
 from diagnose.plan.plan import Plan
 from diagnose.problems import BadInput
@@ -175,13 +175,5 @@ def story(case: CaseSheet, network: Network, verdict: Verdict) -> str:
 
 def _reasons(case: CaseSheet, network: Network, verdict: Verdict) -> Iterator[str]:
     wanted = [n for n in (*case.expect.first, *case.expect.rises, *case.expect.falls) if n in network.causes][:2]
-    assessment = _light(case, network, verdict)
-    for cause, found in reasons(network, assessment, list(dict.fromkeys([verdict.ranked[0].id, *wanted]))).items():
-        yield f"  {cause}: " + ", ".join(f"{r.result} x{r.factor:.2g}" for r in found[:6])
-
-
-def _light(case: CaseSheet, network: Network, verdict: Verdict) -> Assessment:
-    """Return an assessment with the ranking alone, which is all the reasons read."""
-    trouble = trouble_of(case, network)
-    finding = Finding("", verdict.ranked, {}, None, {}, (), (), ())
-    return Assessment(trouble, prepare(network, trouble.looks), {}, None, finding)  # type: ignore[arg-type]
+    for cause, account in accounts(network, trouble_of(case, network).looks, list(dict.fromkeys([verdict.ranked[0].id, *wanted]))).items():
+        yield f"  {cause}: " + ", ".join(f"{r.entry} x{r.factor:.2g}" for r in account.heaviest[:6])
