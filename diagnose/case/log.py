@@ -16,6 +16,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 
 from diagnose.case.newfile import write_new
@@ -24,6 +25,7 @@ from diagnose.problems import BadInput, Problem
 FIRST = "0" * 64
 FROM_FIRST = object()
 MAX_TEXT = 20_000
+LONGEST_WAIT = 10.0  # seconds for another writer, who needs some milliseconds: then something is stuck
 
 
 @dataclass(frozen=True)
@@ -189,15 +191,24 @@ def _locked(path: Path) -> Iterator[int]:
     except OSError as error:
         raise BadInput(f"case '{path}' cannot be written: {error.strerror}; this entry was not recorded") from None
     try:
-        with contextlib.suppress(ImportError):
-            import fcntl
-
-            fcntl.flock(descriptor, fcntl.LOCK_EX)
+        _wait_for_turn(path, descriptor)
         yield descriptor
     except OSError as error:
         raise BadInput(f"case '{path}' cannot be written: {error.strerror}; this entry was not recorded") from None
     finally:
         os.close(descriptor)
+
+
+def _wait_for_turn(path: Path, descriptor: int) -> None:
+    """Lock an open case file; it stays locked until it is closed. Raises BadInput after LONGEST_WAIT, OSError where nothing locks."""
+    from filelock import lock_descriptor  # imported only to write
+
+    until = monotonic() + LONGEST_WAIT
+    while not lock_descriptor(descriptor, blocking=False):
+        if monotonic() > until:
+            told = f"another program has been writing to it for {LONGEST_WAIT:.0f} s"
+            raise BadInput(f"case '{path}' cannot be written: {told}; end that one, then enter this again: it was not recorded")
+        sleep(0.01)
 
 
 def _read_all(descriptor: int) -> bytes:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import subprocess
 import sys
 from itertools import pairwise
 
+import filelock
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -163,6 +165,15 @@ log.create(Path(sys.argv[1]), "", {"schema": "case/1"})
 """
 
 
+HOLDER = """
+import os, sys
+from filelock import lock_descriptor
+lock_descriptor(os.open(sys.argv[1], os.O_RDWR))
+print("held", flush=True)
+sys.stdin.readline()
+"""
+
+
 def start(code, *args):
     """Start a process of its own."""
     return subprocess.Popen([sys.executable, "-c", code, *map(str, args)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
@@ -193,6 +204,39 @@ def test_of_many_who_open_one_case_at_once_one_does(tmp_path):
     assert sorted(told) == ["mine", *["taken"] * 4]
     assert log.read(path).events[0].person == f"p{told.index('mine')}"
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_writer_that_never_ends_is_not_waited_for_for_ever(tmp_path, monkeypatch):
+    """One line after the longest wait, nothing recorded; killed, it holds nothing back any more, and no file stays beside."""
+    path = tmp_path / "a.case"
+    log.create(path, "", {"schema": "case/1"})
+    holder = start(HOLDER, path)
+    assert holder.stdout.readline() == "held\n"
+    before = path.read_bytes()
+    monkeypatch.setattr(log, "LONGEST_WAIT", 0.05)
+    with pytest.raises(BadInput, match=r"a\.case.*another program has been writing to it.*not recorded"):
+        log.append(path, "note", "", {"note": "x"})
+    assert path.read_bytes() == before
+    holder.kill()
+    holder.communicate()
+    log.append(path, "note", "", {"note": "y"})
+    assert [e.data.get("note") for e in log.read(path).events] == [None, "y"]
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_system_that_cannot_lock_is_told_and_nothing_is_written(tmp_path, monkeypatch):
+    """Two writers at once could tear the chain there, so no entry is taken without a lock."""
+
+    def refused(*_, **__):
+        raise OSError(errno.ENOSYS, "no locks here")
+
+    path = tmp_path / "a.case"
+    log.create(path, "", {"schema": "case/1"})
+    before = path.read_bytes()
+    monkeypatch.setattr(filelock, "lock_descriptor", refused)
+    with pytest.raises(BadInput, match="no locks here; this entry was not recorded"):
+        log.append(path, "note", "", {"note": "x"})
+    assert path.read_bytes() == before
 
 
 @pytest.mark.parametrize("moment", ["write", "fsync", "link"])
