@@ -69,6 +69,9 @@ def shown(network: Network, cause: str, finding: str, grade: str) -> float:
 
 def failing(network: Network, row: Row) -> str:
     """Return what is wrong with a row on a network of its layout; empty where it holds."""
+    grades = network.symptoms[row.finding].symptom.names
+    if row.word not in WORDS or row.grade not in grades:
+        return f"{row.cause}: `{row.finding}={row.grade}: {row.word}` wants a grade of {', '.join(grades[1:])} and a word of {', '.join(WORDS)}"
     share = shown(network, row.cause, row.finding, row.grade)
     least, most = WORDS[row.word]
     if least <= share <= most:

@@ -13,21 +13,39 @@ BASE = session.rulebase()
 @pytest.mark.parametrize("cause", BASE.causes)
 def test_how_often_each_sign_shows(cause):
     """Common practice, no source: every row of a fault holds, but those `settled` only guard against change."""
-    assert rows_of(cause), f"no row of tests/trade/how_often tells of {cause}"
-    failed = [failing(session.network_of((), row.layout), row) for row in rows_of(cause)]
+    failed = [failing(session.network_of((), row.layout), row) for row in told_of(cause)]
     assert not [f for f in failed if f]
 
 
 @pytest.mark.parametrize("cause", BASE.causes)
 def test_every_link_has_a_row(cause):
     """Each symptom and grade a fault shows on the layout of its rows is told of, at one place at least."""
-    network = session.network_of((), rows_of(cause)[0].layout)
-    told = {(network.symptoms[row.finding].symptom.id, row.grade) for row in rows_of(cause)}
-    for effect in next(c for c in network.model.causes if c.id == rows_of(cause)[0].cause).effects:
+    rows = told_of(cause)
+    network = session.network_of((), rows[0].layout)
+    told = {(network.symptoms[row.finding].symptom.id, row.grade) for row in rows}
+    missing = [f"    {result}: WORD" for kind, result in shown_by(network, rows[0].cause) if kind not in told]
+    assert not missing, f"{rows[0].cause} lacks rows in tests/trade/how_often:\n" + "\n".join(missing)
+
+
+def told_of(cause):
+    """Return the rows about a cause; the test fails with what to write where there are none."""
+    found = rows_of(cause)
+    unplaced = [r for r in found if r.cause not in session.network_of((), r.layout).causes]
+    assert found, f"nothing in tests/trade/how_often tells of {cause}: add `{cause}@PLACE:` under a layout, with a row for each sign"
+    assert not unplaced, f"{unplaced[0].layout} has no {unplaced[0].cause}: give its rows in tests/trade/how_often a place where it can be"
+    unseen = [r for r in found if r.finding not in session.network_of((), r.layout).symptoms]
+    assert not unseen, f"{unseen[0].layout} has no {unseen[0].finding}, of which a row of {unseen[0].cause} in tests/trade/how_often tells"
+    return found
+
+
+def shown_by(network, cause):
+    """Yield what a located cause shows: (symptom, grade), and the result as a row writes it."""
+    for effect in next(c for c in network.model.causes if c.id == cause).effects:
         for link in effect.links:
             symptom = network.symptoms[link.finding].symptom
-            shown = {(symptom.id, grade) for grade, share in zip(symptom.names[1:], link.levels[1:], strict=True) if share}
-            assert shown <= told
+            for grade, share in zip(symptom.names[1:], link.levels[1:], strict=True):
+                if share:
+                    yield (symptom.id, grade), f"{link.finding}={grade}"
 
 
 def test_most_rows_held_at_the_first_reading():
