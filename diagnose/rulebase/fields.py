@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.nodes import Mark, Node, problem
-from diagnose.rulebase.records import Number
+from diagnose.rulebase.records import REGIMES, Number, Template
 
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _ID = re.compile(r"[a-z][a-z0-9_]*")
-_WORDS = ("estimate", "common practice", "from memory")
+WORDS = ("estimate", "common practice", "from memory")
 
 
 @dataclass
@@ -23,6 +23,8 @@ class Context:
     problems: list[Problem] = field(default_factory=list)
     words: dict[str, Number] = field(default_factory=dict)
     tables: dict[str, Number] = field(default_factory=dict)
+    regimes: dict[str, tuple[str, ...]] = field(default_factory=dict)  # lists of regimes by name
+    templates: dict[str, Template] = field(default_factory=dict)
     sources: set[str] = field(default_factory=set)
     damaged: set[Mark] = field(default_factory=set)  # where entries stand that have a problem of their own
     lost: bool = False  # text was refused that other entries may lean on
@@ -33,13 +35,13 @@ class Context:
 
     def check_citation(self, node: Node, text: str) -> None:
         """Record a problem unless `text` starts with a known source id or is a plain word for none."""
-        if text in _WORDS or text.split(" ")[0].rstrip(",") in self.sources:
+        if text in WORDS or text.split(" ")[0].rstrip(",") in self.sources:
             return
         self.refuse(
             node,
             "source",
             f"no source is called '{text.split(' ')[0]}'",
-            f"{did_you_mean(text.split(' ')[0], self.sources)} Or write: {', '.join(_WORDS)}",
+            f"{did_you_mean(text.split(' ')[0], self.sources)} Or write: {', '.join(WORDS)}",
         )
 
 
@@ -99,23 +101,39 @@ class Fields:
         """Return a list of texts."""
         return tuple(node.text or "" for node in self.nodes(key, required))
 
-    def nodes(self, key: str, required: bool = False) -> tuple[Node, ...]:
-        """Return the text nodes of a list."""
+    def items(self, key: str, required: bool = False) -> tuple[Node, ...]:
+        """Return the nodes of a list."""
         node = self.take(key, required)
         if node is None:
             return ()
         if node.items is None:
             self.context.refuse(node, "shape", f"'{key}' of {self.what} is {node.kind}", "write a list: [a, b]")
             return ()
-        bad = [item for item in node.items if item.text is None]
-        for item in bad:
-            self.context.refuse(item, "shape", f"an item of '{key}' is {item.kind}", "write a plain word")
-        return tuple(item for item in node.items if item.text is not None)
+        return node.items
+
+    def nodes(self, key: str, required: bool = False) -> tuple[Node, ...]:
+        """Return the text nodes of a list."""
+        items = self.items(key, required)
+        for item in items:
+            if item.text is None:
+                self.context.refuse(item, "shape", f"an item of '{key}' is {item.kind}", "write a plain word")
+        return tuple(item for item in items if item.text is not None)
 
     def words(self, key: str, allowed: Collection[str], required: bool = False) -> tuple[str, ...]:
         """Return a list of texts, each one of `allowed`."""
+        return self._allowed(key, self.nodes(key, required), allowed)
+
+    def regimes(self, key: str) -> tuple[str, ...]:
+        """Return a list of regimes; the name of a list of the `regimes` section stands for all of that list."""
+        lists = self.context.regimes
+        node = self.take(key)
+        nodes = (node,) if node is not None and node.text is not None else self.nodes(key)
+        found = self._allowed(key, nodes, (*REGIMES, *lists))
+        return tuple(dict.fromkeys(regime for text in found for regime in lists.get(text, (text,))))
+
+    def _allowed(self, key: str, nodes: Iterable[Node], allowed: Collection[str]) -> tuple[str, ...]:
         found = []
-        for node in self.nodes(key, required):
+        for node in nodes:
             if node.text in allowed:
                 found.append(node.text or "")
             else:

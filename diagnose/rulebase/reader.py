@@ -10,33 +10,18 @@ from typing import Any
 
 from diagnose.places import Layout
 from diagnose.problems import Problem, did_you_mean
-from diagnose.rulebase import sections
 from diagnose.rulebase.crosscheck import cross_problems
 from diagnose.rulebase.fields import Context, Fields, valid_id
+from diagnose.rulebase.kinds import read_fields
 from diagnose.rulebase.layouts import layout_problems
 from diagnose.rulebase.nodes import Node, read_nodes
-from diagnose.rulebase.records import Number, RuleBase, Settings, Show
+from diagnose.rulebase.records import REGIMES, Number, RuleBase, Settings
+from diagnose.rulebase.sections import SECTIONS
 
 FORMAT = "1"
 MAX_FILES = 500
-SECTIONS = (
-    "format",
-    "numbers",
-    "rulebase",
-    "scale",
-    "tables",
-    "sources",
-    "cautions",
-    "access",
-    "symptoms",
-    "history",
-    "effects",
-    "causes",
-    "checks",
-    "remedies",
-    "limits",
-    "layout",
-)
+RECORDS = ("sources", "symptoms", "history", "checks", "remedies", "access", "cautions", "limits", "causes")
+KEYS = ("format", "numbers", *SECTIONS)
 
 
 @dataclass
@@ -113,8 +98,8 @@ def _gather(root: Node, layer: str, context: Context, pool: _Pool) -> None:
     numbers = (top["numbers"].text or "") if "numbers" in top else ""
     for key, value in root.pairs:
         name = key.text or ""
-        if name not in SECTIONS:
-            context.refuse(key, "section", f"'{name}' is no section", did_you_mean(name, SECTIONS))
+        if name not in KEYS:
+            context.refuse(key, "section", f"'{name}' is no section", did_you_mean(name, KEYS))
         elif name == "layout":
             pool.layouts.append(_Raw(value, key, layer, numbers))
         elif name == "rulebase":
@@ -167,27 +152,22 @@ def _sourced(node: Node, numbers: str) -> Node:
 def _build(pool: _Pool, context: Context) -> RuleBase:
     context.sources.update(pool.entries.get("sources", {}))
     _read_words(pool, context)
-    templates = _templates(pool, context)
+    _read_regimes(pool, context)
+    context.templates.update(_section(pool, context, "effects", "effect "))
     context.lost = bool(context.problems)  # ids that lead nowhere would be named for what was not read
-    built: dict[str, Any] = {"settings": _settings(pool, context)}
-    built["sources"] = _section(pool, context, "sources", sections.source)
-    for name, builder in sections.BUILDERS.items():
-        built[name] = _section(pool, context, name, builder)
-    built["causes"] = _section(pool, context, "causes", lambda f, i, layer: sections.cause(f, i, layer, templates))
-    built["layouts"] = _layouts(pool, context)
-    return RuleBase(**built)
+    built: dict[str, Any] = {name: _section(pool, context, name) for name in RECORDS}
+    return RuleBase(**built, settings=_settings(pool, context), layouts=_layouts(pool, context))
 
 
-def _section(pool: _Pool, context: Context, name: str, builder: sections.Builder) -> Mapping[str, Any]:
+def _section(pool: _Pool, context: Context, name: str, what: str = "") -> dict[str, Any]:
     found = {}
     for ident, raw in pool.entries.get(name, {}).items():
-        fields = Fields(context, raw.node, f"'{ident}'", raw.numbers)
+        fields = Fields(context, raw.node, f"{what}'{ident}'", raw.numbers)
         before = len(context.problems)
         if raw.node.pairs is None:
             context.lost = True
             continue
-        found[ident] = builder(fields, ident, raw.layer)
-        fields.done()
+        found[ident] = SECTIONS[name].entry(fields, ident, raw.layer)
         if len(context.problems) > before:
             context.damaged.add(raw.node.mark)
     return found
@@ -196,43 +176,30 @@ def _section(pool: _Pool, context: Context, name: str, builder: sections.Builder
 def _read_words(pool: _Pool, context: Context) -> None:
     for ident, raw in pool.entries.get("scale", {}).items():
         fields = Fields(context, raw.node, f"'{ident}'", raw.numbers)
-        number = fields.probability("value") or Number(0.5, "")
-        fields.done()
+        number = SECTIONS["scale"].entry(fields, ident, raw.layer)["value"] or Number(0.5, "")
         context.words[ident] = replace(number, word=ident)
     for ident, raw in pool.entries.get("tables", {}).items():
         fields = Fields(context, raw.node, f"'{ident}'", raw.numbers)
-        rows = {
-            int(k.text): fields.chance(v).value
-            for k, v in fields.submap("by_cylinders", required=True)
-            if (k.text or "").isdigit() and k.text
-        }
-        fields.done()
+        rows = SECTIONS["tables"].entry(fields, ident, raw.layer)["by_cylinders"]
         context.tables[ident] = Number(next(iter(rows.values()), 0.5), fields.numbers, ident, rows or {4: 0.5})
 
 
-def _templates(pool: _Pool, context: Context) -> Mapping[str, tuple[Show, ...]]:
-    found = {}
-    for ident, raw in pool.entries.get("effects", {}).items():
-        fields = Fields(context, raw.node, f"effect '{ident}'", raw.numbers)
-        found[ident] = sections.template(fields)
-        fields.done()
-    return found
+def _read_regimes(pool: _Pool, context: Context) -> None:
+    for ident, raw in pool.entries.get("regimes", {}).items():
+        if ident in REGIMES:
+            context.refuse(raw.key, "id", f"'{ident}' is a regime itself", "give the list another name")
+            continue
+        fields = Fields(context, Node(raw.key.mark, pairs=((raw.key, raw.node),)), "a list of regimes")
+        context.regimes[ident] = fields.words(ident, REGIMES)
 
 
 def _settings(pool: _Pool, context: Context) -> Settings:
     chosen = Settings()
     for raw in pool.settings:
         fields = Fields(context, raw.node, "'rulebase'", raw.numbers)
-        values: dict[str, Any] = {}
-        for key in ("version", "updated"):
-            values[key] = fields.text(key, default=getattr(chosen, key))
-        for key in ("conflict_limit", "expert_minutes", "retest_minutes"):
-            values[key] = fields.amount(key, required=False, default=getattr(chosen, key)).value
-        for key in ("show_again", "bad_repair", "isolated_at"):
-            number = fields.probability(key, required=False)
-            values[key] = number.value if number is not None else getattr(chosen, key)
-        fields.done()
-        chosen = replace(chosen, **values)
+        values = {key: value for key, value in read_fields(fields, SECTIONS["rulebase"].fields).items() if key in fields.map}
+        plain: dict[str, Any] = {key: value.value if isinstance(value, Number) else value for key, value in values.items()}
+        chosen = replace(chosen, **plain)
     return chosen
 
 
@@ -244,8 +211,7 @@ def _layouts(pool: _Pool, context: Context) -> Mapping[str, Layout]:
         if raw.node.pairs is None:
             continue
         before = len(context.problems)
-        layout = sections.layout(fields)
-        fields.done()
+        layout = SECTIONS["layout"].entry(fields, "", raw.layer)
         if len(context.problems) == before:
             context.problems.extend(layout_problems(layout, raw.node))
         if layer_of.get(layout.id) == raw.layer:

@@ -1,4 +1,4 @@
-"""What a rule base holds, as frozen records. DEVELOPERS.md describes each field."""
+"""What a rule base holds, as frozen records. `sections.py` declares how each field is written."""
 
 from __future__ import annotations
 
@@ -69,6 +69,12 @@ class Number:
         nearest = min(self.table, key=lambda count: (abs(count - cylinders), count))
         return self.table[nearest]
 
+    def times(self, share: Number) -> Number:
+        """Return this number with only a share of it left; both sources stand."""
+        table = None if self.table is None else {count: value * share.value for count, value in self.table.items()}
+        source = self.source if share.source == self.source else f"{self.source}, {share.source}"
+        return Number(self.value * share.value, source, table=table)
+
 
 Levels = Mapping[str, Number]  # grade -> how often
 
@@ -128,6 +134,23 @@ class Show:
     ref: Ref
     levels: Levels
     from_template: bool = False
+
+
+@dataclass(frozen=True)
+class Way:
+    """One effect of a template that makes several: what it needs, the share of the strength, and all it shows (empty: everything)."""
+
+    needs: tuple[str, ...]
+    share: Number | None
+    only: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Template:
+    """A way of showing that causes have in common: links, and how it splits into several effects (empty: it is one)."""
+
+    shows: tuple[Show, ...]
+    split: tuple[Way, ...]
 
 
 @dataclass(frozen=True)

@@ -1,15 +1,17 @@
-"""One builder for each section of a rule base file: a map of YAML fields becomes a frozen record."""
+"""Every section of a rule base file: its fields declared once, and the frozen record its entries become."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
-from diagnose.places import KINDS, RELATIONS, SIDES, Layout
+from diagnose.places import KINDS, SIDES, Layout
 from diagnose.problems import did_you_mean
-from diagnose.rulebase.fields import Context, Fields
-from diagnose.rulebase.nodes import Node
+from diagnose.rulebase import kinds
+from diagnose.rulebase.effects import EFFECTS, SPLIT
+from diagnose.rulebase.fields import Fields
+from diagnose.rulebase.kinds import Field, known_to, read_fields
 from diagnose.rulebase.records import (
     ACCESS,
     FEATURES,
@@ -19,272 +21,253 @@ from diagnose.rulebase.records import (
     Cause,
     Caution,
     Check,
-    EffectRule,
     History,
-    Levels,
     Limit,
-    Number,
-    Ref,
     Remedy,
-    Show,
     Source,
     Symptom,
+    Template,
 )
 
-_REF = re.compile(r"([a-z][a-z0-9_]*)(?:\.([a-z_]+))?@([a-z_]+)")
-EACH = (*(r for r in RELATIONS if r.startswith("each_")), "start")
+
+@dataclass(frozen=True)
+class Section:
+    """One section: `fields` of each entry, and what is made of them. `named`: entries by id; else the section is the one entry."""
+
+    help: str
+    fields: tuple[Field, ...]
+    make: Callable[[Fields, dict[str, Any]], Any] = lambda _, values: values
+    named: bool = True
+
+    def entry(self, f: Fields, ident: str, layer: str) -> Any:
+        """Return what one entry becomes; problems go to the context of its fields."""
+        marks = {key: node.mark for key, node in f.map.items()}
+        own = {"id": ident, "mark": f.node.mark, "marks": marks, "layer": layer}
+        return self.make(f, own | read_fields(f, self.fields))
 
 
-def common(f: Fields, ident: str, layer: str, label_key: str = "label") -> dict[str, Any]:
-    """Return the fields every entry has."""
-    label = f.text(label_key, required=True)
-    marks = {key: node.mark for key, node in f.map.items()}
-    return {"id": ident, "mark": f.node.mark, "marks": marks, "layer": layer, "label": label, "source": f.citations()}
+def _record(record: type) -> Callable[[Fields, dict[str, Any]], Any]:
+    return lambda _, values: record(**known_to(record, values))
 
 
-def texts_of(pairs: tuple[tuple[Node, Node], ...]) -> Mapping[str, str]:
-    """Return key -> text of a map of plain texts."""
-    return {key.text or "": value.text or "" for key, value in pairs}
+def _symptom(_: Fields, values: dict[str, Any]) -> Symptom:
+    regimes = values["regimes"] or ("static",)
+    return Symptom(**known_to(Symptom, values | {"regimes": regimes, "default": values["default"] or regimes[0]}))
 
 
-def levels_of(f: Fields, key: str, required: bool = False) -> Levels:
-    """Return grade -> number of the map under `key`."""
-    node = f.take(key, required)
-    return f.levels(node) if node is not None else {}
+def _access(f: Fields, values: dict[str, Any]) -> Access:
+    if values["id"] not in ACCESS:
+        f.context.refuse(f.node, "access", f"'{values['id']}' is no access state", did_you_mean(values["id"], ACCESS))
+    return Access(**known_to(Access, values))
 
 
-def read_ref(context: Context, node: Node) -> Ref | None:
-    """Return the reference written at a node, or None with a problem."""
-    found = _REF.fullmatch(node.text or "")
-    if not found:
-        context.refuse(node, "reference", f"'{node.text}' is no symptom at a place", "write symptom[.regime]@relation")
-        return None
-    symptom, regime, relation = found.groups()
-    if relation not in RELATIONS:
-        context.refuse(node, "relation", f"'{relation}' is no relation", did_you_mean(relation, RELATIONS))
-        return None
-    if regime and regime not in REGIMES:
-        context.refuse(node, "regime", f"'{regime}' is no regime", did_you_mean(regime, REGIMES))
-        return None
-    return Ref(symptom, regime or "", relation, node.mark)
+def _layout(_: Fields, values: dict[str, Any]) -> Layout:
+    """Return a layout; `layouts.layout_problems` judges whether it holds together."""
+    magnetos: Mapping[str, Mapping[str, Any]] = values["magnetos"]
+    kept = known_to(Layout, values)
+    kept["fires"] = {side: values["fires"].get(side, ()) for side in SIDES}
+    kept["start_aid"] = {side: magnetos.get(side, {}).get("start_aid", "none") for side in SIDES}
+    kept["poles"] = {side: magnetos.get(side, {}).get("poles", 2) for side in SIDES}
+    return Layout(**kept)
 
 
-def symptom(f: Fields, ident: str, layer: str) -> Symptom:
-    """Build a symptom."""
-    leak_in = {(key.text or ""): f.levels(value) for key, value in f.submap("leak_in")}
-    return Symptom(
-        **common(f, ident, layer),
-        kind=f.word("kind", ("squawk", "test"), required=True, default="test"),
-        at=f.words("at", KINDS, required=True),
-        regimes=f.words("regimes", REGIMES, required=True),
-        default=f.word("default", REGIMES, required=True),
-        grades=texts_of(f.submap("grades", required=True)),
-        leak=levels_of(f, "leak", required=True),
-        leak_in=leak_in,
-        some=f.words("some", KINDS),
-        role=f.word("role", ROLES),
-        ask=f.text("ask"),
-        synonyms=f.texts("synonyms"),
-    )
+NUMBERS = Field(
+    "numbers",
+    kinds.CITATION,
+    "Where the numbers of this entry come from: estimate, common practice, from memory, or a citation such as `h32b p4-34`. "
+    "Said at the top of a file it holds for all its entries.",
+)
+LABEL = Field("label", kinds.TEXT, "What it is called on screens and papers: a few words.", required=True)
+NOTE = Field("note", kinds.TEXT, "What a mechanic should know, in one to four sentences.")
+SOURCE = Field("source", kinds.CITATIONS, "What the words of this entry rest on: a list of citations, each a source's id and a page.")
+AT = Field(
+    "at", kinds.word(KINDS, "engine"), "The kind of place it belongs to; it is made once for every such place of the engine.", required=True
+)
+NEEDS = Field("needs", kinds.words(FEATURES), "What the layout must have at the place, all of it; elsewhere this does not exist.")
+ACCESS_NEEDED = Field("access", kinds.words(ACCESS), "The states of the aircraft it needs, in the order they are reached.")
+PEOPLE = Field("people", kinds.whole(1, 1), "How many people it takes (left out: 1).")
+TOOLS = Field("tools", kinds.TEXTS, "The tools it takes.")
+CAUTIONS = Field("cautions", kinds.TEXTS, "Ids of the cautions shown at this step.")
+MINUTES = Field(
+    "minutes",
+    kinds.AMOUNT,
+    "Hands-on minutes once the access is there; a number, or a map by cylinder count {4: 90, 6: 130}.",
+    required=True,
+)
+HOW = Field("how", kinds.TEXT, "How it is done, in one to three sentences; the manual has the rest.", required=True)
 
+SYMPTOM = (
+    LABEL,
+    Field("ask", kinds.TEXT, "The question put to a person."),
+    Field(
+        "kind",
+        kinds.word(("squawk", "test"), "test"),
+        "squawk: what a pilot reports and can be a complaint. test: what a check gives.",
+        required=True,
+    ),
+    Field("at", kinds.words(KINDS), "The kinds of place it can be seen at.", required=True),
+    Field(
+        "regimes",
+        kinds.REGIME_LIST,
+        "The conditions it can be seen in: regimes, or the name of a list of the `regimes` section (left out: static, the engine stopped).",
+    ),
+    Field("default", kinds.word(REGIMES), "The regime meant where a result names none (left out: the first of `regimes`)."),
+    Field(
+        "grades",
+        kinds.TEXT_MAP,
+        "Grade and its meaning, the normal one first, each worse than the one before. What can go two ways is two symptoms.",
+        required=True,
+    ),
+    Field(
+        "leak",
+        kinds.LEVELS,
+        "Grade and how often it shows at one place in one regime with no cause of this rule base; every abnormal grade, never 0.",
+        required=True,
+    ),
+    Field("leak_in", kinds.LEVELS_BY_REGIME, "Regime and the leak there, where it differs."),
+    Field("some", kinds.words(KINDS), "The kinds of place that `@some` ranges over."),
+    Field("role", kinds.word(ROLES), "What the program may take it for; it knows no symptom by name."),
+    Field("synonyms", kinds.TEXTS, "Other words people use for it."),
+    SOURCE,
+)
+CAUSE = (
+    LABEL,
+    Field("family", kinds.TEXT, "The group it is counted with; causes of one family share the answers on history.", required=True),
+    Field("jasc", kinds.JASC, "Code of the system (JASC), or null with a note that says why.", required=True),
+    AT,
+    NEEDS,
+    Field(
+        "prior",
+        kinds.PRIOR,
+        "How likely it is at one such place before anything is known: above 0 and below 1.",
+    ),
+    Field("prior_by", kinds.CHANCES, "Instead of `prior`, for circuits: position and prior (bottom: the position that fouls first)."),
+    NOTE,
+    SOURCE,
+    Field("effects", EFFECTS, "How it shows: each item is one way, drawn independently of the others.", required=True),
+    Field("remedies", kinds.TEXTS, "Ids of the remedies that end it.", required=True),
+)
+HISTORY = (
+    LABEL,
+    Field("ask", kinds.TEXT, "The question put to a person.", required=True),
+    AT,
+    Field("answers", kinds.TEXT_MAP, "Answer and its meaning; the last one says that nothing happened.", required=True),
+    Field("probability", kinds.LEVELS, "Answer and how common it is; together 1.", required=True),
+    Field(
+        "acts_on",
+        kinds.FACTORS,
+        "Cause or family, then answer and the factor on its prior odds; the mean over the answers is about 1.",
+        required=True,
+    ),
+    Field("part_of", kinds.TEXT, "The wider question whose last answer implies this one's: then neither asked nor counted again."),
+    SOURCE,
+)
+CHECK = (
+    LABEL,
+    AT,
+    Field("gives", kinds.REFS, "What it answers: `symptom[.regime]@relation`, most telling first.", required=True),
+    Field("part", kinds.TEXT, "What is exchanged with another place; goes with `moves`."),
+    Field("moves", kinds.TEXT, "The symptom of the causes that move with the part."),
+    MINUTES,
+    ACCESS_NEEDED,
+    PEOPLE,
+    TOOLS,
+    CAUTIONS,
+    HOW,
+    Field("not_here", kinds.TEXT, "When it cannot be done."),
+    Field("refit", kinds.TEXT, "What has to be made good and recorded afterwards; kept as an open item."),
+    SOURCE,
+)
+REMEDY = (
+    LABEL,
+    AT,
+    NEEDS,
+    MINUTES,
+    ACCESS_NEEDED,
+    PEOPLE,
+    TOOLS,
+    Field("parts", kinds.YES, "yes where a part is changed (left out: no)."),
+    CAUTIONS,
+    HOW,
+    Field("may_quiet", kinds.TEXTS, "Ids of causes it may silence for a while without ending them."),
+    SOURCE,
+)
+LIMIT = (
+    LABEL,
+    Field("value", kinds.AMOUNT, "The number.", required=True),
+    Field("unit", kinds.TEXT, "Its unit.", required=True),
+    Field("document", kinds.TEXT, "The document it stands in.", required=True),
+    Field("revision", kinds.TEXT, "That document's revision.", required=True),
+    NOTE,
+    SOURCE,
+)
+ACCESS_STATE = (
+    LABEL,
+    Field("minutes", kinds.AMOUNT, "Minutes to reach it.", required=True),
+    Field("ends", kinds.words(ACCESS), "The states it undoes."),
+    CAUTIONS,
+    SOURCE,
+)
+CAUTION = (Field("text", kinds.TEXT, "The warning, as it is shown.", required=True, into="label"), SOURCE)
+CITED = (
+    Field("title", kinds.TEXT, "What the document is called, with its edition.", required=True, into="label"),
+    Field("kind", kinds.word(("regulator", "standard", "handbook", "trade", "note")), "Who speaks in it.", required=True),
+    SOURCE,
+)
+SETTINGS = (
+    Field("version", kinds.TEXT, "Version of the rule base."),
+    Field("updated", kinds.TEXT, "Day of its last change."),
+    Field("conflict_limit", kinds.AMOUNT, "Results this many times less likely together than apart are called conflicting."),
+    Field("expert_minutes", kinds.AMOUNT, "What it costs when nothing of this rule base ends the trouble."),
+    Field("retest_minutes", kinds.AMOUNT, "The run that looks at the complaint again after a repair."),
+    Field("show_again", kinds.CHANCE, "An effect that is there shows again, each time the complaint is looked at after a repair."),
+    Field("bad_repair", kinds.CHANCE, "A cause comes straight back after its remedy."),
+    Field("isolated_at", kinds.CHANCE, "Responsibility of the first repair group at which it is called isolated."),
+)
+MAGNETO = (
+    Field("start_aid", kinds.word(("none", "impulse", "vibrator"), "none"), "What retards its spark at the start.", required=True),
+    Field("poles", kinds.whole(2, 2), "Poles of its magnet.", required=True),
+)
+LAYOUT = (
+    Field("id", kinds.TEXT, "What it is called on the command line.", required=True),
+    LABEL,
+    Field("cylinders", kinds.whole(1, 1), "How many cylinders.", required=True),
+    Field("firing_order", kinds.CYLINDERS, "Every cylinder once, in the order they fire.", required=True),
+    Field("kind", kinds.word(("opposed", "radial"), "opposed"), "How the cylinders stand.", required=True),
+    Field("positions", kinds.TEXTS, "The two plug positions of a cylinder: [top, bottom], [front, rear].", required=True),
+    Field("fouls_first", kinds.TEXT, "The position whose plugs foul first.", required=True),
+    Field("fires", kinds.FIRES, "left and right: the circuits that magneto fires, CYLINDER-POSITION, in their order.", required=True),
+    Field("magnetos", kinds.by_side(MAGNETO), "left and right: what each magneto is.", required=True),
+    Field("drive", kinds.word(("separate", "single"), "separate"), "Two magnetos, or one dual unit on one drive.", required=True),
+    Field("pressurised", kinds.YES, "yes where the magnetos are fed pressure (left out: no)."),
+    Field("seen_right", kinds.CYLINDERS, "Cylinders on the right side, for pictures."),
+    NOTE,
+    SOURCE,
+)
+TEMPLATE = (
+    NOTE,
+    Field("shows", kinds.SHOWS, "Links that every cause using it has."),
+    Field("split", SPLIT, "Rows that each make one effect, where the layout has what the row needs."),
+    SOURCE,
+)
 
-def shows_of(f: Fields, from_template: bool = False) -> tuple[Show, ...]:
-    """Return the `shows` map as links."""
-    found = []
-    for key, value in f.submap("shows"):
-        ref = read_ref(f.context, key)
-        if ref is not None:
-            found.append(Show(ref, f.levels(value), from_template))
-    return tuple(found)
-
-
-def template(f: Fields) -> tuple[Show, ...]:
-    """Build an effect template."""
-    f.text("note")
-    f.citations()
-    return shows_of(f, from_template=True)
-
-
-def effect(f: Fields, templates: Mapping[str, tuple[Show, ...]]) -> EffectRule:
-    """Build one effect of a cause, its template filled in; its own `shows` win over the template's."""
-    name = f.word("use", templates.keys())
-    without = set(f.texts("without"))
-    base = tuple(s for s in templates.get(name, ()) if str(s.ref) not in without)
-    for gone in sorted(without - {str(s.ref) for s in templates.get(name, ())}):
-        f.context.refuse(
-            f.map["without"], "without", f"the template has no '{gone}'", did_you_mean(gone, (str(s.ref) for s in templates.get(name, ())))
-        )
-    own = shows_of(f)
-    mine = {str(s.ref) for s in own}
-    shows = tuple(s for s in base if str(s.ref) not in mine) + own
-    if not shows and (name or "use" not in f.map):  # a template that does not exist has been told already
-        f.context.refuse(f.node, "empty-effect", "this effect shows nothing", "name a template with `use:` or add `shows:`")
-    strength = f.probability("strength", required=True) or Number(0.5, f.numbers)
-    f.text("note")
-    f.citations()
-    return EffectRule(strength, f.words("in", REGIMES), f.word("for", EACH), name, shows, f.node.mark, f.words("needs", FEATURES))
-
-
-def cause(f: Fields, ident: str, layer: str, templates: Mapping[str, tuple[Show, ...]]) -> Cause:
-    """Build a cause with its effects."""
-    effects = []
-    node = f.take("effects", required=True)
-    for item in (node.items or ()) if node is not None else ():
-        inner = Fields(f.context, item, f"an effect of '{ident}'", f.numbers)
-        effects.append(effect(inner, templates))
-        inner.done()
-    jasc = f.text("jasc", required=True)
-    by = {(key.text or ""): f.chance(value) for key, value in f.submap("prior_by")}
-    return Cause(
-        **common(f, ident, layer),
-        family=f.text("family", required=True),
-        jasc=None if jasc in ("null", "~", "") else jasc,
-        at=f.word("at", KINDS, required=True, default="engine"),
-        prior=f.probability("prior", required=not by),
-        prior_by=by,
-        needs=f.words("needs", FEATURES),
-        remedies=f.texts("remedies", required=True),
-        note=f.text("note"),
-        effects=tuple(effects),
-    )
-
-
-def history(f: Fields, ident: str, layer: str) -> History:
-    """Build a history question; its factors are any number above 0."""
-    acts = {}
-    for key, value in f.submap("acts_on", required=True):
-        pairs = value.pairs or ()
-        acts[key.text or ""] = {
-            (answer.text or ""): f.number_at(factor, lambda v: v > 0, "above 0") for answer, factor in pairs if answer.text != "numbers"
-        }
-    return History(
-        **common(f, ident, layer),
-        ask=f.text("ask", required=True),
-        at=f.word("at", KINDS, required=True, default="engine"),
-        answers=texts_of(f.submap("answers", required=True)),
-        probability=levels_of(f, "probability", required=True),
-        acts_on=acts,
-        part_of=f.text("part_of"),
-    )
-
-
-def check(f: Fields, ident: str, layer: str) -> Check:
-    """Build a check."""
-    refs = [read_ref(f.context, node) for node in f.nodes("gives", required=True)]
-    return Check(
-        **common(f, ident, layer),
-        at=f.word("at", KINDS, required=True, default="engine"),
-        gives=tuple(ref for ref in refs if ref is not None),
-        minutes=f.amount("minutes"),
-        access=f.words("access", ACCESS),
-        people=f.whole("people", default=1, least=1),
-        tools=f.texts("tools"),
-        cautions=f.texts("cautions"),
-        how=f.text("how", required=True),
-        not_here=f.text("not_here"),
-        refit=f.text("refit"),
-        part=f.text("part"),
-        moves=f.text("moves"),
-    )
-
-
-def remedy(f: Fields, ident: str, layer: str) -> Remedy:
-    """Build a remedy."""
-    return Remedy(
-        **common(f, ident, layer),
-        at=f.word("at", KINDS, required=True, default="engine"),
-        minutes=f.amount("minutes"),
-        access=f.words("access", ACCESS),
-        people=f.whole("people", default=1, least=1),
-        tools=f.texts("tools"),
-        parts=f.yes("parts"),
-        cautions=f.texts("cautions"),
-        how=f.text("how", required=True),
-        may_quiet=f.texts("may_quiet"),
-        needs=f.words("needs", FEATURES),
-    )
-
-
-def access(f: Fields, ident: str, layer: str) -> Access:
-    """Build an access state."""
-    if ident not in ACCESS:
-        f.context.refuse(f.node, "access", f"'{ident}' is no access state", did_you_mean(ident, ACCESS))
-    return Access(**common(f, ident, layer), minutes=f.amount("minutes"), ends=f.words("ends", ACCESS), cautions=f.texts("cautions"))
-
-
-def caution(f: Fields, ident: str, layer: str) -> Caution:
-    """Build a caution."""
-    return Caution(**common(f, ident, layer, label_key="text"))
-
-
-def source(f: Fields, ident: str, layer: str) -> Source:
-    """Build a source."""
-    kinds = ("regulator", "standard", "handbook", "trade", "note")
-    return Source(**common(f, ident, layer, label_key="title"), kind=f.word("kind", kinds, required=True))
-
-
-def limit(f: Fields, ident: str, layer: str) -> Limit:
-    """Build a limit."""
-    f.text("note")
-    return Limit(
-        **common(f, ident, layer),
-        value=f.amount("value"),
-        unit=f.text("unit", required=True),
-        document=f.text("document", required=True),
-        revision=f.text("revision", required=True),
-    )
-
-
-def cylinders_of(f: Fields, key: str, required: bool = False) -> tuple[int, ...]:
-    """Return a list of cylinder numbers; anything else in it is a problem."""
-    found = []
-    for node in f.nodes(key, required):
-        if re.fullmatch(r"\d{1,3}", node.text or "", re.ASCII):
-            found.append(int(node.text or ""))
-        else:
-            f.context.refuse(node, "number", f"'{node.text}' in '{key}' is no cylinder", "write whole numbers: [1, 3, 2, 4]")
-    return tuple(found)
-
-
-def layout(f: Fields) -> Layout:
-    """Build a layout; `layouts.layout_problems` judges whether it holds together."""
-    fires = {}
-    for key, value in f.submap("fires", required=True):
-        fires[key.text or ""] = tuple(item.text or "" for item in value.items or ())
-    magnetos: dict[str, Fields] = {}
-    for key, value in f.submap("magnetos", required=True):
-        magnetos[key.text or ""] = Fields(f.context, value, f"magneto '{key.text}'", f.numbers)
-    aids = ("none", "impulse", "vibrator")
-    start_aid = {side: m.word("start_aid", aids, required=True, default="none") for side, m in magnetos.items()}
-    poles = {side: m.whole("poles", required=True, default=2, least=2) for side, m in magnetos.items()}
-    for each in magnetos.values():
-        each.done()
-    f.text("note")
-    return Layout(
-        id=f.text("id", required=True),
-        label=f.text("label", required=True),
-        kind=f.word("kind", ("opposed", "radial"), required=True, default="opposed"),
-        cylinders=f.whole("cylinders", required=True, default=1, least=1),
-        firing_order=cylinders_of(f, "firing_order", required=True),
-        positions=f.texts("positions", required=True),
-        fouls_first=f.text("fouls_first", required=True),
-        fires={side: fires.get(side, ()) for side in SIDES},
-        start_aid={side: start_aid.get(side, "none") for side in SIDES},
-        poles={side: poles.get(side, 2) for side in SIDES},
-        drive=f.word("drive", ("separate", "single"), required=True, default="separate"),
-        pressurised=f.yes("pressurised"),
-        seen_right=cylinders_of(f, "seen_right"),
-        source=f.citations(),
-    )
-
-
-Builder = Callable[[Fields, str, str], Any]
-BUILDERS: Mapping[str, Builder] = {
-    "symptoms": symptom,
-    "history": history,
-    "checks": check,
-    "remedies": remedy,
-    "access": access,
-    "cautions": caution,
-    "limits": limit,
+SECTIONS: Mapping[str, Section] = {
+    "rulebase": Section("Version, and the settings of belief and plan; once.", SETTINGS, named=False),
+    "regimes": Section("Names for lists of regimes, so that a long list is written once.", ()),
+    "scale": Section("Words for numbers.", (Field("value", kinds.CHANCE, "The number the word stands for.", required=True),)),
+    "tables": Section(
+        "Names for numbers that go with the number of cylinders.",
+        (Field("by_cylinders", kinds.ROWS, "Cylinder count and number; a count between takes the nearest.", required=True),),
+    ),
+    "sources": Section("Documents that entries cite.", CITED, _record(Source)),
+    "access": Section("States of the aircraft that checks and remedies need, paid for once.", ACCESS_STATE, _access),
+    "cautions": Section("Warnings shown at the step they belong to.", CAUTION, _record(Caution)),
+    "limits": Section("Numbers that readings are graded against, each with its document.", LIMIT, _record(Limit)),
+    "history": Section("What happened before: each answer is a factor on the prior odds of causes.", HISTORY, _record(History)),
+    "causes": Section("Fault modes of parts: what is wrong, how it shows, what ends it.", CAUSE, _record(Cause)),
+    "effects": Section("Templates: ways of showing that several causes have in common.", TEMPLATE, _record(Template)),
+    "symptoms": Section("What can be seen, felt or measured.", SYMPTOM, _symptom),
+    "checks": Section("Procedures that give results.", CHECK, _record(Check)),
+    "remedies": Section("What ends causes, at its place and inside it.", REMEDY, _record(Remedy)),
+    "layout": Section("One engine's ignition arrangement; one per file.", LAYOUT, _layout, named=False),
 }
