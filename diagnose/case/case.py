@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from diagnose import __version__
 from diagnose.case import log
+from diagnose.case.carried import Read, read_as_now
+from diagnose.case.kinds import KINDS
 from diagnose.case.log import CaseText, Event
 from diagnose.case.standing import Made, as_it_stands, corrections
 from diagnose.places import Layout
@@ -21,6 +23,8 @@ from diagnose.trouble.results import Result, read_result
 from diagnose.trouble.trouble import Trouble
 
 SCHEMA = "case/1"
+# What a value of the wrong kind in an entry raises when it is used.
+DAMAGE = (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError)
 
 
 @dataclass(frozen=True)
@@ -42,18 +46,19 @@ class Case:
         return self.text.events
 
 
-def open_case(path: Path, base: RuleBase, layout: Layout, person: str, data: Mapping[str, Any]) -> None:
-    """Start a case file."""
+def open_case(
+    path: Path, base: RuleBase, layout: Layout, person: str, data: Mapping[str, Any], more: Sequence[tuple[str, Mapping[str, Any]]] = ()
+) -> None:
+    """Start a case file, with what belongs to its opening, whole or not at all."""
     rulebase = {"version": base.settings.version, "sha256": base.sha256}
-    log.create(path, person, {"schema": SCHEMA, "layout": layout.id, "rulebase": rulebase, "software": __version__, **data})
+    log.create(path, person, {"schema": SCHEMA, "layout": layout.id, "rulebase": rulebase, "software": __version__, **data}, more)
 
 
 def load(path: Path, base: RuleBase) -> Case:
     """Return a case replayed under a rule base; warnings tell what differs from when it was written."""
     text = log.read(path)
     opening = text.events[0].data
-    if text.events[0].kind != "open" or opening.get("schema") != SCHEMA:
-        raise BadInput(f"case '{path}' does not start with an open event of {SCHEMA}; it is not a case of this tool")
+    _check_schema(path, text.events[0])
     name = str(opening.get("layout"))
     if name not in base.layouts:
         raise BadInput(f"case '{path}' is about layout '{name}', which this rule base lacks; {did_you_mean(name, base.layouts)}")
@@ -65,9 +70,21 @@ def load(path: Path, base: RuleBase) -> Case:
             replay.take(event)
         except BadInput as error:
             raise BadInput(f"{path}:{number}: {error} (`diagnose log` still prints the case)") from None
-        except (KeyError, TypeError, ValueError, AttributeError):
+        except DAMAGE:
             raise BadInput(f"{path}:{number}: an event of kind '{event.kind}' lacks what it needs; see `diagnose verify`") from None
-    return Case(path, text, layout, replay.trouble(), opening, corrected, tuple(replay.changed), _warnings(text, base, opening))
+    warnings = (*_warnings(text, base, opening), *replay.said)
+    return Case(path, text, layout, replay.trouble(), opening, corrected, tuple(replay.changed), warnings)
+
+
+def _check_schema(path: Path, opening: Event) -> None:
+    """Raise BadInput where a file is no case, or one of a newer format."""
+    schema = str(opening.data.get("schema", ""))
+    name, _, number = schema.partition("/")
+    if opening.kind == "open" and schema == SCHEMA:
+        return
+    if opening.kind == "open" and name == SCHEMA.partition("/")[0] and number.isascii() and number.isdigit():
+        raise BadInput(f"case '{path}' is of the newer format {schema[:20]}, this program reads {SCHEMA}; read it with the newer program")
+    raise BadInput(f"case '{path}' does not start with an open event of {SCHEMA}; it is not a case of this tool")
 
 
 def trouble_after(events: Sequence[Event], base: RuleBase, layout: Layout) -> Trouble:
@@ -80,6 +97,10 @@ def trouble_after(events: Sequence[Event], base: RuleBase, layout: Layout) -> Tr
 
 def _warnings(text: CaseText, base: RuleBase, opening: Mapping[str, Any]) -> tuple[str, ...]:
     found = []
+    if text.breaks:
+        first, more = text.breaks[0], len(text.breaks) - 1
+        where = f"line {first.line}, {first.message}" + (f", and {more} more places" if more else "")
+        found.append(f"THIS FILE WAS CHANGED OUTSIDE THIS PROGRAM: {where}; see `diagnose verify {text.path}`")
     before = opening.get("rulebase")
     before = before if isinstance(before, Mapping) else {}
     if before.get("sha256") != base.sha256:
@@ -102,6 +123,7 @@ class _Replay:
         self.declined: frozenset[str] = frozenset()
         self.changed: list[str] = []
         self.unfinished: dict[int, str] = {}
+        self.said: list[str] = []
 
     def trouble(self) -> Trouble:
         return Trouble(tuple(self.looks), self.access, self.declined, tuple(self.unfinished.values()))
@@ -110,28 +132,53 @@ class _Replay:
         stands = as_it_stands(event, self.corrected)
         if stands is None:
             return
-        data = stands.data
-        if event.kind == "result":
-            for result in read_result(str(data["result"]), self.base, self.layout):
-                self._result(result, bool(data.get("complaint")))
-        elif event.kind == "repair":
-            self._repair(str(data["remedy"]))
-        elif event.kind == "exchange":
-            self.looks.append(LookResults(exchange=read_exchange(str(data["exchange"]), self.base, self.layout)))
-        elif event.kind == "access":
-            self.access = frozenset(data["now"])
-        elif event.kind == "note":
-            self._note(event.seq, data)
-        elif event.kind == "decline":
-            self.declined |= {str(data["check"])}
-        elif event.kind == "correct":
-            int(data["corrects"])  # one that names no entry must not pass in silence
+        take = {
+            "result": self._take_results,
+            "repair": self._take_repair,
+            "exchange": self._take_exchange,
+            "access": self._take_access,
+            "note": self._take_note,
+            "decline": self._take_decline,
+            "correct": self._take_correction,
+        }.get(event.kind)
+        if take is not None:
+            take(stands)
+        elif event.kind not in KINDS:
+            self.said.append(f"entry {event.seq} is of a kind this program does not know, '{event.kind[:30]}': kept, not used")
 
-    def _note(self, seq: int, data: Mapping[str, Any]) -> None:
+    def _take_results(self, event: Event) -> None:
+        for result in self._as_now(event, "result", read_result) or ():
+            self._result(result, bool(event.data.get("complaint")))
+
+    def _take_repair(self, event: Event) -> None:
+        repair = self._as_now(event, "remedy", read_repair)
+        if repair is not None:
+            self._repair(repair)
+
+    def _take_exchange(self, event: Event) -> None:
+        exchange = self._as_now(event, "exchange", read_exchange)
+        if exchange is not None:
+            self.looks.append(LookResults(exchange=exchange))
+
+    def _take_access(self, event: Event) -> None:
+        self.access = frozenset(event.data["now"])
+
+    def _take_decline(self, event: Event) -> None:
+        self.declined |= {str(event.data["check"])}
+
+    def _take_correction(self, event: Event) -> None:
+        int(event.data["corrects"])  # one that names no entry must not pass in silence
+
+    def _take_note(self, event: Event) -> None:
         """Keep what a check left to be made good until a note closes it."""
+        data = event.data
         if data.get("refit") and data.get("open"):
-            self.unfinished[seq] = str(data.get("note", ""))
+            self.unfinished[event.seq] = str(data.get("note", ""))
         self.unfinished.pop(data["closes"], None) if isinstance(data.get("closes"), int) else None
+
+    def _as_now(self, event: Event, key: str, read: Callable[[str, RuleBase, Layout], Read]) -> Read | None:
+        """Return what an entry's text reads as under the rule base of now; None where it counts for nothing."""
+        return read_as_now(str(event.data[key]), event.seq, self.base, lambda now: read(now, self.base, self.layout), self.said)
 
     def _result(self, result: Result, complaint: bool) -> None:
         look = self.looks[-1]
@@ -150,8 +197,7 @@ class _Replay:
             return any(c.subject == result.subject for c in self.looks[0].complaint)
         return any(looks_again(result, c) for c in self.looks[0].complaint)
 
-    def _repair(self, text: str) -> None:
-        repair = read_repair(text, self.base, self.layout)
+    def _repair(self, repair: Repair) -> None:
         look = self.looks[-1]
         if look.results or look.exchange or not look.repairs:
             self.looks.append(LookResults(repairs=(repair,)))

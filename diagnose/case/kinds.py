@@ -10,6 +10,8 @@ exchange  exchange (CHECK@PLACE,PLACE: a check that exchanges a part, the two pl
 note      any of: note; safety; words; told_by; chosen, offered, reason (a check taken instead of the offered one); open (True: an open
           item); refit (CHECK@PLACE that left it to be made good); closes (number of the open item this ends);
           confirming (True: what was seen on the confirming run)
+warning   about (number of a repair), warning (what was said against it, where it was worked out after the repair was recorded)
+accepted  note, problems: a person goes on although the chain of the file was broken before this entry
 unit      unit (one of UNITS, or the reader's own word), text (part number, serial, times)
 state     state {what: how it is now} (cowl, plugs, leads, P-lead, switch, propeller, ...)
 advice    rulebase {version, sha256}, state, top [[cause, responsible]], unmodelled, cost, check, minutes, information, value, why;
@@ -21,6 +23,10 @@ recovered text (a torn last line)
 
 from __future__ import annotations
 
+KINDS = (
+    *("open", "result", "reading", "repair", "exchange", "note", "warning", "accepted", "unit", "state", "advice"),
+    *("access", "decline", "correct", "recovered"),
+)
 # How a value was come by: what the inspector asks of every number.
 MEASURED = {
     "reading": "the raw reading with its unit",

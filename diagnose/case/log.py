@@ -2,14 +2,12 @@
 
 A kill at any moment loses nothing recorded: a line is on disk before `append` returns, and a torn last
 line is set aside in the open when the next event is written. Two writers take turns by a file lock.
-The chain shows edits, cuts and reordering inside the file; a cut tail or a chain rebuilt as a whole
-shows only against the head hash printed on paper.
+Nothing is added to a file whose chain is broken (`chain`) until a person accepts that, which is recorded.
 """
 
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import json
 import os
 from collections.abc import Iterator, Mapping, Sequence
@@ -19,12 +17,13 @@ from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
 
+from diagnose.case.chain import ACCEPTED, FIRST, against_printed, breaks, line_hash, unaccepted
 from diagnose.case.newfile import write_new
 from diagnose.problems import BadInput, Problem
 
-FIRST = "0" * 64
 FROM_FIRST = object()
 MAX_TEXT = 20_000
+MOST_BREAKS = 5  # named in the entry that accepts them
 LONGEST_WAIT = 10.0  # seconds for another writer, who needs some milliseconds: then something is stuck
 
 
@@ -42,12 +41,13 @@ class Event:
 
 @dataclass(frozen=True)
 class CaseText:
-    """A case file as read: its events, the torn end if there is one, and the hash of the last line."""
+    """A case file as read: its events, the torn end if there is one, the hash of the last line, and the breaks of its chain."""
 
     path: Path
     events: tuple[Event, ...]
     torn: str
     head: str
+    breaks: tuple[Problem, ...] = ()
 
 
 def now() -> str:
@@ -56,12 +56,12 @@ def now() -> str:
     return fixed or datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def create(path: Path, person: str, data: Mapping[str, Any]) -> None:
-    """Write a new case file with its `open` event.
+def create(path: Path, person: str, data: Mapping[str, Any], more: Sequence[tuple[str, Mapping[str, Any]]] = ()) -> None:
+    """Write a new case file with its `open` event and what belongs to it, whole or not at all.
 
     Raises BadInput where the file exists or cannot be made.
     """
-    _check_texts((person, data))
+    _check_texts((person, data, *(d for _, d in more)))
     if path.is_dir():
         raise BadInput(f"case '{path}' is a folder; give the path of a file in it")
     try:
@@ -69,9 +69,9 @@ def create(path: Path, person: str, data: Mapping[str, Any]) -> None:
     except OSError as error:
         why = "a file has that name" if isinstance(error, FileExistsError) else error.strerror
         raise BadInput(f"folder '{path.parent}' of the case cannot be made: {why}; give another path") from None
-    _, line = _line((), FIRST, "open", person, data)
+    _, lines, _ = _lines((), FIRST, person, [("open", data), *more])
     try:
-        write_new(path, line)
+        write_new(path, lines)
     except FileExistsError:
         raise BadInput(f"case '{path}' exists already; continue it, or give another name") from None
     except OSError as error:
@@ -81,7 +81,7 @@ def create(path: Path, person: str, data: Mapping[str, Any]) -> None:
 def append(path: Path, kind: str, person: str, data: Mapping[str, Any]) -> Event:
     """Add one event and return it once it is on disk.
 
-    Raises BadInput where a text is too long or the file cannot be written; the file is then as before.
+    Raises BadInput where a text is too long, the chain is broken or the file cannot be written; the file is then as before.
     """
     return append_all(path, person, [(kind, data)])[0]
 
@@ -90,24 +90,36 @@ def append_all(path: Path, person: str, entries: Sequence[tuple[str, Mapping[str
     """Add events that belong together in one write and return them once they are on disk; a value FROM_FIRST
     becomes the number of the first of them.
 
-    Raises BadInput where a text is too long or the file cannot be written; the file is then as before.
+    Raises BadInput where a text is too long, the chain is broken or the file cannot be written; the file is then as before.
     """
+    return _append(path, person, entries, unbroken=True)
+
+
+def accept_broken(path: Path, person: str) -> Event | None:
+    """Record that a person goes on in spite of every break in the file so far; None where there is none to accept."""
+    lines = _bytes_of(path).split(b"\n")[:-1]
+    found = unaccepted(breaks(str(path), lines), lines)
+    if not found:
+        return None
+    told = {"note": "gone on in spite of a broken chain", "problems": [str(p) for p in found[:MOST_BREAKS]]}
+    return _append(path, person, [(ACCEPTED, told)], unbroken=False)[0]
+
+
+def _append(path: Path, person: str, entries: Sequence[tuple[str, Mapping[str, Any]]], unbroken: bool) -> tuple[Event, ...]:
     _check_texts((person, *(data for _, data in entries)))
     with _locked(path) as descriptor:
         text = _read_all(descriptor)
+        if unbroken:
+            _refuse_broken(path, text)
         events, torn, head = _split(path, text)
         size = len(text)
         if torn:
             # Written over the torn bytes, never cut off first: the new line holds them all and is longer.
             size = text.rfind(b"\n") + 1
-            event, line = _line(events, head, "recovered", "", {"text": torn, "note": "torn last line set aside"})
+            mended, line, head = _lines(events, head, "", [("recovered", {"text": torn, "note": "torn last line set aside"})])
             _write(descriptor, size, line)
-            events, head, size = (*events, event), _hash(line[:-1]), size + len(line)
-        added, lines = events[:0], b""
-        for kind, data in entries:
-            numbered = {key: len(events) + 1 if value is FROM_FIRST else value for key, value in data.items()}
-            event, line = _line((*events, *added), head, kind, person, numbered)
-            added, lines, head = (*added, event), lines + line, _hash(line[:-1])
+            events, size = (*events, *mended), size + len(line)
+        added, lines, _ = _lines(events, head, person, entries)
         try:
             _write(descriptor, size, lines)
         except OSError:
@@ -116,34 +128,51 @@ def append_all(path: Path, person: str, entries: Sequence[tuple[str, Mapping[str
     return added
 
 
+def _refuse_broken(path: Path, text: bytes) -> None:
+    lines = text.split(b"\n")[:-1]
+    found = unaccepted(breaks(str(path), lines), lines)
+    if found:
+        raise BadInput(
+            f"case '{path}' was changed outside this program (line {found[0].line}: {found[0].message}); nothing is added to it: "
+            "look at `diagnose verify`, then go on with --accept-broken, which is recorded"
+        )
+
+
+def _lines(
+    events: tuple[Event, ...], head: str, person: str, entries: Sequence[tuple[str, Mapping[str, Any]]]
+) -> tuple[tuple[Event, ...], bytes, str]:
+    """Return the events that follow some others, their lines, and the hash of the last."""
+    added, lines = events[:0], b""
+    for kind, data in entries:
+        numbered = {key: len(events) + 1 if value is FROM_FIRST else value for key, value in data.items()}
+        event, line = _line((*events, *added), head, kind, person, numbered)
+        added, lines, head = (*added, event), lines + line, line_hash(line[:-1])
+    return added, lines, head
+
+
 def read(path: Path) -> CaseText:
     """Return a case file.
 
     Raises BadInput where it is missing or a line inside is not an event.
     """
-    events, torn, head = _split(path, _bytes_of(path))
+    data = _bytes_of(path)
+    events, torn, head = _split(path, data)
     if not events:
         raise BadInput(f"case '{path}' holds no event; start a case with `diagnose open` under another name")
-    return CaseText(path, events, torn, head)
+    return CaseText(path, events, torn, head, tuple(breaks(str(path), data.split(b"\n")[:-1])))
 
 
-def verify(path: Path) -> tuple[list[Problem], str]:
-    """Return every break of the chain, and the head hash to hold against the printed one."""
-    problems: list[Problem] = []
-    before, number = FIRST, 0
+def verify(path: Path, printed: str = "") -> tuple[list[Problem], str]:
+    """Return every break of the chain, and the head hash to hold against the printed one; `printed` is held against it here."""
     lines = _bytes_of(path).split(b"\n")
-    if lines == [b""]:
-        problems.append(Problem(str(path), 0, 0, "empty", "the file holds no event", "restore it from a copy"))
-    for number, line in enumerate(lines[:-1], 1):
-        problems += _line_problems(str(path), number, line, before)
-        before = _hash(line)
+    problems = [Problem(str(path), 0, 0, "empty", "the file holds no event", "restore it from a copy")] if lines == [b""] else []
+    problems += breaks(str(path), lines[:-1])
     if lines[-1]:
-        problems.append(
-            Problem(
-                str(path), number + 1, 1, "torn", "the last line is not complete", "it was never recorded; the next entry sets it aside"
-            )
-        )
-    return problems, before
+        mend = "it was never recorded; the next entry sets it aside"
+        problems.append(Problem(str(path), len(lines), 1, "torn", "the last line is not complete", mend))
+    if printed:
+        problems += against_printed(str(path), lines[:-1], printed)[0]
+    return problems, line_hash(lines[-2]) if len(lines) > 1 else FIRST
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -153,28 +182,6 @@ def _bytes_of(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as error:
         raise BadInput(f"case '{path}' cannot be read: {error.strerror}; give the path of a case file") from None
-
-
-def _line_problems(name: str, number: int, line: bytes, before: str) -> Iterator[Problem]:
-    try:
-        raw = json.loads(line)
-        seq, prev = raw["seq"], raw["prev"]
-    except (ValueError, KeyError, TypeError, RecursionError):
-        yield Problem(name, number, 1, "not-an-event", "this line is no event", "restore it from a copy")
-        return
-    if seq != number:
-        yield Problem(
-            name, number, 1, "sequence", f"event {seq} stands where event {number} should", "a line was removed, added or moved here"
-        )
-    if prev != before:
-        yield Problem(
-            name,
-            number,
-            1,
-            "chain",
-            "the line before is not the one this event was written after",
-            "compare with a copy: an edit, cut or move lies at or before this line",
-        )
 
 
 def _check_texts(data: Any) -> None:
@@ -238,14 +245,10 @@ def _line(events: tuple[Event, ...], head: str, kind: str, person: str, data: Ma
         return event, json.dumps(raw).encode() + b"\n"
 
 
-def _hash(line: bytes) -> str:
-    return hashlib.sha256(line).hexdigest()
-
-
 def _split(path: Path, text: bytes) -> tuple[tuple[Event, ...], str, str]:
     lines = text.split(b"\n")
     events = tuple(_event(path, number, line) for number, line in enumerate(lines[:-1], 1))
-    head = _hash(lines[-2]) if len(lines) > 1 else FIRST
+    head = line_hash(lines[-2]) if len(lines) > 1 else FIRST
     return events, lines[-1].decode("utf-8", "backslashreplace"), head
 
 

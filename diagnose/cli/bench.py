@@ -14,6 +14,7 @@ from diagnose.case import log
 from diagnose.case.case import Case
 from diagnose.case.log import Event
 from diagnose.case.readings import engine_layout, entries, read_measured, shop_limit
+from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.text import say
 from diagnose.trouble.network import Network
@@ -24,7 +25,7 @@ MEASURED = ("conditions", "procedure", "tool", "calibration")
 def calc(args: argparse.Namespace) -> int:
     """Run one calculation; with --into, record its readings and results, all or nothing."""
     overlay = tuple(args.rulebase)
-    found = session.case_at(args.into, overlay) if args.into else None
+    found = opened(args, args.into) if args.into else None
     if found is not None:
         _check_case_options(args, found[1])
     elif args.complaint or args.check:

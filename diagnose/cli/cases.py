@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from diagnose import session
@@ -15,6 +15,7 @@ from diagnose.case.kinds import MEASURED
 from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import read_measured
 from diagnose.case.standing import corrections, open_items
+from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.text import clean, say, write
 from diagnose.review.shelf import earlier_cases
@@ -33,8 +34,7 @@ def open_(args: argparse.Namespace) -> int:
     data = {"nickname": args.nickname, "words": args.words, "told_by": args.told_by}
     kept = {key: value for key, value in data.items() if value or key in ("nickname", "words")}
     units = [("unit", {"unit": name, "text": text}) for name, text in _pairs("unit", args.unit).items()]
-    open_case(Path(args.case), base, layout, args.person, kept)
-    log.append_all(Path(args.case), args.person, units)
+    open_case(Path(args.case), base, layout, args.person, kept, units)
     say(f"opened {args.case} ({layout.label}); go on with: diagnose chase {args.case}")
     for told in earlier_cases(Path(args.case).parent, args.nickname, base, but=Path(args.case)):
         say(f"repaired before on this aircraft: {told}")
@@ -42,21 +42,18 @@ def open_(args: argparse.Namespace) -> int:
 
 
 def enter(args: argparse.Namespace) -> int:
-    """Record results, each on disk before the next is taken; all are read before any is written."""
-    case, network = session.case_at(args.case, tuple(args.rulebase))
+    """Record results and what their check leaves to be made good, all or nothing."""
+    case, network = opened(args)
     found = read_results(args.results, network.base, network.layout)
     done = _check_at(args.check, network)
     if args.complaint:
         as_complaint(found)
     extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})
-    for result in found:
-        event = log.append(
-            case.path, "result", args.person, {"result": str(result), "complaint": bool(args.complaint), "check": done, **extra}
-        )
-        say(f"{event.seq}: {result}")
+    told = {"complaint": bool(args.complaint), "check": done, **extra}
+    rows: list[tuple[str, Mapping[str, object]]] = [("result", {"result": str(result), **told}) for result in found]
     item = refit_item(network.base, case.events, done)
-    if item is not None:
-        say(f"{log.append(case.path, 'note', args.person, item).seq}: open item - {item['note']}")
+    for event in log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])]):
+        say(f"{event.seq}: {event.data['result'] if event.kind == 'result' else 'open item - ' + str(event.data['note'])}")
     return 0
 
 
@@ -75,21 +72,22 @@ def _check_at(text: str, network: Network) -> str:
 
 def remedy(args: argparse.Namespace) -> int:
     """Record a remedy."""
-    case, network = session.case_at(args.case, tuple(args.rulebase))
+    case, network = opened(args)
     repair = read_repair(args.remedy, network.base, network.layout)
-    assessment = session.assessed(network, case.trouble)
-    warning = repair_warning(network, repair, assessment)
-    if warning:
-        say(f"note: {warning}")
     told = {key: value for key in REPAIR_TOLD if (value := getattr(args, key))}
-    event = log.append(case.path, "repair", args.person, {"remedy": str(repair), "reason": args.reason, "warning": warning, **told})
+    event = log.append(case.path, "repair", args.person, {"remedy": str(repair), "reason": args.reason, **told})
     say(f"{event.seq}: {repair}; now repeat the run under the conditions of the complaint and enter what you see")
+    # Worked out once the repair is on disk: ranking takes a while, and a kill must not lose what was done.
+    warning = repair_warning(network, repair, session.assessed(network, case.trouble))
+    if warning:
+        log.append(case.path, "warning", args.person, {"about": event.seq, "warning": warning})
+        say(f"note: {warning}")
     return 0
 
 
 def exchange(args: argparse.Namespace) -> int:
     """Record two parts that changed places."""
-    case, network = session.case_at(args.case, tuple(args.rulebase))
+    case, network = opened(args)
     done = read_exchange(args.exchange, network.base, network.layout)
     part = network.base.checks[done.check].part
     event = log.append(case.path, "exchange", args.person, {"exchange": str(done), **({"note": args.note} if args.note else {})})
@@ -99,7 +97,8 @@ def exchange(args: argparse.Namespace) -> int:
 
 def note(args: argparse.Namespace) -> int:
     """Record a remark, an open item or its end, units on the aircraft, or its state now; all or nothing."""
-    events = load(Path(args.case), session.rulebase(tuple(args.rulebase))).events
+    case, _ = opened(args)
+    events = case.events
     rows: list[tuple[str, dict[str, object]]] = [("unit", {"unit": k, "text": v}) for k, v in _pairs("unit", args.unit).items()]
     state = _pairs("state", args.state)
     if state:
@@ -131,7 +130,7 @@ def _pairs(what: str, given: Sequence[str]) -> dict[str, str]:
 
 def correct(args: argparse.Namespace) -> int:
     """Correct or withdraw an earlier entry; the original stays in the file."""
-    case, network = session.case_at(args.case, tuple(args.rulebase))
+    case, network = opened(args)
     target = next((e for e in case.events if e.seq == args.seq), None)
     if target is None or target.kind not in CORRECTED:
         raise BadInput(f"entry {args.seq} cannot be corrected; `diagnose log {args.case}` lists the entries")
@@ -155,7 +154,7 @@ def correct(args: argparse.Namespace) -> int:
 
 def verify(args: argparse.Namespace) -> int:
     """Check the chain of a case file."""
-    problems, head = log.verify(Path(args.case))
+    problems, head = log.verify(Path(args.case), args.head)
     if args.json:
         write(json.dumps({"schema": "verify/1", "head": head, "problems": [p.as_json() for p in problems]}, indent=1))
     else:

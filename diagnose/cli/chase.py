@@ -17,6 +17,7 @@ from diagnose.case.open_steps import off_check_open
 from diagnose.case.standing import advice_due, open_items
 from diagnose.cli.intake import before, complaint, safety
 from diagnose.cli.numbers import ask_numbers
+from diagnose.cli.opened import opened
 from diagnose.cli.prompt import Leave, ask, ask_choice
 from diagnose.cli.talk import Talk, enter, leave_refit, withdraw_last
 from diagnose.plan.access import after
@@ -42,12 +43,10 @@ REPAIR_ASKED = (
 
 def chase(args: argparse.Namespace) -> int:
     """Lead a person from question to question; 0 also when they leave before the end."""
-    case, network = session.case_at(args.case, tuple(args.rulebase))
+    case, network = opened(args)
     talk = Talk(case.path, args.person, network, screens.console())
     if not sys.stdin.isatty() and not os.environ.get("DIAGNOSE_ASK"):
         raise BadInput("chase asks questions and needs a terminal; use enter, next and remedy in scripts")
-    for warning in case.warnings:
-        screens.line(talk.out, f"note: {warning}", "dim")
     try:
         safety(talk, case)
         before(talk)

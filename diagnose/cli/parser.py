@@ -95,6 +95,8 @@ def _json(sub: argparse.ArgumentParser) -> None:
 
 def _person(sub: argparse._ActionsContainer) -> None:
     sub.add_argument("--person", default="", help="who does this (kept in the record)")
+    text = "go on with a case whose file was changed outside this program; kept in the record"
+    sub.add_argument("--accept-broken", action="store_true", help=text)
 
 
 def _demo(commands: _Commands) -> None:
@@ -176,6 +178,7 @@ def _case_commands(commands: _Commands) -> None:
     _person(sub)
     sub = _add(commands, "verify", "check that a case file is whole and unedited", "cases", "verify")
     sub.add_argument("case", metavar="CASE")
+    sub.add_argument("--head", default="", metavar="HASH", help="the head hash printed on a paper, or its first 12 digits")
     _json(sub)
     sub = _add(commands, "log", "print the entries of a case", "cases", "print_log")
     sub.add_argument("case", metavar="CASE")
@@ -197,6 +200,9 @@ def _reading_commands(commands: _Commands) -> None:
     for name, text in (("rank", "rank what is probably wrong"), ("next", "what to check next, and what each result would do")):
         sub = _add(commands, name, text, "ranking", name)
         _trouble(sub)
+        if name == "next":
+            sub.add_argument("--keep", action="store_true", help="record what is advised in the case, to be held against later")
+            _person(sub)
     sub = _add(commands, "why", "why a cause or a check stands where it stands", "ranking", "why")
     _trouble(sub)
     sub.add_argument("--about", default="", metavar="ID", help="a cause or check, such as CAUSE@PLACE (default: the first causes)")

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from diagnose import session
+from diagnose.cli.opened import opened
 from diagnose.cli.output import write_out
 from diagnose.report.text import say, write
 from diagnose.review.replay import steps
@@ -15,9 +16,7 @@ def picture(args: argparse.Namespace) -> int:
     """Draw one picture of a case; an existing file is never overwritten."""
     from diagnose.report import pictures
 
-    case, network = session.case_at(args.case, tuple(args.rulebase))
-    for warning in case.warnings:
-        say(f"note: {warning}")
+    case, network = opened(args)
     if args.what == "belief":
         drawn = pictures.belief_chart(steps(case, network), network)
     else:

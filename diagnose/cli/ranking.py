@@ -7,8 +7,12 @@ import json
 from collections.abc import Callable
 
 from diagnose import session
+from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import accounts, why_check
+from diagnose.case import log
+from diagnose.case.standing import advice_due
+from diagnose.cli.opened import opened
 from diagnose.plan import access
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import documents
@@ -22,9 +26,7 @@ def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:
     if args.case:
         if args.complaint or args.result or args.layout:
             raise BadInput("give a case file, or --layout with results, not both; add results to a case with `enter`")
-        case, network = session.case_at(args.case, overlay)
-        for warning in case.warnings:
-            say(f"note: {warning}")
+        case, network = opened(args)
         return network, session.assessed(network, gains(case.trouble, access.read_access(args.access)))
     if not args.layout:
         raise BadInput("give a case file, or --layout LAYOUT with --result RESULT ...")
@@ -52,8 +54,22 @@ def rank(args: argparse.Namespace) -> int:
 
 
 def next(args: argparse.Namespace) -> int:  # noqa: A001  the command's name
-    """Print the next checks."""
+    """Print the next checks; with --keep what is advised is recorded in the case."""
+    if args.keep:
+        _keep(args)
     return _print(args, documents.next_document, "show_next")
+
+
+def _keep(args: argparse.Namespace) -> None:
+    """Record the advice of now, once for each state of a case."""
+    if not args.case:
+        raise BadInput("--keep records in a case; name its file")
+    case, network = opened(args)
+    if advice_due(case.events):
+        given = advice(session.assessed(network, gains(case.trouble, access.read_access(args.access))), network.base)
+        say(f"{log.append(case.path, 'advice', args.person, given).seq}: kept what is advised now")
+    else:
+        say("kept already: nothing has changed since the last advice in the case")
 
 
 def why(args: argparse.Namespace) -> int:

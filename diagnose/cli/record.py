@@ -7,7 +7,7 @@ import json
 from importlib import import_module
 from pathlib import Path
 
-from diagnose import session
+from diagnose.cli.opened import opened
 from diagnose.cli.output import write_out
 from diagnose.report.paper.model import Paper
 from diagnose.report.paper.story import story_of
@@ -32,9 +32,7 @@ def handover(args: argparse.Namespace) -> int:
 
 
 def _paper(args: argparse.Namespace, command: str) -> int:
-    story = story_of(*session.case_at(args.case, tuple(args.rulebase)))
-    for warning in story.case.warnings:
-        say(f"note: {warning}")
+    story = story_of(*opened(args))
     name = PAPERS[command]
     paper: Paper = getattr(import_module(f"diagnose.report.paper.{name}"), name)(story)
     text = written(paper, args.format)

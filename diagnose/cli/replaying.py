@@ -9,6 +9,7 @@ from typing import Any
 
 from diagnose import session
 from diagnose.case.case import Case
+from diagnose.cli.opened import opened
 from diagnose.problems import BadInput
 from diagnose.report.documents import DIGITS
 from diagnose.report.screens import percent
@@ -24,7 +25,7 @@ TOLD = 12  # differing shares printed
 
 def replay(args: argparse.Namespace) -> int:
     """Go through a case; 1 where the rule base it was written under now gives other numbers than those recorded."""
-    case, network = session.case_at(args.case, tuple(args.rulebase))
+    case, network = opened(args)
     gone_through = list(steps(case, network))
     held = [(s, _same_base(case, s, network), differences(s, network)) for s in gone_through if s.event.kind == "advice"]
     broken = any(same and found for _, same, found in held)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from diagnose.case.case import SCHEMA, Case, load, read_repair
+from diagnose.case.case import DAMAGE, SCHEMA, Case, load, read_repair
 from diagnose.case.log import Event
 from diagnose.case.standing import open_items, standing_entries, units
 from diagnose.places import inside
@@ -104,6 +104,8 @@ def shelf(paths: Iterable[Path], base: RuleBase) -> Iterator[Shelved | str]:
             yield shelved(load(path, base), base)
         except BadInput as error:
             yield str(error)
+        except DAMAGE as error:
+            yield f"case '{path}' is damaged ({type(error).__name__}); see `diagnose verify`"
 
 
 def shelved(case: Case, base: RuleBase) -> Shelved:
@@ -157,10 +159,13 @@ def has_serial(case: Case, text: str) -> bool:
 
 def _texts(data: Any) -> set[str]:
     """Return every text inside some data."""
-    if isinstance(data, str):
-        return {data}
-    inner = data.values() if isinstance(data, Mapping) else data if isinstance(data, (list, tuple)) else ()
-    return {text for item in inner for text in _texts(item)}
+    found, open_ = set(), [data]
+    while open_:  # not by recursion: a damaged entry can be nested a thousand deep
+        item = open_.pop()
+        if isinstance(item, str):
+            found.add(item)
+        open_ += item.values() if isinstance(item, Mapping) else item if isinstance(item, (list, tuple)) else ()
+    return found
 
 
 def ended(shelf_row: Shelved, base: RuleBase) -> list[tuple[str, str]]:

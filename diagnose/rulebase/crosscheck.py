@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.nodes import Mark, problem
-from diagnose.rulebase.records import REGIMES, Cause, Check, Entry, History, Levels, Ref, RuleBase, Show, Symptom
+from diagnose.rulebase.records import REGIMES, Cause, Check, Entry, History, Levels, Ref, Replaced, RuleBase, Show, Symptom
 
 Kind = TypeVar("Kind", bound=Entry)
 ROUNDING = 1e-9  # .6 + .3 + .1 falls a hair short of 1
@@ -29,6 +29,7 @@ def cross_problems(base: RuleBase, damaged: Collection[Mark] = ()) -> list[Probl
         *(p for c in whole.checks.values() for p in _ids(c, "cautions", c.cautions, base.cautions)),
         *(p for r in whole.remedies.values() for p in _ids(r, "cautions", r.cautions, base.cautions)),
         *(p for a in whole.access.values() for p in _ids(a, "cautions", a.cautions, base.cautions)),
+        *(p for r in whole.replaced.values() for p in _replaced(base, r)),
         *(_unused(base) if not damaged else ()),
     ]
 
@@ -191,6 +192,16 @@ def _history(base: RuleBase, history: History) -> Iterator[Problem]:
                 f"the mean factor of '{history.id}' on '{target}' is {mean:.2f}",
                 "balance the answers so that it is about 1",
             )
+
+
+def _replaced(base: RuleBase, entry: Replaced) -> Iterator[Problem]:
+    known = {*base.symptoms, *base.history, *base.causes, *base.checks, *base.remedies}
+    if entry.id in known:
+        yield problem(entry.mark, "replaced", f"'{entry.id}' is said to be replaced and is there as well", "remove one of the two")
+    if entry.by and entry.by not in known:
+        yield problem(
+            entry.marks.get("by", entry.mark), "unknown-id", f"'{entry.by}' is not in the rule base", did_you_mean(entry.by, known)
+        )
 
 
 def _unused(base: RuleBase) -> Iterator[Problem]:

@@ -254,6 +254,14 @@ class Caution(Entry):
 
 
 @dataclass(frozen=True)
+class Replaced(Entry):
+    """What stands now for an id that old cases hold: `by`, empty where nothing does; `grades` where they were turned or renamed."""
+
+    by: str
+    grades: Mapping[str, str]
+
+
+@dataclass(frozen=True)
 class Source(Entry):
     """A document that entries cite."""
 
@@ -299,6 +307,7 @@ class RuleBase:
     cautions: Mapping[str, Caution] = field(default_factory=dict)
     sources: Mapping[str, Source] = field(default_factory=dict)
     limits: Mapping[str, Limit] = field(default_factory=dict)
+    replaced: Mapping[str, Replaced] = field(default_factory=dict)
     layouts: Mapping[str, Layout] = field(default_factory=dict)
 
     def on(self, layout: Layout) -> RuleBase:

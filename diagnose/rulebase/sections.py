@@ -24,6 +24,7 @@ from diagnose.rulebase.records import (
     History,
     Limit,
     Remedy,
+    Replaced,
     Source,
     Symptom,
     Template,
@@ -209,6 +210,12 @@ ACCESS_STATE = (
     SOURCE,
 )
 CAUTION = (Field("text", kinds.TEXT, "The warning, as it is shown.", required=True, into="label"), SOURCE)
+REPLACED = (
+    Field("why", kinds.TEXT, "What happened to it: renamed, turned round, split into which, removed.", required=True, into="label"),
+    Field("by", kinds.TEXT, "The id that stands for it now; left out where none does."),
+    Field("grades", kinds.TEXT_MAP, "Its grades and what they are called now, where they differ."),
+    SOURCE,
+)
 CITED = (
     Field("title", kinds.TEXT, "What the document is called, with its edition.", required=True, into="label"),
     Field("kind", kinds.word(("regulator", "standard", "handbook", "trade", "note")), "Who speaks in it.", required=True),
@@ -264,6 +271,7 @@ SECTIONS: Mapping[str, Section] = {
     "cautions": Section("Warnings shown at the step they belong to.", CAUTION, _record(Caution)),
     "limits": Section("Numbers that readings are graded against, each with its document.", LIMIT, _record(Limit)),
     "history": Section("What happened before: each answer is a factor on the prior odds of causes.", HISTORY, _record(History)),
+    "replaced": Section("Ids that old cases hold and this rule base no longer has.", REPLACED, _record(Replaced)),
     "causes": Section("Fault modes of parts: what is wrong, how it shows, what ends it.", CAUSE, _record(Cause)),
     "effects": Section("Templates: ways of showing that several causes have in common.", TEMPLATE, _record(Template)),
     "symptoms": Section("What can be seen, felt or measured.", SYMPTOM, _symptom),

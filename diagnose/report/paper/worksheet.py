@@ -162,9 +162,15 @@ def _override(story: Story, event: Event) -> Iterator[tuple[object, ...]]:
         yield "another check chosen", said_in_force(story, event, told), reason, by
     elif event.kind == "decline":
         yield "check left out", said_in_force(story, event, located(story.network, str(data.get("check")))), reason, by
-    elif event.kind == "repair" and data.get("warning"):
-        told = f"{located(story.network, str(data.get('remedy')))}, against: {field_text(data['warning'])}"
+    elif event.kind in ("repair", "warning") and data.get("warning"):
+        told = f"{_warned_of(story, event)}, against: {field_text(data['warning'])}"
         yield "repair against a warning", said_in_force(story, event, told), reason, by
+
+
+def _warned_of(story: Story, event: Event) -> str:
+    """Return the repair a warning is about: of the entry itself, or of the one it names."""
+    about = next((e for e in story.events if e.seq == event.data.get("about")), event)
+    return located(story.network, str(about.data.get("remedy")))
 
 
 def _alternatives(story: Story) -> Section:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from diagnose import __version__
+from diagnose.case.kinds import KINDS
 from diagnose.case.log import Event
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Words, pair, pairs, para, struck, table, words
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, result_text, said_in_force
 
 USED = ("safety", "words", "chosen", "open", "confirming")
-KNOWN = ("open", "result", "reading", "repair", "exchange", "note", "unit", "state", "advice", "access", "decline", "correct", "recovered")
 
 
 def notes_section(story: Story) -> Section:
@@ -20,7 +20,7 @@ def notes_section(story: Story) -> Section:
     for event in story.events:
         if event.kind == "note" and not any(event.data.get(k) for k in USED):
             rows.append((said_in_force(story, event, field_text(event.data.get("note")) or _all(event)), made_by(event)))
-        elif event.kind not in KNOWN:
+        elif event.kind not in KINDS:
             rows.append((words(f"entry of kind {event.kind}, not known to this version: {_all(event)}"), made_by(event)))
     if not rows:
         return Section("notes", "Notes", (para("No further note is recorded."),))
