@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from diagnose import session
 from diagnose.assessment.assess import assess
-from diagnose.assessment.explain import reasons
+from diagnose.assessment.explain import accounts
 from diagnose.assessment.finding import _at_least_one, rank
 from diagnose.belief.model import Contradiction
 from diagnose.problems import BadInput
@@ -106,10 +106,8 @@ def _seen(network: Network, trouble: Trouble, group: RepairGroup) -> bool:
 
 
 def why(entry: Entry, count: int = 3) -> Mapping[str, list[str]]:
-    """Return, for the leading causes of an entry, what each result did to their odds, strongest first; what hardly matters left out."""
+    """Return, for the leading causes of an entry, what each result did to their odds in the order given; what hardly matters left out."""
     network, trouble = network_and_trouble(entry)
-    found = assess(network, trouble)
-    leaders = [c.id for c in found.finding.causes[:count]]
-    return {
-        c: [f"{r.result} x{r.factor:.2g}" for r in rs if abs(r.factor - 1) > 0.05] for c, rs in reasons(network, found, leaders).items()
-    }
+    leaders = [c.id for c in assess(network, trouble).finding.causes[:count]]
+    found = accounts(network, trouble.looks, leaders)
+    return {c: [f"{r.entry} x{r.factor:.2g}" for r in account.reasons if r.matters] for c, account in found.items()}
