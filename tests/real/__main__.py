@@ -50,7 +50,7 @@ def _lines(args: argparse.Namespace) -> Iterator[str]:
         return
     run = runs.run(base, args.part or runs.PARTS, args.steps)
     if before is not None:
-        yield from printing.changes(before, run)
+        yield from list(printing.changes(before, run)) or ["Nothing differs."]
     elif args.json:
         yield json.dumps(run)
     else:

@@ -84,6 +84,8 @@ def made_up(part: Mapping[str, Any]) -> Iterator[str]:
 def differentials(part: Mapping[str, Any]) -> Iterator[str]:
     """Yield how the program stands to the bets; of those set aside the totals alone."""
     for name, one in part["totals"].items():
+        if not one["presentations"]:
+            continue
         figures = {k: v for k, v in one.items() if k != "families"}
         yield f"Differentials, {name}: " + ", ".join(f"{k.replace('_', ' ')} {v}" for k, v in figures.items())
         if one["bets"]:
