@@ -39,7 +39,12 @@ def show(args: argparse.Namespace) -> int:
 
 
 def check(args: argparse.Namespace) -> int:
-    """Print the problems of a rule base; exit code 1 where there are any."""
+    """Print the problems of a rule base, exit code 1 where there are any; or the schema of its files."""
+    if args.schema:
+        from diagnose.rulebase.schema import schema
+
+        write(json.dumps(schema(), ensure_ascii=False, indent=1))
+        return 0
     folder = shipped("rulebase") if args.dir is None else Path(args.dir)
     if not folder.is_dir():
         why = "is a file" if folder.exists() else "does not exist"

@@ -256,6 +256,7 @@ def _knowledge_commands(commands: _Commands) -> None:
     _json(sub)
     sub = _add(commands, "check", "load a rule base and print its problems", "knowledge", "check")
     sub.add_argument("dir", nargs="?", metavar="DIR", help="a rule base folder (default: the shipped one)")
+    sub.add_argument("--schema", action="store_true", help="print the JSON schema of rule base files instead, for an editor")
     _json(sub)
     sub = _add(commands, "audit", "what is wrong with the knowledge itself, and how well it isolates troubles", "audit", "audit")
     sub.add_argument("--layout", action="append", default=[], help="look at this layout only, and simulate it (may repeat)")

@@ -225,11 +225,11 @@ SETTINGS = (
     Field("version", kinds.TEXT, "Version of the rule base."),
     Field("updated", kinds.TEXT, "Day of its last change."),
     Field("conflict_limit", kinds.AMOUNT, "Results this many times less likely together than apart are called conflicting."),
-    Field("expert_minutes", kinds.AMOUNT, "What it costs when nothing of this rule base ends the trouble."),
-    Field("retest_minutes", kinds.AMOUNT, "The run that looks at the complaint again after a repair."),
     Field("show_again", kinds.CHANCE, "An effect that is there shows again, each time the complaint is looked at after a repair."),
     Field("bad_repair", kinds.CHANCE, "A cause comes straight back after its remedy."),
     Field("isolated_at", kinds.CHANCE, "Responsibility of the first repair group at which it is called isolated."),
+    Field("expert_minutes", kinds.AMOUNT, "What it costs when nothing of this rule base ends the trouble."),
+    Field("retest_minutes", kinds.AMOUNT, "The run that looks at the complaint again after a repair."),
 )
 MAGNETO = (
     Field("start_aid", kinds.word(("none", "impulse", "vibrator"), "none"), "What retards its spark at the start.", required=True),
