@@ -6,9 +6,24 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
+from diagnose.places import kind_of
 from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.nodes import Mark, problem
-from diagnose.rulebase.records import REGIMES, Cause, Check, Entry, History, Levels, Ref, Replaced, RuleBase, Show, Symptom
+from diagnose.rulebase.records import (
+    MEASURED,
+    REGIMES,
+    Cause,
+    Check,
+    ConfirmingPart,
+    Entry,
+    History,
+    Levels,
+    Ref,
+    Replaced,
+    RuleBase,
+    Show,
+    Symptom,
+)
 
 Kind = TypeVar("Kind", bound=Entry)
 ROUNDING = 1e-9  # .6 + .3 + .1 falls a hair short of 1
@@ -30,6 +45,8 @@ def cross_problems(base: RuleBase, damaged: Collection[Mark] = ()) -> list[Probl
         *(p for r in whole.remedies.values() for p in _ids(r, "cautions", r.cautions, base.cautions)),
         *(p for a in whole.access.values() for p in _ids(a, "cautions", a.cautions, base.cautions)),
         *(p for r in whole.replaced.values() for p in _replaced(base, r)),
+        *(p for part in whole.confirming.values() for p in _confirming(base, part)),
+        *_shared_roles(base),
         *(_unused(base) if not damaged else ()),
     ]
 
@@ -53,6 +70,7 @@ def _whole(base: RuleBase, damaged: Collection[Mark]) -> RuleBase:
         history=kept(base.history),
         remedies=kept(base.remedies),
         access=kept(base.access),
+        confirming=kept(base.confirming),
     )
 
 
@@ -110,6 +128,22 @@ def _ref(base: RuleBase, owner: Entry, ref: Ref) -> Iterator[Problem]:
         )
     elif ref.regime and ref.regime not in symptom.regimes:
         yield problem(ref.mark, "regime", f"'{ref.symptom}' is not seen in '{ref.regime}'", did_you_mean(ref.regime, symptom.regimes))
+
+
+def _confirming(base: RuleBase, part: ConfirmingPart) -> Iterator[Problem]:
+    mark = part.marks.get("result", part.mark)
+    found = list(_ref(base, part, Ref(part.symptom, part.regime, part.place, mark)))
+    yield from found
+    if not found and kind_of(part.place) not in base.symptoms[part.symptom].at:
+        yield problem(mark, "place", f"'{part.symptom}' cannot be at '{part.place}'", "name a place it can be at")
+
+
+def _shared_roles(base: RuleBase) -> Iterator[Problem]:
+    for role in MEASURED:
+        holders = base.with_role(role)
+        for other in (base.symptoms[s] for s in holders[1:]):
+            mark = other.marks.get("role", other.mark)
+            yield problem(mark, "role", f"'{other.id}' has the role '{role}' of '{holders[0]}'", "leave it with one of them")
 
 
 def _cause(base: RuleBase, cause: Cause) -> Iterator[Problem]:

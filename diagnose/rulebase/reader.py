@@ -20,7 +20,7 @@ from diagnose.rulebase.sections import SECTIONS
 
 FORMAT = "1"
 MAX_FILES = 500
-RECORDS = ("sources", "symptoms", "history", "checks", "remedies", "access", "cautions", "limits", "replaced", "causes")
+RECORDS = ("sources", "symptoms", "history", "checks", "remedies", "access", "cautions", "limits", "confirming", "replaced", "causes")
 KEYS = ("format", "numbers", *SECTIONS)
 
 

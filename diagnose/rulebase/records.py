@@ -37,20 +37,35 @@ FEATURES = (
     "opposed",
     "radial",
 )
-ROLES = (
-    "no_start",
+# The roles a calculation gives results for: of each, a rule base has one symptom.
+MEASURED = (
     "rough",
     "mag_drop",
     "no_drop",
-    "drop_pace",
+    "drop_at_once",
+    "drop_gradual",
     "drop_difference",
-    "drop_stays",
     "runs_in_off",
-    "live_magneto",
-    "no_run",
+    "static_rpm_low",
     "egt_no_rise",
-    "circuit_heat",
+    "egt_falls",
+    "egt_hot",
+    "stays_cold",
+    "air_lost",
+    "fires_late",
+    "fires_early",
+    "contacts_wide",
+    "contacts_narrow",
+    "e_gap_off",
+    "retard_off",
+    "electrodes_wide",
+    "electrodes_narrow",
+    "electrodes_worn",
+    "resistor_over",
+    "insulation_low",
+    "continuity_lost",
 )
+ROLES = (*MEASURED, "no_start", "drop_stays", "live_magneto", "no_run", "circuit_heat")
 
 
 @dataclass(frozen=True)
@@ -279,6 +294,15 @@ class Limit(Entry):
 
 
 @dataclass(frozen=True)
+class ConfirmingPart(Entry):
+    """One part of every confirming run: the symptom, regime and place that must have an answer."""
+
+    symptom: str
+    regime: str
+    place: str
+
+
+@dataclass(frozen=True)
 class Settings:
     """The settings of belief and plan, from the `rulebase` section."""
 
@@ -308,6 +332,7 @@ class RuleBase:
     sources: Mapping[str, Source] = field(default_factory=dict)
     limits: Mapping[str, Limit] = field(default_factory=dict)
     replaced: Mapping[str, Replaced] = field(default_factory=dict)
+    confirming: Mapping[str, ConfirmingPart] = field(default_factory=dict)
     layouts: Mapping[str, Layout] = field(default_factory=dict)
 
     def on(self, layout: Layout) -> RuleBase:
@@ -318,6 +343,10 @@ class RuleBase:
             return entry if minutes.table is None else replace(entry, minutes=Number(minutes.at(layout.cylinders), minutes.source))
 
         return replace(self, checks={k: fixed(c) for k, c in self.checks.items()}, remedies={k: fixed(r) for k, r in self.remedies.items()})
+
+    def with_role(self, role: str) -> tuple[str, ...]:
+        """Return the symptoms that hold a role."""
+        return tuple(s.id for s in self.symptoms.values() if s.role == role)
 
     def removes(self, remedy: str) -> tuple[str, ...]:
         """Return the causes a remedy ends."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -21,6 +22,7 @@ from diagnose.rulebase.records import (
     Cause,
     Caution,
     Check,
+    ConfirmingPart,
     History,
     Limit,
     Remedy,
@@ -29,6 +31,8 @@ from diagnose.rulebase.records import (
     Symptom,
     Template,
 )
+
+_RESULT = re.compile(r"([a-z][a-z0-9_]*)\.([a-z_]+)@([a-z]+)")
 
 
 @dataclass(frozen=True)
@@ -60,6 +64,16 @@ def _access(f: Fields, values: dict[str, Any]) -> Access:
     if values["id"] not in ACCESS:
         f.context.refuse(f.node, "access", f"'{values['id']}' is no access state", did_you_mean(values["id"], ACCESS))
     return Access(**known_to(Access, values))
+
+
+def _confirming(f: Fields, values: dict[str, Any]) -> ConfirmingPart:
+    """Return a part of the confirming run; its place is one that every layout has."""
+    found = _RESULT.fullmatch(values["result"])
+    if "result" in f.map and (not found or found[3] not in ("engine", *SIDES)):
+        message = f"'{values['result']}' is no result that every engine has"
+        f.context.refuse(f.map["result"], "reference", message, "write symptom.regime@engine, @left or @right")
+    symptom, regime, place = found.groups() if found else ("", "", "")
+    return ConfirmingPart(**known_to(ConfirmingPart, values | {"symptom": symptom, "regime": regime, "place": place}))
 
 
 def _layout(_: Fields, values: dict[str, Any]) -> Layout:
@@ -251,6 +265,11 @@ LAYOUT = (
     NOTE,
     SOURCE,
 )
+CONFIRMING = (
+    LABEL,
+    Field("result", kinds.TEXT, "What must have an answer: `symptom.regime@place`, the place engine, left or right.", required=True),
+    SOURCE,
+)
 TEMPLATE = (
     NOTE,
     Field("shows", kinds.SHOWS, "Links that every cause using it has."),
@@ -270,6 +289,7 @@ SECTIONS: Mapping[str, Section] = {
     "access": Section("States of the aircraft that checks and remedies need, paid for once.", ACCESS_STATE, _access),
     "cautions": Section("Warnings shown at the step they belong to.", CAUTION, _record(Caution)),
     "limits": Section("Numbers that readings are graded against, each with its document.", LIMIT, _record(Limit)),
+    "confirming": Section("What every confirming run holds beside the complaint itself, in order.", CONFIRMING, _confirming),
     "history": Section("What happened before: each answer is a factor on the prior odds of causes.", HISTORY, _record(History)),
     "replaced": Section("Ids that old cases hold and this rule base no longer has.", REPLACED, _record(Replaced)),
     "causes": Section("Fault modes of parts: what is wrong, how it shows, what ends it.", CAUSE, _record(Cause)),

@@ -14,6 +14,8 @@ from diagnose.places import SIDES, Layout
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.results import Result, side_of_place
 
+# What is seen of a running engine, circuit by circuit or side by side: nothing of it can be seen where the engine dies.
+SEEN_RUNNING = ("rough", "drop_at_once", "drop_gradual", "egt_falls", "egt_hot", "stays_cold", "circuit_heat")
 LEANED = "cruise_lean"  # the regime in which a drop is read leaned
 
 
@@ -115,7 +117,7 @@ class _Masker:
         complaint_lost = False
         for seen in self.seen:
             role = self.role(seen)
-            same = seen.result.regime == mark.result.regime and role in ("rough", "circuit_heat", "drop_pace")
+            same = seen.result.regime == mark.result.regime and role in SEEN_RUNNING
             if not same:
                 kept.append(seen)
             elif side_of_place(seen.result.place, self.layout) == side:
