@@ -8,12 +8,11 @@ _EXPONENT = 5.255876  # g / (R * lapse)
 
 
 def pressure_ratio(metres: float) -> float:
-    """Pressure at ``metres`` over sea-level pressure, International Standard Atmosphere."""
+    """Return the pressure at `metres` over sea-level pressure, International Standard Atmosphere."""
     finite(metres, "height", -1000, 11000, "m")
     return float((1 - _LAPSE * metres / _SEA_LEVEL) ** _EXPONENT)
 
 
 def density_ratio(metres: float, celsius: float) -> float:
-    """Density over the standard sea-level one, at standard pressure for the height and the given
-    temperature."""
+    """Return the density over the standard sea-level one, at standard pressure for the height and the given temperature."""
     return pressure_ratio(metres) * _SEA_LEVEL / (celsius + 273.15)

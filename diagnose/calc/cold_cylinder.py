@@ -9,10 +9,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from diagnose.calc.layout import SIDES, EngineLayout, circuit_on
-from diagnose.calc.problem import CalcError
+from diagnose.calc.circuits import circuit_on
 from diagnose.calc.record import Answer, Limit, Step, Table, Value, result
 from diagnose.calc.units import finite
+from diagnose.places import SIDES, Layout
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-cold-cylinder/1"
 DEAD = Limit("did not fire, under", 50, "% of the warm ones", source="estimate")
@@ -40,7 +41,7 @@ _STEPS = (
 class ColdRun:
     """Readings of one run by cylinder (None = not read), and the air temperature they start from.
 
-    ``ambient`` 0 is for the relative numbers the handbook uses; degrees F or C need the real one.
+    `ambient` 0 is for the relative numbers the handbook uses; degrees F or C need the real one.
     """
 
     readings: Sequence[float | None]
@@ -48,19 +49,19 @@ class ColdRun:
 
 
 def warmth(run: ColdRun) -> list[float | None]:
-    """Each reading above ambient as a share of the middle of the hottest half. Raises CalcError."""
+    """Return each reading above ambient as a share of the middle of the hottest half. Raises BadInput."""
     above = [None if r is None else finite(r, "reading") - run.ambient for r in run.readings]
     known = sorted((a for a in above if a is not None), reverse=True)
     if len(known) < 2:
-        raise CalcError("readings", "fewer than two cylinders read", "read every cylinder of the run")
+        raise BadInput("readings: fewer than two cylinders read; read every cylinder of the run")
     reference = median(known[: (len(known) + 1) // 2])
     if reference <= 0:
-        raise CalcError("readings", "no cylinder is warmer than the air", "read again, and check --ambient")
+        raise BadInput("readings: no cylinder is warmer than the air; read again, and check --ambient")
     return [None if a is None else a / reference for a in above]
 
 
 def grade(share: float | None) -> str:
-    """Grade of ``cold_cylinder`` for one share of warmth."""
+    """Return the grade of `stays_cold` for one share of warmth."""
     if share is None:
         return "cannot"
     if share < DEAD.value / 100:
@@ -69,22 +70,20 @@ def grade(share: float | None) -> str:
 
 
 def grades(runs: Mapping[str, ColdRun], cylinders: int) -> dict[tuple[int, str], str]:
-    """Grade by (cylinder, side) for the sides that were run. Raises CalcError."""
+    """Return the grade by (cylinder, side) for the sides that were run. Raises BadInput."""
     out = {}
     for side, run in runs.items():
         if len(run.readings) != cylinders:
-            raise CalcError(
-                f"{side} run",
-                f"{len(run.readings)} readings for {cylinders} cylinders",
-                "give one per cylinder in order, - where not read",
+            raise BadInput(
+                f"{side} run: {len(run.readings)} readings for {cylinders} cylinders; give one per cylinder in order, - where not read"
             )
         for cylinder, share in enumerate(warmth(run), 1):
             out[cylinder, side] = grade(share)
     return out
 
 
-def cold_answer(runs: Mapping[str, ColdRun], layout: EngineLayout, unit: str = "relative", regime: str = "runup") -> Answer:
-    """Which cylinders did not fire on which magneto."""
+def cold_answer(runs: Mapping[str, ColdRun], layout: Layout, unit: str = "relative", regime: str = "runup") -> Answer:
+    """Return which cylinders did not fire on which magneto."""
     found = grades(runs, layout.cylinders)
     sides = [side for side in SIDES if side in runs]
     rows = tuple(_row(number, sides, runs, found) for number in range(1, layout.cylinders + 1))
@@ -103,7 +102,7 @@ def cold_answer(runs: Mapping[str, ColdRun], layout: EngineLayout, unit: str = "
         steps=_STEPS,
         cautions=("Hot engine and live propeller: hands clear of both until it has cooled and is known dead.",),
         results=tuple(
-            result("cold_cylinder", regime, circuit_on(layout, number, side), found[number, side])
+            result("stays_cold", regime, circuit_on(layout, number, side), found[number, side])
             for side in sides
             for number in range(1, layout.cylinders + 1)
         ),
@@ -117,7 +116,7 @@ def _row(number: int, sides: list[str], runs: Mapping[str, ColdRun], found: dict
     return tuple(cells)
 
 
-def _says(found: dict[tuple[int, str], str], sides: list[str], layout: EngineLayout) -> tuple[str, ...]:
+def _says(found: dict[tuple[int, str], str], sides: list[str], layout: Layout) -> tuple[str, ...]:
     out = []
     for side in sides:
         for wanted, words in (("yes", "did not fire"), ("no|yes", "fired now and then")):
@@ -128,9 +127,8 @@ def _says(found: dict[tuple[int, str], str], sides: list[str], layout: EngineLay
     if len(sides) == 2:
         dead = [n for n in range(1, layout.cylinders + 1) if all(found[n, side] == "yes" for side in sides)]
         out += [
-            f"Cylinder {n} is dead on both: the mag check does not show it; manifold pressure high for the "
-            "rpm "
-            "does. Both plugs, both leads, or injector or valves."
+            f"Cylinder {n} is dead on both: the mag check does not show it; manifold pressure high for the rpm does. Both plugs, both "
+            "leads, or injector or valves."
             for n in dead
         ]
     else:

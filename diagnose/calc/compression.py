@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer, Limit, Step, Value, above, below, result, shown
-from diagnose.calc.units import Quantity, plausible, value_in
+from diagnose.calc.units import Quantity, plausible, value_in, written_in
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-compression/1"
 REGULATED = Quantity(80, "psi", "pressure")
@@ -33,10 +33,9 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class CompressionReading:
-    """One cylinder: regulator and cylinder gauge, hot (just run) or not, recheck or first, where air is
-    heard.
+    """One cylinder: regulator and cylinder gauge, hot (just run) or not, recheck or first, where air is heard.
 
-    ``maker_limit`` is the lowest cylinder reading the maker allows (from the manual or its master orifice).
+    `maker_limit` is the lowest cylinder reading the maker allows (from the manual or its master orifice).
     """
 
     cylinder: int
@@ -52,29 +51,26 @@ class CompressionReading:
 
 
 def leakage(reading: CompressionReading) -> float:
-    """Share of the input pressure that is lost: 80 in and 60 out is 0.25. Raises CalcError."""
+    """Return the share of the input pressure that is lost: 80 in and 60 out is 0.25. Raises BadInput."""
     source = value_in(plausible(reading.regulated, "regulated pressure", 30, 120, "psi"), "psi")
     cylinder = value_in(plausible(reading.reading, "cylinder pressure", 0, 120, "psi"), "psi")
     if cylinder > source:
-        raise CalcError(
-            "cylinder pressure",
-            f"{cylinder:.3g} psi is above the regulated {source:.3g}",
-            "check which gauge is which, and the units",
+        raise BadInput(
+            f"cylinder pressure: {cylinder:.3g} psi is above the regulated {source:.3g}; check which gauge is which, and the units"
         )
     return 1 - cylinder / source
 
 
 def orifice(bore: Quantity) -> float:
-    """Diameter in inches of the tester's orifice for a bore (AC 43.13-1B 8-14): 0.040 under 5.00 in, else
-    0.060.
+    """Return the diameter in inches of the tester's orifice for a bore (AC 43.13-1B 8-14): 0.040 under 5.00 in, else 0.060.
 
-    Both are 0.250 in long with a 60 degree approach. Raises CalcError.
+    Both are 0.250 in long with a 60 degree approach. Raises BadInput.
     """
     return 0.040 if value_in(plausible(bore, "bore", 2, 8, "in"), "in") < 5.0 else 0.060
 
 
 def grade(reading: CompressionReading) -> str:
-    """Grade of compression_low: by the maker's limit when given, else more than 25 % of the input lost."""
+    """Return the grade of air_lost: by the maker's limit when given, else more than 25 % of the input lost."""
     source = value_in(reading.regulated, "psi")
     if reading.maker_limit is not None:
         leakage(reading)
@@ -84,15 +80,15 @@ def grade(reading: CompressionReading) -> str:
 
 
 def compression_answer(reading: CompressionReading) -> Answer:
-    """Grade one cylinder. Raises CalcError for a number that cannot be."""
+    """Grade one cylinder. Raises BadInput for a number that cannot be."""
     if reading.air and reading.air not in WHERE:
-        raise CalcError("air heard at", f"{reading.air!r} is not known", f"use one of: {', '.join(WHERE)}")
+        raise BadInput(f"air heard at: {reading.air!r} is not known; use one of: {', '.join(WHERE)}")
     found = grade(reading)
     limit = AC_LEAKAGE
     if reading.maker_limit is not None:
         limit = Limit(
             "cylinder reading, at least",
-            value_in(reading.maker_limit, "psi"),
+            written_in(reading.maker_limit, "psi"),
             "psi",
             reading.document,
             reading.revision,
@@ -107,7 +103,7 @@ def compression_answer(reading: CompressionReading) -> Answer:
         says=_says(reading, found),
         steps=_steps(reading, found),
         cautions=CAUTIONS,
-        results=(result("compression_low", "hot" if reading.hot else "static", str(reading.cylinder), found),),
+        results=(result("air_lost", "hot" if reading.hot else "static", str(reading.cylinder), found),),
     )
 
 
@@ -146,9 +142,8 @@ def _says(reading: CompressionReading, found: str) -> tuple[str, ...]:
     out += [f"{WHERE[reading.air]}."] if reading.air else []
     if reading.maker_limit is None:
         out.append(
-            "The maker's own procedure, where there is one, comes before this rule; makers allow less "
-            "(50/80 is "
-            "quoted for one) when their procedure passes."
+            "The maker's own procedure, where there is one, comes before this rule; makers allow less (50/80 is quoted for one) when "
+            "their procedure passes."
         )
     out.append("Good compression does not clear a broken ring.")
     return tuple(out)
@@ -170,9 +165,8 @@ def _steps(reading: CompressionReading, found: str) -> tuple[Step, ...]:
     where = " Find where the air goes first." if not reading.air else ""
     return (
         Step(
-            "Still low hot after the recheck: unless maker's data says otherwise, remove and inspect the "
-            "cylinder "
-            f"(AC 43.13-1B 8-14).{where}",
+            "Still low hot after the recheck: unless maker's data says otherwise, remove and inspect the cylinder (AC 43.13-1B "
+            f"8-14).{where}",
             minutes="by the manual",
         ),
     )

@@ -1,53 +1,46 @@
 """What a confirming run still lacks: it is all of the checks, plus the complaint's own condition."""
 
 import re
+from collections.abc import Mapping, Sequence
 
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer, Step, Value
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-confirm/1"
-_RESULT = re.compile(r"([a-z_]+)\.([a-z_]+)@([\w/-]+)=([a-z_|]+)")
-# Symptom, regime and place that each part of the run must have an answer for.
-_PARTS = (
-    ("drop on the left magneto at run-up", "drop", "runup", "left"),
-    ("drop on the right magneto at run-up", "drop", "runup", "right"),
-    ("static rpm at full throttle", "power_low", "high_power", "engine"),
-    ("OFF check at idle", "runs_in_off", "idle", "engine"),
-)
+Parts = Mapping[str, str]  # SYMPTOM.REGIME@PLACE -> what that part of the run is, in words
+_RESULT = re.compile(r"([a-z0-9_]+\.([a-z_]+)@[\w/-]+)=([a-z_|]+)")
 _NO_ANSWER = {"unknown", "cannot"}
 
 
-def _read(results: tuple[str, ...]) -> list[tuple[str, str, str, str]]:
-    out = []
+def _answered(results: Sequence[str]) -> dict[str, str]:
+    """Return SYMPTOM.REGIME@PLACE -> regime of what has an answer; "unknown" is none. Raises BadInput."""
+    out = {}
     for text in results:
         match = _RESULT.fullmatch(text)
         if match is None:
-            raise CalcError("result", f"{text!r} is not complete", "write symptom.regime@place=grade")
-        out.append((match[1], match[2], match[3], match[4]))
+            raise BadInput(f"result: {text!r} is not complete; write symptom.regime@place=grade")
+        if match[3] not in _NO_ANSWER:
+            out[match[1]] = match[2]
     return out
 
 
-def missing(results: tuple[str, ...], complaint_regime: str) -> tuple[str, ...]:
-    """Parts of the run without an answer, in words; "unknown" is no answer. Raises CalcError."""
-    parts = parts_missing(results)
-    if any(regime == complaint_regime for _, regime, _ in _answered(results)):
-        return parts
-    return (*parts, f"the complaint's own condition: {complaint_regime}")
-
-
-def parts_missing(results: tuple[str, ...]) -> tuple[str, ...]:
-    """Parts that every confirming run has, still without an answer, in words. Raises CalcError."""
+def parts_missing(parts: Parts, results: Sequence[str]) -> tuple[str, ...]:
+    """Return the parts that every confirming run has, still without an answer, in words. Raises BadInput."""
     answered = _answered(results)
-    return tuple(words for words, symptom, regime, place in _PARTS if (symptom, regime, place) not in answered)
+    return tuple(words for part, words in parts.items() if part not in answered)
 
 
-def _answered(results: tuple[str, ...]) -> list[tuple[str, str, str]]:
-    return [(s, r, p) for s, r, p, grade in _read(results) if grade not in _NO_ANSWER]
+def missing(parts: Parts, results: Sequence[str], complaint_regime: str) -> tuple[str, ...]:
+    """Return the parts of this run without an answer, in words. Raises BadInput."""
+    lacking = parts_missing(parts, results)
+    if complaint_regime in _answered(results).values():
+        return lacking
+    return (*lacking, f"the complaint's own condition: {complaint_regime}")
 
 
-def confirm_answer(results: tuple[str, ...], complaint_regime: str) -> Answer:
-    """Whether the confirming run is whole; it does not judge what was found. Raises CalcError."""
-    lacking = missing(results, complaint_regime)
+def confirm_answer(parts: Parts, results: Sequence[str], complaint_regime: str) -> Answer:
+    """Return whether the confirming run is whole; it does not judge what was found. Raises BadInput."""
+    lacking = missing(parts, results, complaint_regime)
     says = tuple(f"Still to do: {part}." for part in lacking) or ("Every part of the run has an answer.",)
     return Answer(
         schema=SCHEMA,

@@ -6,11 +6,12 @@ points are replaced (FAA-H-8083-32B p4-29).
 
 from dataclasses import dataclass
 
-from diagnose.calc.layout import EngineLayout
+from diagnose.calc.circuits import poles
 from diagnose.calc.magneto_speed import magnet_to_crank, magneto_ratio, retard_plate_reading
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer, Limit, Step, Value, above, below, near, result, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
+from diagnose.places import Layout
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-points/1"
 CLEARANCE_SPAN = (0.001, 0.06, "in")
@@ -26,8 +27,7 @@ FEELER_BAND_IN = 0.0005  # a feeler gauge tells about half a thousandth of an in
 
 @dataclass(frozen=True)
 class EGap:
-    """E-gap in magnet degrees past neutral: specified, tolerance either way, and where the points open
-    now."""
+    """E-gap in magnet degrees past neutral: specified, tolerance either way, and where the points open now."""
 
     specified: float
     tolerance: float
@@ -36,8 +36,7 @@ class EGap:
 
 @dataclass(frozen=True)
 class PointsReadings:
-    """What was measured; None = not measured. ``retard`` is the specified retard angle, ``retard_found`` the
-    plate."""
+    """What was measured; None = not measured. `retard` is the specified retard angle, `retard_found` the plate."""
 
     clearance: Quantity | None = None
     e_gap: EGap | None = None
@@ -48,10 +47,10 @@ class PointsReadings:
 
 
 def clearance_move(clearance_in: float, low: float, high: float, e_gap: EGap | None) -> str:
-    """Which way to move within the E-gap tolerance to bring the clearance in.
+    """Return which way to move within the E-gap tolerance to bring the clearance in.
 
-    Too small: re-time at the smallest E-gap angle allowed; too large: at the largest (common practice, no
-    source). It agrees with the cam: points that open earlier stand wider at its high point.
+    Too small: re-time at the smallest E-gap angle allowed; too large: at the largest (common practice, no source).
+    It agrees with the cam: points that open earlier stand wider at its high point.
     """
     if low <= clearance_in <= high:
         return "within limits"
@@ -64,12 +63,12 @@ def clearance_move(clearance_in: float, low: float, high: float, e_gap: EGap | N
     return f"too {word}: re-time at the {end} E-gap angle allowed{angle}; if still out, replace the points"
 
 
-def points_answer(readings: PointsReadings, layout: EngineLayout, low: Limit = CLEARANCE_LOW, high: Limit = CLEARANCE_HIGH) -> Answer:
-    """Grade the points. Raises CalcError for a number that cannot be."""
+def points_answer(readings: PointsReadings, layout: Layout, low: Limit = CLEARANCE_LOW, high: Limit = CLEARANCE_HIGH) -> Answer:
+    """Grade the points. Raises BadInput for a number that cannot be."""
     _check(readings, low, high)
     return Answer(
         schema=SCHEMA,
-        title=f"Points and internal timing, {layout.cylinders} cylinders, {layout.poles} poles",
+        title=f"Points and internal timing, {layout.cylinders} cylinders, {poles(layout)} poles",
         inputs=_inputs(readings),
         values=_values(readings, layout),
         limits=(low, high) if readings.clearance is not None else (),
@@ -81,20 +80,20 @@ def points_answer(readings: PointsReadings, layout: EngineLayout, low: Limit = C
 
 
 def points_results(readings: PointsReadings, low: float, high: float) -> tuple[str, ...]:
-    """Results for the magneto the points are in; a reading within its own error of a limit is ``no|yes``."""
+    """Return the results for the magneto the points are in; a reading within its own error of a limit is `no|yes`."""
     found: list[tuple[str, str]] = []
     if readings.clearance is not None:
         inches = value_in(readings.clearance, "in")
         found += [
-            ("points_gap_narrow", below(inches, low, FEELER_BAND_IN)),
-            ("points_gap_wide", above(inches, high, FEELER_BAND_IN)),
+            ("contacts_narrow", below(inches, low, FEELER_BAND_IN)),
+            ("contacts_wide", above(inches, high, FEELER_BAND_IN)),
         ]
     gap = readings.e_gap
     if gap is not None and gap.found is not None:
-        found.append(("e_gap_wrong", above(abs(gap.found - gap.specified), gap.tolerance, 0)))
+        found.append(("e_gap_off", above(abs(gap.found - gap.specified), gap.tolerance, 0)))
     if readings.retard_found is not None and readings.retard is not None and readings.main_plate is not None:
         off = abs(readings.retard_found - retard_plate_reading(readings.main_plate, readings.retard))
-        found.append(("retard_points_wrong", above(off, RETARD_BAND, 0)))
+        found.append(("retard_off", above(off, RETARD_BAND, 0)))
     return tuple(result(symptom, "static", readings.magneto, grade) for symptom, grade in found)
 
 
@@ -102,7 +101,7 @@ def _check(readings: PointsReadings, low: Limit, high: Limit) -> None:
     if readings.clearance is not None:
         plausible(readings.clearance, "contact clearance", *CLEARANCE_SPAN)
     if low.value >= high.value:
-        raise CalcError("clearance limits", f"{low.value:g} is not under {high.value:g}", "give lower, then upper")
+        raise BadInput(f"clearance limits: {low.value:g} is not under {high.value:g}; give lower, then upper")
     if readings.e_gap is not None:
         finite(readings.e_gap.specified, "E-gap", 1, 30, "magnet deg")
         finite(readings.e_gap.tolerance, "E-gap tolerance", 0, 10, "magnet deg")
@@ -138,15 +137,15 @@ def _inputs(readings: PointsReadings) -> tuple[Value, ...]:
     return (*rows, *(Value(name, value, "magnet deg") for name, value in pairs if value is not None))
 
 
-def _values(readings: PointsReadings, layout: EngineLayout) -> tuple[Value, ...]:
-    ratio = magneto_ratio(layout.cylinders, layout.poles)
-    rows = [Value("magnet turns per crank turn", float(ratio), note=f"{layout.cylinders}/(2 x {layout.poles})")]
+def _values(readings: PointsReadings, layout: Layout) -> tuple[Value, ...]:
+    ratio = magneto_ratio(layout.cylinders, poles(layout))
+    rows = [Value("magnet turns per crank turn", float(ratio), note=f"{layout.cylinders}/(2 x {poles(layout)})")]
     gap = readings.e_gap
     if gap is not None:
         crank = magnet_to_crank(gap.tolerance, ratio)
         rows.append(Value("E-gap tolerance at the crank", round(crank, 2), "crank deg"))
         if gap.found is not None:
-            error = gap.found - gap.specified
+            error = round(gap.found - gap.specified, 3)
             rows.append(Value("E-gap off", error, "magnet deg", note=f"{magnet_to_crank(error, ratio):+.2f} crank deg"))
     if readings.retard is not None:
         rows.append(Value("retard angle at the crank", round(magnet_to_crank(readings.retard, ratio), 2), "crank deg"))
@@ -169,9 +168,8 @@ def _says(readings: PointsReadings, low: Limit, high: Limit) -> tuple[str, ...]:
         out.append(
             "E-gap: within tolerance."
             if abs(error) <= gap.tolerance
-            else f"E-gap: points open {abs(error):g} magnet deg {'late' if error > 0 else 'early'}: the "
-            "spark is "
-            "weak even when engine timing is right. Set internal timing first, then the engine."
+            else f"E-gap: points open {abs(error):g} magnet deg {'late' if error > 0 else 'early'}: the spark is weak even when "
+            "engine timing is right. Set internal timing first, then the engine."
         )
     out += _retard_says(readings)
     return tuple(out)
@@ -189,9 +187,8 @@ def _retard_says(readings: PointsReadings) -> list[str]:
 
 _STEPS = (
     Step(
-        "Set the main points to open at the E-gap, all marks agreeing; then measure clearance at the cam's "
-        "high "
-        "point; then the retard points, later by the specified angle.",
+        "Set the main points to open at the E-gap, all marks agreeing; then measure clearance at the cam's high point; then the "
+        "retard points, later by the specified angle.",
         "keep oil and solvent off the points.",
     ),
     Step("Spread the points no more than 1/16 in: a spring bent further loses closing force (H-8083-32B p4-39)."),

@@ -8,7 +8,7 @@ COUNTS = (4, 6, 8, 9, 14, 18)
 
 
 def drop_answer(rpm: float) -> Answer:
-    """Drops from ``rpm`` on both, with every constant stated. Raises CalcError."""
+    """Return the drops from `rpm` on both, with every constant stated. Raises BadInput."""
     estimates = [estimate_drops(count, rpm) for count in COUNTS]
     rows = tuple((str(e.cylinders), round(e.normal), round(e.one_silent), round(e.two_silent)) for e in estimates)
     late = tuple((str(d), round(late_drop(rpm, d))) for d in (0, 2, 5, 10, 15))

@@ -9,9 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from diagnose.calc.layout import SIDES, EngineLayout, circuit_on
+from diagnose.calc.circuits import circuit_on
 from diagnose.calc.readings_csv import POSITIONS, Temperatures
 from diagnose.calc.record import Limit, result
+from diagnose.places import SIDES, Layout
 
 BAND_F = 10.0  # change smaller than this is no change: estimate
 ERRATIC_F = 60.0  # spread of repeated samples that a sound probe does not show: estimate
@@ -35,7 +36,7 @@ class RiseLimits:
 class Change:
     """One circuit: change from both (degF of difference, None = cannot say) and what it is.
 
-    ``kind``: healthy, falls, weak, high, already (on one plug before), unstable, flat, missing, probe.
+    `kind`: healthy, falls, weak, high, already (on one plug before), unstable, flat, missing, probe.
     """
 
     circuit: str
@@ -57,7 +58,7 @@ class EgtFindings:
 
 
 def _scale(unit: str) -> float:
-    """Factor that turns a difference in ``unit`` into degF of difference."""
+    """Return the factor that turns a difference in `unit` into degF of difference."""
     return 1.0 if unit == "degF" else 1.8
 
 
@@ -66,14 +67,13 @@ def _spread(values: Sequence[float]) -> float:
 
 
 def level(table: Temperatures, column: str, cylinder: int) -> float | None:
-    """Middle of the samples of one cell, in the table's own unit; None where nothing was read."""
+    """Return the middle of the samples of one cell, in the table's own unit; None where nothing was read."""
     values = table.samples.get((column, cylinder))
     return None if values is None else median(values)
 
 
 def difference_f(table: Temperatures, kind: str, side: str, cylinder: int) -> float | None:
-    """Change from both to ``side`` for ``kind`` (egt, cht), in degF of difference; None if either is
-    missing."""
+    """Return the change from both to `side` for `kind` (egt, cht), in degF of difference; None if either is missing."""
     both = level(table, f"{kind}_both", cylinder)
     one = level(table, f"{kind}_{side}", cylinder)
     return None if both is None or one is None else (one - both) * _scale(table.unit)
@@ -84,13 +84,13 @@ def _absolute_f(table: Temperatures, value: float) -> float:
 
 
 def unstable(table: Temperatures, column: str, cylinder: int) -> bool:
-    """True when three or more samples spread wider than a sound probe shows."""
+    """Return whether three or more samples spread wider than a sound probe shows."""
     values = table.samples.get((column, cylinder), ())
     return len(values) >= 3 and _spread(values) * _scale(table.unit) > ERRATIC_F
 
 
 def probe_fault(table: Temperatures, cylinder: int) -> bool:
-    """True when the probe itself is suspect: unstable in every position read, or far too cold on both."""
+    """Return whether the probe itself is suspect: unstable in every position read, or far too cold on both."""
     read = [f"egt_{p}" for p in POSITIONS if (f"egt_{p}", cylinder) in table.samples]
     both = level(table, "egt_both", cylinder)
     cold = both is not None and _absolute_f(table, both) < DEAD_PROBE_F
@@ -117,7 +117,7 @@ def _medians(table: Temperatures, cylinders: int) -> dict[str, float]:
 
 
 def _flat_sides(table: Temperatures, cylinders: int) -> tuple[str, ...]:
-    """Sides on which no cylinder moved, though at least half of them (two or more) were read."""
+    """Return the sides on which no cylinder moved, though at least half of them (two or more) were read."""
     out = []
     for side in SIDES:
         known = [d for n in range(1, cylinders + 1) if not probe_fault(table, n) and (d := difference_f(table, "egt", side, n)) is not None]
@@ -126,7 +126,7 @@ def _flat_sides(table: Temperatures, cylinders: int) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _change(table: Temperatures, layout: EngineLayout, limits: RiseLimits, place: tuple[int, str], flat: bool) -> Change:
+def _change(table: Temperatures, layout: Layout, limits: RiseLimits, place: tuple[int, str], flat: bool) -> Change:
     cylinder, side = place
     circuit = circuit_on(layout, cylinder, side)
     degrees = difference_f(table, "egt", side, cylinder)
@@ -142,7 +142,7 @@ def _change(table: Temperatures, layout: EngineLayout, limits: RiseLimits, place
     return Change(circuit, cylinder, side, degrees, _kind(degrees, other, limits))
 
 
-def examine(table: Temperatures, layout: EngineLayout, limits: RiseLimits | None = None) -> EgtFindings:
+def examine(table: Temperatures, layout: Layout, limits: RiseLimits | None = None) -> EgtFindings:
     """Compare every circuit with its own cylinder on both and with its neighbours on the same magneto."""
     limits = limits or RiseLimits()
     medians = _medians(table, layout.cylinders)
@@ -158,8 +158,8 @@ def examine(table: Temperatures, layout: EngineLayout, limits: RiseLimits | None
     return EgtFindings(tuple(changes), medians, flat, _cold_heads(table, layout))
 
 
-def _cold_heads(table: Temperatures, layout: EngineLayout) -> dict[str, float]:
-    """Circuits whose CHT fell from both, by how much more than the middle cylinder of that side (degF)."""
+def _cold_heads(table: Temperatures, layout: Layout) -> dict[str, float]:
+    """Return the circuits whose CHT fell from both, by how much more than the middle cylinder of that side (degF)."""
     out = {}
     for side in SIDES:
         numbers = range(1, layout.cylinders + 1)
@@ -182,7 +182,7 @@ _GRADES = {
 
 
 def egt_results(findings: EgtFindings, regime: str) -> tuple[str, ...]:
-    """Result strings: per side whether EGT rose at all, per circuit egt_low, egt_high and cold_cylinder."""
+    """Return the result strings: per side whether EGT rose at all, per circuit egt_falls, egt_hot and stays_cold."""
     out = []
     for side in findings.side_median:
         grade = "yes" if side in findings.flat else ("no" if _moved(findings, side) else "no|yes")
@@ -191,15 +191,15 @@ def egt_results(findings: EgtFindings, regime: str) -> tuple[str, ...]:
         if change.kind in _GRADES:
             low, high = _GRADES[change.kind]
             out += [
-                result("egt_low", regime, change.circuit, low),
-                result("egt_high", regime, change.circuit, high),
+                result("egt_falls", regime, change.circuit, low),
+                result("egt_hot", regime, change.circuit, high),
             ]
     for circuit, away in findings.cold_heads.items():
         grade = "yes" if away <= -COLD_CHT_F else ("no|yes" if away <= -COLD_CHT_F / 2 else "no")
-        out.append(result("cold_cylinder", regime, circuit, grade))
+        out.append(result("stays_cold", regime, circuit, grade))
     return tuple(out)
 
 
 def _moved(findings: EgtFindings, side: str) -> bool:
-    """True when some cylinder of this side moved clearly."""
+    """Return whether some cylinder of this side moved clearly."""
     return any(change.side == side and change.kind in ("healthy", "falls", "high") for change in findings.changes)

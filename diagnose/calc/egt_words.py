@@ -1,9 +1,9 @@
-"""An EGT table as an :class:`~diagnose.calc.record.Answer`: table, sentences, steps."""
+"""An EGT table as an `Answer`: table, sentences, steps."""
 
 from diagnose.calc.egt_table import ALIKE_F, Change, EgtFindings, RiseLimits, egt_results, examine, level, unstable
-from diagnose.calc.layout import SIDES, EngineLayout
 from diagnose.calc.readings_csv import Temperatures
 from diagnose.calc.record import Answer, Step, Table, Value
+from diagnose.places import SIDES, Layout
 
 SCHEMA = "calc-egt/1"
 WORDS = {
@@ -19,9 +19,8 @@ WORDS = {
 }
 _STEPS = (
     Step(
-        "Falls on one cylinder: swap that plug with one of another cylinder on the same magneto and "
-        "repeat. Fault "
-        "moves with the plug = plug; stays = lead, then distributor tower (AC 43.13-1B 8-2a).",
+        "Falls on one cylinder: swap that plug with one of another cylinder on the same magneto and repeat. Fault moves with the "
+        "plug = plug; stays = lead, then distributor tower (AC 43.13-1B 8-2a).",
         "engine stopped, mixture cut off, switch OFF, propeller treated as live, exhaust hot.",
         "30 min",
     ),
@@ -33,7 +32,7 @@ _STEPS = (
 CAUTION = "Give each position about a minute to settle; a quick check misleads (FAA-H-8083-32B p10-27)."
 
 
-def egt_answer(table: Temperatures, layout: EngineLayout, limits: RiseLimits | None = None, regime: str = "runup") -> Answer:
+def egt_answer(table: Temperatures, layout: Layout, limits: RiseLimits | None = None, regime: str = "runup") -> Answer:
     """Grade a table of EGT (and CHT, where given) per cylinder."""
     limits = limits or RiseLimits()
     findings = examine(table, layout, limits)
@@ -92,15 +91,15 @@ def _steps(findings: EgtFindings) -> tuple[Step, ...]:
     return tuple(step for step, want in zip(_STEPS, wanted, strict=True) if want)
 
 
-def _says(table: Temperatures, findings: EgtFindings, layout: EngineLayout) -> tuple[str, ...]:
+def _says(table: Temperatures, findings: EgtFindings, layout: Layout) -> tuple[str, ...]:
     out = [text for side in findings.side_median for text in _side_says(findings, side)]
     out += _between_sides(findings)
     for cylinder in range(1, layout.cylinders + 1):
         pair = [c for c in findings.changes if c.cylinder == cylinder and c.kind == "falls"]
         if len(pair) == 2:
             out.append(
-                f"cylinder {cylinder} falls on both magnetos: both plugs, both leads, or the cylinder itself "
-                "(injector, valve); the mag check alone may not show it."
+                f"cylinder {cylinder} falls on both magnetos: both plugs, both leads, or the cylinder itself (injector, valve); the "
+                "mag check alone may not show it."
             )
     out += [f"cylinder {n}: EGT on both is unstable too." for n in range(1, layout.cylinders + 1) if unstable(table, "egt_both", n)]
     if not findings.changes:
@@ -112,8 +111,8 @@ def _side_says(findings: EgtFindings, side: str) -> list[str]:
     if side in findings.flat:
         other = "right" if side == "left" else "left"
         return [
-            f"{side}: no cylinder moved. The {other} magneto may still be firing (not grounded), or was not "
-            "firing before; single circuits are not graded on this side."
+            f"{side}: no cylinder moved. The {other} magneto may still be firing (not grounded), or was not firing before; single "
+            "circuits are not graded on this side."
         ]
     changes = [change for change in findings.changes if change.side == side and change.degrees is not None]
     falling = [change for change in changes if change.kind == "falls"]
@@ -142,7 +141,6 @@ def _between_sides(findings: EgtFindings) -> list[str]:
         return []
     later = "left" if gap > 0 else "right"
     return [
-        f"The sides rise differently on the middle cylinder by {abs(gap):.0f} degF of difference: the "
-        f"{later} "
-        "magneto may be timed later than the other (trade text, Jan 2012)."
+        f"The sides rise differently on the middle cylinder by {abs(gap):.0f} degF of difference: the {later} magneto may be timed "
+        "later than the other (trade text, Jan 2012)."
     ]

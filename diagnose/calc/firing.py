@@ -6,9 +6,10 @@ Distributor terminals are numbered in the order of sparking, not by cylinder (FA
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from diagnose.calc.layout import SIDES, EngineLayout, circuit_on, cylinder_of, side_of
-from diagnose.calc.problem import CalcError
+from diagnose.calc.circuits import circuit_on, cylinder_of, side_of
 from diagnose.calc.record import Answer, Step, Table, Value
+from diagnose.places import SIDES, Layout
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-firing/1"
 ADVANCE = 25.0  # crank degrees before top centre; used only to name the stroke
@@ -16,7 +17,7 @@ ADVANCE = 25.0  # crank degrees before top centre; used only to name the stroke
 
 @dataclass(frozen=True)
 class CrossedSpark:
-    """One lead of a crossed pair: ``circuit`` gets its spark ``offset`` crank degrees after its own."""
+    """One lead of a crossed pair: `circuit` gets its spark `offset` crank degrees after its own."""
 
     circuit: str
     at_cylinder: int
@@ -26,18 +27,18 @@ class CrossedSpark:
     effect: str
 
 
-def firing_interval(layout: EngineLayout) -> float:
-    """Crank degrees between firings of an evenly spaced four-stroke."""
+def firing_interval(layout: Layout) -> float:
+    """Return the crank degrees between firings of an evenly spaced four-stroke."""
     return 720 / layout.cylinders
 
 
-def terminal_map(layout: EngineLayout, side: str) -> dict[int, str]:
-    """Distributor terminal (1 = first to spark) -> circuit, for one magneto."""
+def terminal_map(layout: Layout, side: str) -> dict[int, str]:
+    """Return the distributor terminal (1 = first to spark) -> circuit, for one magneto."""
     return {number: circuit_on(layout, cylinder, side) for number, cylinder in enumerate(layout.firing_order, 1)}
 
 
 def stroke_at(degrees_after_top: float) -> str:
-    """Stroke at so many crank degrees after the top centre of compression."""
+    """Return the stroke at so many crank degrees after the top centre of compression."""
     return ("power", "exhaust", "intake", "compression")[int(degrees_after_top % 720 // 180)]
 
 
@@ -52,14 +53,14 @@ def _effect(after_top: float) -> str:
     return next(words for bound, words in bounds if after_top % 720 < bound)
 
 
-def cross(layout: EngineLayout, side: str, first: int, second: int) -> tuple[CrossedSpark, CrossedSpark]:
-    """What happens when the leads to two cylinders of one magneto are swapped. Raises CalcError."""
+def cross(layout: Layout, side: str, first: int, second: int) -> tuple[CrossedSpark, CrossedSpark]:
+    """Return what happens when the leads to two cylinders of one magneto are swapped. Raises BadInput."""
     if first == second:
-        raise CalcError("crossed leads", f"both are cylinder {first}", "name two different cylinders")
+        raise BadInput(f"crossed leads: both are cylinder {first}; name two different cylinders")
     return _spark(layout, side, first, second), _spark(layout, side, second, first)
 
 
-def _spark(layout: EngineLayout, side: str, cylinder: int, other: int) -> CrossedSpark:
+def _spark(layout: Layout, side: str, cylinder: int, other: int) -> CrossedSpark:
     circuit = circuit_on(layout, cylinder, side)
     circuit_on(layout, other, side)
     steps = (layout.firing_order.index(other) - layout.firing_order.index(cylinder)) % layout.cylinders
@@ -68,28 +69,28 @@ def _spark(layout: EngineLayout, side: str, cylinder: int, other: int) -> Crosse
     return CrossedSpark(circuit, other, offset, after, stroke_at(after), _effect(after))
 
 
-def compare_map(layout: EngineLayout, side: str, found: Mapping[int, str]) -> tuple[tuple[int, str, str], ...]:
-    """Terminals whose lead goes elsewhere than it should: (terminal, should be, found). Raises CalcError."""
+def compare_map(layout: Layout, side: str, found: Mapping[int, str]) -> tuple[tuple[int, str, str], ...]:
+    """Return the terminals whose lead goes elsewhere than it should: (terminal, should be, found). Raises BadInput."""
     wanted = terminal_map(layout, side)
     for terminal, circuit in found.items():
         if terminal not in wanted:
-            raise CalcError("terminal", f"{terminal} is not on this distributor", f"use 1 to {layout.cylinders}")
+            raise BadInput(f"terminal: {terminal} is not on this distributor; use 1 to {layout.cylinders}")
         side_of(layout, circuit)
     double = [c for c in found.values() if list(found.values()).count(c) > 1]
     if double:
-        raise CalcError("leads found", f"{double[0]} is at two terminals", "ring each lead out again")
+        raise BadInput(f"leads found: {double[0]} is at two terminals; ring each lead out again")
     return tuple((t, wanted[t], found[t]) for t in sorted(found) if wanted[t] != found[t])
 
 
-def map_answer(layout: EngineLayout) -> Answer:
-    """Firing order, interval and the terminal map of both magnetos."""
+def map_answer(layout: Layout) -> Answer:
+    """Return the firing order, interval and the terminal map of both magnetos."""
     rows = tuple(
         (str(terminal), str(cylinder), *(terminal_map(layout, side)[terminal] for side in SIDES))
         for terminal, cylinder in enumerate(layout.firing_order, 1)
     )
     return Answer(
         schema=SCHEMA,
-        title=f"Firing order and distributor, {layout.name or f'{layout.cylinders} cylinders'}",
+        title=f"Firing order and distributor, {layout.id}",
         inputs=(Value("firing order", "-".join(map(str, layout.firing_order))),),
         values=(
             Value("between firings", round(firing_interval(layout), 2), "crank deg"),
@@ -97,14 +98,14 @@ def map_answer(layout: EngineLayout) -> Answer:
         ),
         tables=(Table("Terminal to plug", ("terminal", "cylinder", "left lead", "right lead"), rows),),
         says=(
-            "Terminals are counted in the order of sparking and in the rotor's direction; find No 1 and the "
-            "direction of rotation on the magneto before counting.",
+            "Terminals are counted in the order of sparking and in the rotor's direction; find No 1 and the direction of rotation on "
+            "the magneto before counting.",
         ),
     )
 
 
-def crossed_answer(layout: EngineLayout, side: str, pairs: tuple[tuple[int, int], ...]) -> Answer:
-    """What each swap of two leads of one magneto does."""
+def crossed_answer(layout: Layout, side: str, pairs: tuple[tuple[int, int], ...]) -> Answer:
+    """Return what each swap of two leads of one magneto does."""
     rows = []
     for first, second in pairs:
         rows += [(f"{first}<>{second}", s.circuit, f"{s.after_top:.0f}", s.stroke, s.effect) for s in cross(layout, side, first, second)]
@@ -129,8 +130,8 @@ def crossed_answer(layout: EngineLayout, side: str, pairs: tuple[tuple[int, int]
     )
 
 
-def found_answer(layout: EngineLayout, side: str, found: Mapping[int, str]) -> Answer:
-    """The map rung out by continuity against the right one."""
+def found_answer(layout: Layout, side: str, found: Mapping[int, str]) -> Answer:
+    """Return the map rung out by continuity against the right one."""
     wrong = compare_map(layout, side, found)
     rows = tuple((str(t), should, got) for t, should, got in wrong)
     missing = [t for t in terminal_map(layout, side) if t not in found]

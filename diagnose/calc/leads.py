@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer, Limit, Step, Value, above, below, result, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-lead/1"
 INSULATION = Limit(
@@ -17,7 +17,7 @@ ENOUGH_KV = 5.0  # an ordinary ohmmeter's few volts prove nothing about insulati
 
 @dataclass(frozen=True)
 class LeadReadings:
-    """Readings of one lead; None = not measured. ``*_over`` marks a reading beyond the meter's range."""
+    """Readings of one lead; None = not measured. `*_over` marks a reading beyond the meter's range."""
 
     circuit: str
     insulation: Quantity | None = None
@@ -37,12 +37,11 @@ class LeadLimits:
 
 
 def insulation_grade(readings: LeadReadings, limit: float) -> str | None:
-    """Grade of lead_leakage; ``unknown`` for a pass at too low a voltage; None when not measured. Raises
-    CalcError."""
+    """Return the grade of insulation_low; `unknown` for a pass at too low a voltage; None when not measured. Raises BadInput."""
     if readings.insulation is None and not readings.insulation_over:
         return None
     if readings.test_voltage is None:
-        raise CalcError("insulation", "no test voltage", "give it with its unit, such as 10 kV")
+        raise BadInput("insulation: no test voltage; give it with its unit, such as 10 kV")
     kilovolts = value_in(plausible(readings.test_voltage, "test voltage", 0.001, 20, "kV"), "kV")
     grade = "no"
     if readings.insulation is not None:
@@ -54,7 +53,7 @@ def insulation_grade(readings: LeadReadings, limit: float) -> str | None:
 
 
 def continuity_grade(readings: LeadReadings, limit: float) -> str | None:
-    """Grade of lead_open; None when not measured. Raises CalcError."""
+    """Return the grade of continuity_lost; None when not measured. Raises BadInput."""
     if readings.continuity_over:
         return "yes"
     if readings.continuity is None:
@@ -65,11 +64,11 @@ def continuity_grade(readings: LeadReadings, limit: float) -> str | None:
 
 
 def lead_answer(readings: LeadReadings, limits: LeadLimits | None = None) -> Answer:
-    """Grade one lead. Raises CalcError for a number that cannot be."""
+    """Grade one lead. Raises BadInput for a number that cannot be."""
     limits = limits or LeadLimits()
     leak = insulation_grade(readings, limits.insulation.value)
     open_ = continuity_grade(readings, limits.continuity.value)
-    pairs = (("lead_leakage", leak, limits.insulation), ("lead_open", open_, limits.continuity))
+    pairs = (("insulation_low", leak, limits.insulation), ("continuity_lost", open_, limits.continuity))
     return Answer(
         schema=SCHEMA,
         title=f"Lead to {readings.circuit}",
@@ -102,20 +101,20 @@ def _inputs(readings: LeadReadings) -> tuple[Value, ...]:
 
 def _says(leak: str | None, open_: str | None, flexed: bool) -> tuple[str, ...]:
     words = {
-        "lead_leakage": {
+        "insulation_low": {
             "yes": "Leaks.",
             "no": "Insulation holds at this voltage.",
             "no|yes": "Insulation at the limit: dry the ends and repeat.",
             "unknown": "Test voltage too low to clear the insulation: use a high-voltage tester.",
         },
-        "lead_open": {
+        "continuity_lost": {
             "yes": "No good path from end to end: lead open or a terminal not touching.",
             "no": "Path from end to end is there.",
             "no|yes": "At the limit: clean the ends and repeat.",
         },
     }
-    out = [] if leak is None else [words["lead_leakage"][leak]]
-    out += [] if open_ is None else [words["lead_open"][open_]]
+    out = [] if leak is None else [words["insulation_low"][leak]]
+    out += [] if open_ is None else [words["continuity_lost"][open_]]
     if "no" in (leak, open_) and not flexed:
         out.append("Measured at rest: a lead can fail when bent, hot or wet. Flex it and repeat.")
     return tuple(out) or ("Nothing measured: nothing is known of this lead.",)

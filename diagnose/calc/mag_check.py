@@ -7,12 +7,12 @@ say more (an airframe maker's service text; FAA-H-8083-32B p10-27).
 
 from dataclasses import dataclass, field
 
-from diagnose.calc.layout import SIDES, EngineLayout
 from diagnose.calc.mag_words import CAUTIONS, likeness, next_steps
-from diagnose.calc.problem import CalcError
 from diagnose.calc.propeller_load import DropEstimate, estimate_drops, power_loss
 from diagnose.calc.record import Answer, Limit, Value, near, result
 from diagnose.calc.units import finite
+from diagnose.places import SIDES, Layout
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-mag-check/1"
 # A needle can be read to about half of a 50 rpm division: estimate.
@@ -35,7 +35,7 @@ class SideReading:
 
 @dataclass(frozen=True)
 class MagReadings:
-    """One magneto check. ``sides`` holds only what was read; a side left out was not looked at."""
+    """One magneto check. `sides` holds only what was read; a side left out was not looked at."""
 
     both: float
     sides: dict[str, SideReading]
@@ -81,7 +81,7 @@ class MagCheck:
 
 
 def grade_drop(drop: float, limit: float, two_silent: float, band: float) -> str:
-    """normal up to the limit, severe beyond what two silent cylinders cost; ``a|b`` within the tach band."""
+    """Return normal up to the limit, severe beyond what two silent cylinders cost; `a|b` within the tach band."""
     if near(drop, limit, band):
         return "normal|excessive"
     if drop < limit or drop == limit:
@@ -93,14 +93,14 @@ def grade_drop(drop: float, limit: float, two_silent: float, band: float) -> str
 
 
 def grade_no_drop(drop: float, band: float) -> str:
-    """yes when rpm did not fall at all, ``no|yes`` for a fall too small to be sure of."""
+    """Return yes when rpm did not fall at all, `no|yes` for a fall too small to be sure of."""
     if drop <= 0:
         return "yes"
     return "no|yes" if drop < min(SMALLEST_USUAL_DROP, band or 1) else "no"
 
 
-def check_magnetos(readings: MagReadings, limits: MagLimits, layout: EngineLayout) -> MagCheck:
-    """Grade every side that was read. Raises CalcError for a number that cannot be, or an unrepeated rise."""
+def check_magnetos(readings: MagReadings, limits: MagLimits, layout: Layout) -> MagCheck:
+    """Grade every side that was read. Raises BadInput for a number that cannot be, or an unrepeated rise."""
     finite(readings.both, "rpm on both", 300, 5000, "rpm")
     finite(readings.tach_band, "tachometer band", 0, 200, "rpm")
     finite(limits.drop.value, "drop limit", 1, 1000, "rpm")
@@ -117,11 +117,11 @@ def _side(side: str, readings: MagReadings, limits: MagLimits, estimate: DropEst
     reading = readings.sides[side]
     if reading.rpm is None:
         return SideFinding(side, reading, None, "dies", "")
-    drop = readings.both - finite(reading.rpm, f"rpm on {side}", 0, 5000, "rpm")
+    drop = round(readings.both - finite(reading.rpm, f"rpm on {side}", 0, 5000, "rpm"), 3)
     if reading.previous_drop is not None:
         finite(reading.previous_drop, f"last drop on {side}", -200, 2000, "rpm")
     if reading.rpm == 0:
-        raise CalcError(f"rpm on {side}", "0 rpm is not a running engine", 'write "dies" if the engine died')
+        raise BadInput(f'rpm on {side}: 0 rpm is not a running engine; write "dies" if the engine died')
     if drop < -readings.tach_band:
         return _rise(side, reading, drop, readings)
     if readings.propeller == "governing":
@@ -132,22 +132,21 @@ def _side(side: str, readings: MagReadings, limits: MagLimits, estimate: DropEst
 
 def _rise(side: str, reading: SideReading, drop: float, readings: MagReadings) -> SideFinding:
     if not readings.rise_repeated:
-        raise CalcError(
-            f"rpm on {side}",
-            f"{reading.rpm:g} is {-drop:g} rpm above the {readings.both:g} on both, a rise",
-            "read both again; if it repeats, say so with --rise-repeated",
+        raise BadInput(
+            f"rpm on {side}: {reading.rpm:g} is {-drop:g} rpm above the {readings.both:g} on both, a rise; read both "
+            "again; if it repeats, say so with --rise-repeated"
         )
     return SideFinding(side, reading, drop, "", "", rise=True)
 
 
 def difference(check: MagCheck) -> float | None:
-    """Difference of the two drops in rpm, None unless both were read as ordinary drops."""
+    """Return the difference of the two drops in rpm, None unless both were read as ordinary drops."""
     drops = [f.drop for f in check.findings if f.drop is not None and not f.rise]
-    return abs(drops[0] - drops[1]) if len(drops) == 2 else None
+    return round(abs(drops[0] - drops[1]), 3) if len(drops) == 2 else None
 
 
 def results(check: MagCheck) -> tuple[str, ...]:
-    """The result strings. A side that died gives only that: the rest could not be looked at."""
+    """Return the result strings. A side that died gives only that: the rest could not be looked at."""
     regime = check.readings.regime
     out: list[str] = []
     for finding in check.findings:
@@ -166,15 +165,15 @@ def results(check: MagCheck) -> tuple[str, ...]:
 def _side_results(finding: SideFinding, regime: str) -> list[str]:
     side, reading = finding.side, finding.reading
     if finding.grade == "dies":
-        return [result("drop", regime, side, "dies")]
+        return [result("mag_drop", regime, side, "dies")]
     out = []
     if finding.grade:
         out += [
-            result("drop", regime, side, finding.grade),
+            result("mag_drop", regime, side, finding.grade),
             result("no_drop", regime, side, finding.no_drop),
         ]
     if finding.grade and reading.change and finding.no_drop != "yes":
-        for symptom, words in (("drop_fast", ("fast", "both")), ("drop_slow", ("slow", "both"))):
+        for symptom, words in (("drop_at_once", ("fast", "both")), ("drop_gradual", ("slow", "both"))):
             out.append(result(symptom, regime, side, "yes" if reading.change in words else "no"))
     if reading.run:
         out.append(result("rough", regime, side, "yes" if reading.run == "rough" else "no"))
@@ -182,7 +181,7 @@ def _side_results(finding: SideFinding, regime: str) -> list[str]:
 
 
 def _limits_used(check: MagCheck) -> tuple[Limit, ...]:
-    """Only the limits that graded something: what was not used must not mark the results."""
+    """Return only the limits that graded something: what was not used must not mark the results."""
     if check.readings.propeller == "governing":
         return ()
     used = [check.limits.drop] if any(f.grade and f.grade != "dies" for f in check.findings) else []
@@ -241,7 +240,7 @@ def _values(check: MagCheck) -> tuple[Value, ...]:
 
 
 def answer(check: MagCheck) -> Answer:
-    """The whole check as one record."""
+    """Return the whole check as one record."""
     return Answer(
         schema=SCHEMA,
         title=f"Magneto check, {check.estimate.cylinders} cylinders",
@@ -265,9 +264,8 @@ def _says(check: MagCheck) -> tuple[str, ...]:
         []
         if readings.propeller != "governing"
         else [
-            "The governor holds rpm, so the drop is hidden: nothing is graded. Check with the propeller on "
-            "its "
-            "low-pitch stop, or compare manifold pressure or torque."
+            "The governor holds rpm, so the drop is hidden: nothing is graded. Check with the propeller on its low-pitch stop, or "
+            "compare manifold pressure or torque."
         ]
     )
     for finding in check.findings:
@@ -281,8 +279,8 @@ def _says(check: MagCheck) -> tuple[str, ...]:
         out.append(f"Rpm on both moved by {check.drift:+.0f} during the check: it was not settled. Repeat it.")
     if check.limits.drop.value < check.estimate.two_silent and check.estimate.one_silent < check.limits.drop.value:
         out.append(
-            f"On {check.estimate.cylinders} cylinders one silent plug costs about "
-            f"{check.estimate.one_silent:.0f} rpm and can hide inside the limit: look at EGT too."
+            f"On {check.estimate.cylinders} cylinders one silent plug costs about {check.estimate.one_silent:.0f} rpm and can hide "
+            "inside the limit: look at EGT too."
         )
     elif check.estimate.two_silent <= check.limits.drop.value:
         out.append("On this engine even two silent plugs can hide inside the limit: look at EGT too.")
@@ -295,28 +293,31 @@ def _side_says(check: MagCheck, finding: SideFinding) -> list[str]:
     if finding.rise:
         other = "right" if finding.side == "left" else "left"
         return [
-            f"rpm rises by {-(finding.drop or 0):.0f}. Abnormal: the {other} magneto may spoil the run on "
-            "both "
-            "(cross-firing, crossed leads, wild timing), or the tachometer is fed from one magneto or its "
-            "P-lead. No drop is graded; enter roughness on both and on each side."
+            f"rpm rises by {-(finding.drop or 0):.0f}. Abnormal: the {other} magneto may spoil the run on both (cross-firing, crossed "
+            "leads, wild timing), or the tachometer is fed from one magneto or its P-lead. No drop is graded; enter roughness on "
+            "both and on each side."
         ]
     if not finding.grade or finding.drop is None:
         return []
-    out = [likeness(finding.drop, check.estimate, finding.reading.run, finding.reading.change)]
+    out = [likeness(finding.drop, check.estimate, finding.reading.run, finding.reading.change, finding.grade)]
     if "|" in finding.grade:
         out.append("within the tachometer band of a limit: borderline. Repeat it before acting on it.")
     if finding.no_drop != "no":
-        out.append(_no_drop_words(finding))
+        beside = next((f for f in check.findings if f.side != finding.side), None)
+        out.append(_no_drop_words(finding, beside))
     previous = finding.reading.previous_drop
     if previous is not None and abs(finding.drop - previous) > check.readings.tach_band:
         out.append(f"the drop has changed by {finding.drop - previous:+.0f} rpm since last time, more than the tachometer band.")
     return out
 
 
-def _no_drop_words(finding: SideFinding) -> str:
+def _no_drop_words(finding: SideFinding, beside: SideFinding | None) -> str:
+    """Return what no drop may mean; a magneto that ran the engine alone with a drop of its own is not dead."""
     other = "right" if finding.side == "left" else "left"
     start = "no drop" if finding.no_drop == "yes" else "hardly any drop; give it time to settle and repeat. It"
-    return (
-        f"{start} may mean the {other} magneto is not grounded (a live propeller with the switch OFF), that "
-        f"the {other} magneto is dead and this one carried the engine all along, or timing set early."
-    )
+    if beside is not None and beside.grade == "dies":
+        return f"{start} fits an engine that died on the {other} magneto: this one carried it all along."
+    live = f"the {other} magneto is not grounded (a live propeller with the switch OFF)"
+    if beside is not None and beside.no_drop == "no":
+        return f"{start} may mean {live}, or timing set early."
+    return f"{start} may mean {live}, that the {other} magneto is dead and this one carried the engine all along, or timing set early."

@@ -7,38 +7,37 @@ so magnet speed over crank speed is cylinders / (2 x poles) (study notes, module
 
 from fractions import Fraction
 
-from diagnose.calc.problem import CalcError
+from diagnose.problems import BadInput
 
 
 def magneto_ratio(cylinders: int, poles: int) -> Fraction:
-    """Magnet turns for one turn of the crank. Raises CalcError."""
+    """Return the magnet turns for one turn of the crank. Raises BadInput."""
     if cylinders < 1:
-        raise CalcError("cylinders", f"{cylinders} is not possible", "give 1 or more")
+        raise BadInput(f"cylinders: {cylinders} is not possible; give 1 or more")
     if poles < 2 or poles % 2:
-        raise CalcError("magnet poles", f"{poles} is not possible", "give an even number: 2, 4 or 8")
+        raise BadInput(f"magnet poles: {poles} is not possible; give an even number: 2, 4 or 8")
     return Fraction(cylinders, 2 * poles)
 
 
 def magnet_to_crank(magnet_degrees: float, ratio: Fraction) -> float:
-    """Crank degrees for so many degrees of the magnet."""
+    """Return the crank degrees for so many degrees of the magnet."""
     return magnet_degrees / float(ratio)
 
 
 def crank_to_magnet(crank_degrees: float, ratio: Fraction) -> float:
-    """Magnet degrees for so many degrees of the crank."""
+    """Return the magnet degrees for so many degrees of the crank."""
     return crank_degrees * float(ratio)
 
 
 def start_spark(running_btc: float, lag_magnet: float, ratio: Fraction) -> float:
-    """Where the start spark falls, crank degrees before top centre (negative: after), with an impulse
-    coupling."""
+    """Return where the start spark falls, crank degrees before top centre (negative: after), with an impulse coupling."""
     return running_btc - magnet_to_crank(lag_magnet, ratio)
 
 
 def retard_plate_reading(main_degrees: float, retard_degrees: float) -> float:
-    """Timing-plate reading at which the retard points must open.
+    """Return the timing-plate reading at which the retard points must open.
 
-    They follow the main points by the specified angle: main at 10, retard 25, plate 35
-    (common practice, no source).
+    They follow the main points by the specified angle: main at 10, retard 25, plate 35 (common practice, no
+    source).
     """
     return main_degrees + retard_degrees

@@ -1,8 +1,8 @@
 """Plug service in order: steps with times and cautions, and torque in the units of the wrench."""
 
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer, Limit, Step, Value, shown
-from diagnose.calc.units import Quantity, plausible, value_in
+from diagnose.calc.units import Quantity, plausible, value_in, written_in
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-plug-service/1"
 # Published aviation figures run from 20 to 35 lb-ft; well outside this span a unit is mixed up (estimate).
@@ -19,11 +19,9 @@ STEPS = (
         "10 min",
     ),
     Step(
-        "Plugs out into a numbered tray, each with its gasket. Look first: deposits belong to the "
-        "cylinder. Thin tan "
-        "is normal; hard clinker on all plugs, lead and a case for a hotter approved plug; fluffy black, "
-        "rich or too "
-        "cold; oily, rings or guides (common practice, no source).",
+        "Plugs out into a numbered tray, each with its gasket. Look first: deposits belong to the cylinder. Thin tan is normal; hard "
+        "clinker on all plugs, lead and a case for a hotter approved plug; fluffy black, rich or too cold; oily, rings or guides "
+        "(common practice, no source).",
         minutes="2 min a plug",
     ),
     Step(
@@ -31,13 +29,10 @@ STEPS = (
         minutes="1 min a plug",
     ),
     Step(
-        "Oil off: firing ends only in an approved solvent per the current manual, 20 to 30 minutes, "
-        "terminal well "
-        "kept dry (common practice). The handbook says do not soak: wipe the barrel with a moist cloth "
-        "(FAA-H-8083-32B p4-36). Follow the plug maker.",
-        "solvent is flammable and harmful: air, gloves, no flame. Older chlorinated solvents are toxic and "
-        "banned or "
-        "being banned: do not use them.",
+        "Oil off: firing ends only in an approved solvent per the current manual, 20 to 30 minutes, terminal well kept dry (common "
+        "practice). The handbook says do not soak: wipe the barrel with a moist cloth (FAA-H-8083-32B p4-36). Follow the plug maker.",
+        "solvent is flammable and harmful: air, gloves, no flame. Older chlorinated solvents are toxic and banned or being banned: "
+        "do not use them.",
         "20-30 min",
     ),
     Step(
@@ -46,9 +41,8 @@ STEPS = (
         "2 min a plug",
     ),
     Step(
-        "Abrasive blast only where the maker allows it, a few seconds, turning the plug, then air to get "
-        "grit out. "
-        "Five seconds can cost as much electrode as a couple of hundred hours (common practice, no source).",
+        "Abrasive blast only where the maker allows it, a few seconds, turning the plug, then air to get grit out. Five seconds can "
+        "cost as much electrode as a couple of hundred hours (common practice, no source).",
         "grit left inside harms the engine; eye protection.",
         "3-5 s a plug",
     ),
@@ -63,9 +57,8 @@ STEPS = (
         "1 min a plug",
     ),
     Step(
-        "Anti-seize sparingly as the maker says, none on the first thread: on an electrode it is a lasting "
-        "short. New "
-        "gasket. Plug to its new place by the rotation plan; screw in by fingers all the way.",
+        "Anti-seize sparingly as the maker says, none on the first thread: on an electrode it is a lasting short. New gasket. Plug "
+        "to its new place by the rotation plan; screw in by fingers all the way.",
         "if fingers will not run it in, clean the threads; do not force it.",
         "1 min a plug",
     ),
@@ -83,23 +76,22 @@ STEPS = (
 
 
 def read_torque(torque: Quantity) -> Quantity:
-    """``torque`` if it can be a spark plug's; CalcError naming the likely unit otherwise."""
+    """Return `torque` if it can be a spark plug's; BadInput naming the likely unit otherwise."""
     return plausible(torque, "spark plug torque", *TORQUE_SPAN)
 
 
 def service_answer(plugs: int, torque: tuple[Quantity, Quantity] | None, document: str = "", revision: str = "") -> Answer:
-    """Service steps for so many plugs, with torque from the manual (None: typical, marked). Raises
-    CalcError."""
+    """Return the service steps for so many plugs, with torque from the manual (None: typical, marked). Raises BadInput."""
     if plugs < 1:
-        raise CalcError("plugs", f"{plugs} is too few", "give 1 or more")
+        raise BadInput(f"plugs: {plugs} is too few; give 1 or more")
     inputs = [Value("plugs", plugs)]
     limits = TYPICAL_TORQUE
     if torque is not None:
         low, high = (read_torque(t) for t in torque)
         if value_in(low, "N m") > value_in(high, "N m"):
-            raise CalcError("torque", "the lower is above the upper", "give lower, then upper")
+            raise BadInput("torque: the lower is above the upper; give lower, then upper")
         limits = tuple(
-            Limit(f"torque, {name}", value_in(t, "lb-in"), "lb-in", document, revision, True) for name, t in (("from", low), ("to", high))
+            Limit(f"torque, {name}", written_in(t, "lb-in"), "lb-in", document, revision, True) for name, t in (("from", low), ("to", high))
         )  # type: ignore[assignment]
         inputs += [shown(f"torque, {name}", t) for name, t in (("from", low), ("to", high))]
     values = tuple(_wrench(limit) for limit in limits)

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer, Limit, Step, Value, above, below, near, result, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-plug/1"
 GAP_SPAN = (0.005, 0.08, "in")
@@ -27,8 +27,7 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class Wear:
-    """Sizes now and when new, same kind of measure; ``flat`` is the flat on each side of the centre
-    electrode."""
+    """Sizes now and when new, same kind of measure; `flat` is the flat on each side of the centre electrode."""
 
     ground: Quantity | None = None
     ground_new: Quantity | None = None
@@ -41,9 +40,9 @@ class Wear:
 
 @dataclass(frozen=True)
 class PlugReadings:
-    """What was measured on the plug of ``circuit``; None = not measured.
+    """What was measured on the plug of `circuit`; None = not measured.
 
-    ``go`` tells whether the wire of the lower limit passes, ``no_go`` whether that of the upper limit does.
+    `go` tells whether the wire of the lower limit passes, `no_go` whether that of the upper limit does.
     """
 
     circuit: str
@@ -65,7 +64,7 @@ class PlugLimits:
 
 
 def gap_grades(readings: PlugReadings, limits: PlugLimits) -> tuple[str, str] | None:
-    """Grades of plug_gap_wide and plug_gap_narrow; None when the gap was not measured. Raises CalcError."""
+    """Return the grades of electrodes_wide and electrodes_narrow; None when the gap was not measured. Raises BadInput."""
     if readings.gap is not None:
         inches = value_in(plausible(readings.gap, "plug gap", *GAP_SPAN), "in")
         return (
@@ -73,7 +72,7 @@ def gap_grades(readings: PlugReadings, limits: PlugLimits) -> tuple[str, str] | 
             below(inches, limits.gap_low.value, GAUGE_BAND_IN),
         )
     if readings.go is False and readings.no_go:
-        raise CalcError("gap wires", "the thick one passes and the thin one does not", "gauge again")
+        raise BadInput("gap wires: the thick one passes and the thin one does not; gauge again")
     if readings.go is None and readings.no_go is None:
         return None
     wide = "unknown" if readings.no_go is None else ("yes" if readings.no_go else "no")
@@ -91,20 +90,20 @@ def _shares(wear: Wear) -> list[tuple[str, float]]:
     out = []
     for name, now, new in pairs:
         if (now is None) != (new is None):
-            raise CalcError(name, "only one of the two sizes given", "give both")
+            raise BadInput(f"{name}: only one of the two sizes given; give both")
         if now is not None and new is not None:
             sizes = [value_in(plausible(q, name, *SIZE_SPAN), "in") for q in (now, new)]
             if sizes[0] > sizes[1] * 1.05:
-                raise CalcError(name, "worn size is larger than the new one", "check which is which")
+                raise BadInput(f"{name}: worn size is larger than the new one; check which is which")
             out.append((name, sizes[0] / sizes[1]))
     return out
 
 
 def wear_grade(wear: Wear) -> str | None:
-    """Grade of plug_worn: yes when any electrode is at half its size; None when nothing was measured.
+    """Return the grade of electrodes_worn: yes when any electrode is at half its size; None when nothing was measured.
 
-    Sources: two airframe manuals (about 50 %), trade text of Jul 2018 (oval centre); the flat of 0.015 in on
-    each side is common practice, no source. Raises CalcError.
+    Sources: two airframe manuals (about 50 %), trade text of Jul 2018 (oval centre); the flat of 0.015 in on each
+    side is common practice, no source. Raises BadInput.
     """
     grades = [below(share, HALF, 0.02) if share != HALF else "yes" for _, share in _shares(wear)]
     if wear.flat is not None:
@@ -117,7 +116,7 @@ def wear_grade(wear: Wear) -> str | None:
 
 
 def resistance_grade(readings: PlugReadings, limit: float) -> str | None:
-    """Grade of plug_resistance_high; None when not measured. Raises CalcError."""
+    """Return the grade of resistor_over; None when not measured. Raises BadInput."""
     if readings.open_resistor:
         return "yes"
     if readings.resistance is None:
@@ -128,26 +127,22 @@ def resistance_grade(readings: PlugReadings, limit: float) -> str | None:
 
 
 def plug_results(readings: PlugReadings, limits: PlugLimits) -> tuple[str, ...]:
-    """Result strings of the plug's circuit, for what was measured only."""
+    """Return the result strings of the plug's circuit, for what was measured only."""
     gap = gap_grades(readings, limits)
     found = (
-        ("plug_gap_wide", gap[0] if gap else None),
-        ("plug_gap_narrow", gap[1] if gap else None),
-        ("plug_worn", wear_grade(readings.wear)),
-        ("plug_resistance_high", resistance_grade(readings, limits.resistance.value)),
+        ("electrodes_wide", gap[0] if gap else None),
+        ("electrodes_narrow", gap[1] if gap else None),
+        ("electrodes_worn", wear_grade(readings.wear)),
+        ("resistor_over", resistance_grade(readings, limits.resistance.value)),
     )
     return tuple(result(symptom, "static", readings.circuit, grade) for symptom, grade in found if grade)
 
 
 def plug_answer(readings: PlugReadings, limits: PlugLimits | None = None) -> Answer:
-    """Grade one plug. Raises CalcError for a number that cannot be."""
+    """Grade one plug. Raises BadInput for a number that cannot be."""
     limits = limits or PlugLimits()
     if limits.gap_low.value >= limits.gap_high.value:
-        raise CalcError(
-            "gap limits",
-            f"{limits.gap_low.value:g} is not under {limits.gap_high.value:g}",
-            "give lower, then upper",
-        )
+        raise BadInput(f"gap limits: {limits.gap_low.value:g} is not under {limits.gap_high.value:g}; give lower, then upper")
     measured_gap = gap_grades(readings, limits) is not None
     used = [limits.gap_low, limits.gap_high] if measured_gap else []
     used += [limits.resistance] if readings.resistance or readings.open_resistor else []
@@ -248,8 +243,8 @@ def _steps(readings: PlugReadings, limits: PlugLimits) -> tuple[Step, ...]:
     if gap[1] == "yes":
         steps.append(
             Step(
-                "Too narrow after service usually means closed too far: opening it again is not allowed "
-                "by every maker; see the manual, else replace."
+                "Too narrow after service usually means closed too far: opening it again is not allowed by every maker; see the "
+                "manual, else replace."
             )
         )
     return tuple(steps)

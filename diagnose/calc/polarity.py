@@ -5,11 +5,12 @@ same sign; with an odd number it gets both by turns, and rotation then matters f
 one magneto gives against the other is not known from the layout: it must be told.
 """
 
-from diagnose.calc.layout import EngineLayout, cylinder_of, side_of
+from diagnose.calc.circuits import cylinder_of, side_of
+from diagnose.places import Layout
 
 
-def signs(layout: EngineLayout, side: str, cycles: int = 2) -> dict[str, frozenset[int]]:
-    """Signs (+1, -1) every plug of ``side`` sees over some engine cycles; the first spark counts as +1."""
+def signs(layout: Layout, side: str, cycles: int = 2) -> dict[str, frozenset[int]]:
+    """Return the signs (+1, -1) every plug of `side` sees over some engine cycles; the first spark counts as +1."""
     seen: dict[int, set[int]] = {cylinder: set() for cylinder in layout.firing_order}
     sign = 1
     for _ in range(cycles):
@@ -19,10 +20,10 @@ def signs(layout: EngineLayout, side: str, cycles: int = 2) -> dict[str, frozens
     return {circuit: frozenset(seen[cylinder_of(circuit)]) for circuit in layout.fires[side]}
 
 
-def compare_signs(layout: EngineLayout, start: str, end: str, together: bool | None) -> str:
-    """Polarity after moving a plug: ``opposite``, ``same``, ``alternates`` or ``unknown``.
+def compare_signs(layout: Layout, start: str, end: str, together: bool | None) -> str:
+    """Return the polarity after moving a plug: `opposite`, `same`, `alternates` or `unknown`.
 
-    ``together`` tells whether both magnetos give a cylinder the same sign; None = not known.
+    `together` tells whether both magnetos give a cylinder the same sign; None = not known.
     """
     first, second = side_of(layout, start), side_of(layout, end)
     before, after = signs(layout, first)[start], signs(layout, second)[end]

@@ -13,8 +13,8 @@ Every constant is an estimate. Propeller law: FAA-H-8083-32B p10-27 and the usua
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from diagnose.calc.problem import CalcError
 from diagnose.calc.units import finite
+from diagnose.problems import BadInput
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class LoadModel:
 
 @dataclass(frozen=True)
 class DropEstimate:
-    """Drops in rpm from ``rpm`` on both: healthy, one and two cylinders silent on that magneto."""
+    """Drops in rpm from `rpm` on both: healthy, one and two cylinders silent on that magneto."""
 
     cylinders: int
     rpm: float
@@ -43,7 +43,7 @@ MODEL = LoadModel()
 
 
 def _bisect(function: Callable[[float], float], low: float, high: float) -> float:
-    """Root of a falling function on [low, high]."""
+    """Return the root of a falling function on [low, high]."""
     for _ in range(80):
         middle = (low + high) / 2
         low, high = (middle, high) if function(middle) > 0 else (low, middle)
@@ -51,8 +51,7 @@ def _bisect(function: Callable[[float], float], low: float, high: float) -> floa
 
 
 def speed_ratio(torque_left: float, model: LoadModel = MODEL) -> float:
-    """Share of the first rpm at which ``torque_left`` (share of indicated torque) meets the propeller
-    again."""
+    """Return the share of the first rpm at which `torque_left` (share of indicated torque) meets the propeller again."""
 
     def surplus(x: float) -> float:
         return float(torque_left * x**model.torque_exponent - model.friction - (1 - model.friction) * x * x)
@@ -61,22 +60,22 @@ def speed_ratio(torque_left: float, model: LoadModel = MODEL) -> float:
 
 
 def drop_for(rpm: float, torque_left: float, model: LoadModel = MODEL) -> float:
-    """Drop in rpm when ``torque_left`` of the indicated torque remains."""
+    """Return the drop in rpm when `torque_left` of the indicated torque remains."""
     return rpm * (1 - speed_ratio(torque_left, model))
 
 
 def estimate_drops(cylinders: int, rpm: float, model: LoadModel = MODEL) -> DropEstimate:
-    """The three drops of an engine with ``cylinders``, from ``rpm`` on both. Raises CalcError."""
+    """Return the three drops of an engine with `cylinders`, from `rpm` on both. Raises BadInput."""
     finite(rpm, "rpm on both", 300, 5000, "rpm")
     if cylinders < 2:
-        raise CalcError("cylinders", f"{cylinders} is too few", "give 2 or more")
+        raise BadInput(f"cylinders: {cylinders} is too few; give 2 or more")
     single = 1 - model.single_ignition_loss
     drops = [drop_for(rpm, single * (1 - silent / cylinders), model) for silent in (0, 1, min(2, cylinders - 1))]
     return DropEstimate(cylinders, rpm, *drops)
 
 
 def late_drop(rpm: float, degrees_late: float, model: LoadModel = MODEL) -> float:
-    """Drop in rpm on a magneto that fires ``degrees_late`` crank degrees after its setting.
+    """Return the drop in rpm on a magneto that fires `degrees_late` crank degrees after its setting.
 
     One flame front already burns as if retarded (FAA-H-8083-32B p10-26); the lateness adds to that.
     """
@@ -85,18 +84,17 @@ def late_drop(rpm: float, degrees_late: float, model: LoadModel = MODEL) -> floa
 
 
 def degrees_late_for(rpm: float, drop: float, model: LoadModel = MODEL) -> float | None:
-    """Crank degrees of lateness that would explain ``drop``; None beyond 25, where timing no longer explains
-    it."""
+    """Return the crank degrees of lateness that would explain `drop`; None beyond 25, where timing no longer explains it."""
     if not late_drop(rpm, 0, model) <= drop <= late_drop(rpm, 25, model):
         return None
     return _bisect(lambda degrees: drop - late_drop(rpm, degrees, model), 0, 25)
 
 
 def power_loss(rpm: float, drop: float) -> float:
-    """Share of power lost, fixed pitch and static: power goes with the cube of rpm."""
+    """Return the share of power lost, fixed pitch and static: power goes with the cube of rpm."""
     return 1 - (1 - drop / rpm) ** 3
 
 
 def drop_from_torque_loss(rpm: float, loss: float) -> float:
-    """Drop in rpm for a share ``loss`` of shaft torque, torque going with rpm squared."""
+    """Return the drop in rpm for a share `loss` of shaft torque, torque going with rpm squared."""
     return float(rpm * (1 - (1 - loss) ** 0.5))

@@ -8,10 +8,11 @@ the opposite polarity and swaps top and bottom, and is a true permutation of all
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from diagnose.calc.layout import EngineLayout, all_circuits, cylinder_of, position_of, side_of
+from diagnose.calc.circuits import cylinder_of, position_of, side_of
 from diagnose.calc.polarity import compare_signs
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer, Step, Table, Value
+from diagnose.places import Layout
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-rotation/1"
 SCHEMES = ("mirror", "next")
@@ -28,52 +29,50 @@ class Move:
     swaps_position: bool
 
 
-def _other_position(layout: EngineLayout, circuit: str) -> str:
+def _other_position(layout: Layout, circuit: str) -> str:
     if len(layout.positions) != 2:
-        raise CalcError("plug positions", f"{len(layout.positions)} a cylinder", "rotation needs two")
+        raise BadInput(f"plug positions: {len(layout.positions)} a cylinder; rotation needs two")
     first, second = layout.positions
     return second if position_of(circuit) == first else first
 
 
-def mirror_plan(layout: EngineLayout) -> dict[str, str]:
-    """Swap with the cylinder as far from the end of the firing order as this one is from its start, and top
-    with bottom.
+def mirror_plan(layout: Layout) -> dict[str, str]:
+    """Return a plan that swaps each cylinder with the one as far from the end of the firing order, and top with bottom.
 
     On 1-3-2-4 and 1-4-5-2-3-6 this gives exactly the published pairs (owners' posts that agree; derived), and
-    every plug stays on its magneto. Raises CalcError on an odd cylinder count, where one plug would stay put.
+    every plug stays on its magneto. Raises BadInput on an odd cylinder count, where one plug would stay put.
     """
     if layout.cylinders % 2:
-        raise CalcError("scheme mirror", "does not fit an odd number of cylinders", "use the scheme next")
+        raise BadInput("scheme mirror: does not fit an odd number of cylinders; use the scheme next")
     order = layout.firing_order
     partner = dict(zip(order, reversed(order), strict=True))
-    return {c: f"{partner[cylinder_of(c)]}-{_other_position(layout, c)}" for c in all_circuits(layout)}
+    return {c: f"{partner[cylinder_of(c)]}-{_other_position(layout, c)}" for c in layout.circuits}
 
 
-def next_plan(layout: EngineLayout) -> dict[str, str]:
-    """To the next cylinder in the firing order, top with bottom: 1 top to 3 bottom to 2 top on 1-3-2-4.
+def next_plan(layout: Layout) -> dict[str, str]:
+    """Return a plan that moves each plug to the next cylinder in the firing order, top with bottom: 1 top to 3 bottom to 2 top on 1-3-2-4.
 
     Common practice, no source.
     """
     order = layout.firing_order
     after = dict(zip(order, order[1:] + order[:1], strict=True))
-    return {c: f"{after[cylinder_of(c)]}-{_other_position(layout, c)}" for c in all_circuits(layout)}
+    return {c: f"{after[cylinder_of(c)]}-{_other_position(layout, c)}" for c in layout.circuits}
 
 
-def plan(layout: EngineLayout, scheme: str) -> dict[str, str]:
-    """The plan of a scheme by name. Raises CalcError naming the schemes."""
+def plan(layout: Layout, scheme: str) -> dict[str, str]:
+    """Return the plan of a scheme by name. Raises BadInput naming the schemes."""
     if scheme == "mirror":
         return mirror_plan(layout)
     if scheme == "next":
         return next_plan(layout)
-    raise CalcError("scheme", f"{scheme!r} is not known", f"use one of: {', '.join(SCHEMES)}")
+    raise BadInput(f"scheme: {scheme!r} is not known; use one of: {', '.join(SCHEMES)}")
 
 
-def judge(layout: EngineLayout, moves: Mapping[str, str], together: bool | None = None) -> tuple[Move, ...]:
-    """Every move with its polarity and position. Raises CalcError unless the plan is a permutation of all
-    plugs."""
-    every = set(all_circuits(layout))
+def judge(layout: Layout, moves: Mapping[str, str], together: bool | None = None) -> tuple[Move, ...]:
+    """Return every move with its polarity and position. Raises BadInput unless the plan is a permutation of all plugs."""
+    every = set(layout.circuits)
     if set(moves) != every or set(moves.values()) != every:
-        raise CalcError("rotation plan", "does not use every hole exactly once", "give each plug one new place")
+        raise BadInput("rotation plan: does not use every hole exactly once; give each plug one new place")
     return tuple(
         Move(
             start,
@@ -86,8 +85,8 @@ def judge(layout: EngineLayout, moves: Mapping[str, str], together: bool | None 
     )
 
 
-def rotation_answer(layout: EngineLayout, scheme: str, together: bool | None = None) -> Answer:
-    """The plan as a numbered tray, and whether it keeps the laws."""
+def rotation_answer(layout: Layout, scheme: str, together: bool | None = None) -> Answer:
+    """Return the plan as a numbered tray, and whether it keeps the laws."""
     moves = judge(layout, plan(layout, scheme), together)
     by_start = {move.start: move for move in moves}
     columns = ["cylinder"]
@@ -103,7 +102,7 @@ def rotation_answer(layout: EngineLayout, scheme: str, together: bool | None = N
     known = {None: "not known", True: "same sign", False: "opposite sign"}[together]
     return Answer(
         schema=SCHEMA,
-        title=f"Plug rotation, {layout.name or f'{layout.cylinders} cylinders'}, scheme {scheme}",
+        title=f"Plug rotation, {layout.id}, scheme {scheme}",
         inputs=(
             Value("firing order", "-".join(map(str, layout.firing_order))),
             Value("scheme", scheme),
@@ -135,8 +134,8 @@ def _says(moves: tuple[Move, ...], scheme: str) -> tuple[str, ...]:
         )
     if "unknown" in kinds:
         out.append(
-            "Some plugs move to the other magneto: their polarity is known only if the magnetos' polarity "
-            "against each other is; tell it with --magnetos-same or --magnetos-opposite."
+            "Some plugs move to the other magneto: their polarity is known only if the magnetos' polarity against each other is; "
+            "tell it with --magnetos-same or --magnetos-opposite."
         )
     swapped = all(move.swaps_position for move in moves)
     out.append("Every plug changes its position in the cylinder." if swapped else "Some plugs keep their position.")
@@ -149,9 +148,8 @@ def _says(moves: tuple[Move, ...], scheme: str) -> tuple[str, ...]:
 
 _STEPS = (
     Step(
-        "Take each plug out into its own numbered hole of the tray, gasket with it: look before cleaning, "
-        "the "
-        "deposits belong to that cylinder.",
+        "Take each plug out into its own numbered hole of the tray, gasket with it: look before cleaning, the deposits belong to "
+        "that cylinder.",
         "pull the lead straight out: side load cracks the barrel.",
     ),
     Step("Clean, gap and test, then move each plug to the place in the table, with a new gasket."),

@@ -13,9 +13,9 @@ import math
 from dataclasses import dataclass
 
 from diagnose.calc.atmosphere import pressure_ratio
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer, Table, Value, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-spark-voltage/1"
 GAP_SPAN = (0.005, 0.08, "in")
@@ -48,60 +48,55 @@ CONDITIONS = (
 
 
 def density(kilopascal: float, kelvin: float) -> float:
-    """Gas density relative to 20 degC and 101.325 kPa. Raises CalcError."""
+    """Return the gas density relative to 20 degC and 101.325 kPa. Raises BadInput."""
     if finite(kilopascal, "pressure") <= 0 or finite(kelvin, "temperature") <= 0:
-        raise CalcError("gas", "pressure and absolute temperature must be above zero", "check the units")
+        raise BadInput("gas: pressure and absolute temperature must be above zero; check the units")
     return kilopascal / 101.325 * 293.15 / kelvin
 
 
 def uniform_kv(gap_cm: float, relative_density: float) -> float:
-    """Breakdown in kV by the uniform-field form. Raises CalcError outside its range."""
+    """Return the breakdown in kV by the uniform-field form. Raises BadInput outside its range."""
     product = finite(gap_cm, "gap") * relative_density
     if not UNIFORM_RANGE[0] <= product <= UNIFORM_RANGE[1]:
-        raise CalcError(
-            "spark voltage",
-            f"density times gap {product:.3g} cm is outside the form's range",
-            f"stay from {UNIFORM_RANGE[0]:g} to {UNIFORM_RANGE[1]:g} cm",
+        raise BadInput(
+            f"spark voltage: density times gap {product:.3g} cm is outside the form's range; stay from "
+            f"{UNIFORM_RANGE[0]:g} to {UNIFORM_RANGE[1]:g} cm"
         )
     return 24.22 * product + 6.08 * math.sqrt(product)
 
 
 def paschen_volts(torr_cm: float) -> float:
-    """Breakdown in volts by the Paschen form. Raises CalcError outside its range."""
+    """Return the breakdown in volts by the Paschen form. Raises BadInput outside its range."""
     low, high = PASCHEN_RANGE
     if not low <= finite(torr_cm, "pressure times gap") <= high:
-        raise CalcError(
-            "spark voltage",
-            f"{torr_cm:.3g} Torr cm is outside the Paschen form's range",
-            f"stay from {low:g} to {high:g} Torr cm",
-        )
+        raise BadInput(f"spark voltage: {torr_cm:.3g} Torr cm is outside the Paschen form's range; stay from {low:g} to {high:g} Torr cm")
     bottom = math.log(PASCHEN_A * torr_cm) - math.log(math.log(1 + 1 / PASCHEN_GAMMA))
     return PASCHEN_B * torr_cm / bottom
 
 
 def paschen_minimum() -> tuple[float, float]:
-    """(Torr cm, volts) at the lowest point of the Paschen form: e / A * ln(1 + 1/gamma)."""
+    """Return (Torr cm, volts) at the lowest point of the Paschen form: e / A * ln(1 + 1/gamma)."""
     product = math.e / PASCHEN_A * math.log(1 + 1 / PASCHEN_GAMMA)
     return product, PASCHEN_B * product
 
 
 def paschen_kv(gap_cm: float, relative_density: float) -> float:
-    """The Paschen form at a relative density, pressure taken at 20 degC."""
+    """Return the Paschen form at a relative density, pressure taken at 20 degC."""
     return paschen_volts(760 * relative_density * gap_cm) / 1000
 
 
 _SAYS = (
     "A wide gap fails first where pressure is highest: take-off, sudden throttle.",
     "Cranking needs about as much as take-off, from a magnet that turns slowly: wide gaps make starting hard (FAA-H-8083-32B p4-35).",
-    "Thin air in an unpressurised distributor lets the spark jump there instead; pressurised ones are the "
-    "remedy on turbocharged engines (FAA-H-8083-32B p4-7).",
-    "Pressures and temperatures at the spark are estimates, and both forms are for even electrodes in clean "
-    "air: use the trend, not the figure.",
+    "Thin air in an unpressurised distributor lets the spark jump there instead; pressurised ones are the remedy on turbocharged "
+    "engines (FAA-H-8083-32B p4-7).",
+    "Pressures and temperatures at the spark are estimates, and both forms are for even electrodes in clean air: use the trend, not "
+    "the figure.",
 )
 
 
 def voltage_answer(new: Quantity, worn: Quantity, altitude: Quantity) -> Answer:
-    """Needed voltage for a new and a worn gap, and what altitude does to an unpressurised distributor."""
+    """Return the needed voltage for a new and a worn gap, and what altitude does to an unpressurised distributor."""
     gaps = [value_in(plausible(quantity, name, *GAP_SPAN), "mm") / 10 for quantity, name in ((new, "new gap"), (worn, "worn gap"))]
     metres = value_in(plausible(altitude, "altitude", 0, 11000, "m"), "m")
     return Answer(
@@ -144,5 +139,5 @@ def _breakdown(gaps: list[float]) -> Table:
 
 
 def _open_air(ratio: float) -> float:
-    """Flashover of a 10 mm gap at a pressure ratio, as a share of sea level."""
+    """Return the flashover of a 10 mm gap at a pressure ratio, as a share of sea level."""
     return uniform_kv(1.0, ratio) / uniform_kv(1.0, 1.0)

@@ -10,9 +10,8 @@ SCHEMA = "calc-static-run/1"
 CAUTION_POWER = "Full-power run: chocks and brakes, into wind, tail clear, a qualified person at the controls, short, temperatures watched."
 CAUTION_OFF = "The propeller is live until the OFF check has shown otherwise, and even then treat it as live."
 LIVE = (
-    "The engine kept firing in OFF: at least one magneto is not grounded. LIVE PROPELLER. Stop by mixture, "
-    "tag it, "
-    "keep everybody out of the arc."
+    "The engine kept firing in OFF: at least one magneto is not grounded. LIVE PROPELLER. Stop by mixture, tag it, keep everybody "
+    "out of the arc."
 )
 
 
@@ -37,10 +36,10 @@ class StaticRun:
 
 
 def expected_ratio(density: float) -> float:
-    """Static rpm at a density ratio against sea level, fixed pitch, unboosted: an estimate.
+    """Return the static rpm at a density ratio against sea level, fixed pitch, unboosted: an estimate.
 
-    Engine torque goes with 1.132 * sigma - 0.132 (a known rule for unboosted engines, from memory) and
-    propeller torque with sigma * rpm squared.
+    Engine torque goes with 1.132 * sigma - 0.132 (a known rule for unboosted engines, from memory) and propeller
+    torque with sigma * rpm squared.
     """
     return float(((1.132 * density - 0.132) / density) ** 0.5)
 
@@ -54,7 +53,7 @@ def _density(field: Field) -> float | None:
 
 
 def static_run(run: StaticRun) -> Answer:
-    """Grade the static rpm and the OFF check. Raises CalcError for a number that cannot be."""
+    """Grade the static rpm and the OFF check. Raises BadInput for a number that cannot be."""
     density = _density(run.field)
     return Answer(
         schema=SCHEMA,
@@ -93,7 +92,7 @@ def _values(run: StaticRun, density: float | None) -> tuple[Value, ...]:
 def _results(run: StaticRun) -> tuple[str, ...]:
     out: list[str] = []
     if run.rpm is not None and run.low is not None:
-        out.append(result("power_low", "high_power", "engine", below(run.rpm, run.low.value, run.tach_band)))
+        out.append(result("static_rpm_low", "high_power", "engine", below(run.rpm, run.low.value, run.tach_band)))
     if run.off_check:
         out.append(result("runs_in_off", "idle", "engine", "yes" if run.off_check == "fires" else "no"))
     return tuple(out)
@@ -134,9 +133,8 @@ def _steps(run: StaticRun) -> tuple[Step, ...]:
     if not run.off_check:
         return (
             Step(
-                "OFF check: 700 rpm or lowest idle, OFF for a moment until firing has clearly stopped, "
-                "back to "
-                "BOTH before 200 to 300 rpm are lost (FAA-H-8083-32B p4-31).",
+                "OFF check: 700 rpm or lowest idle, OFF for a moment until firing has clearly stopped, back to BOTH before 200 to "
+                "300 rpm are lost (FAA-H-8083-32B p4-31).",
                 "too long in OFF and back can bang in the exhaust: then leave it OFF, mixture to cut-off.",
                 "1 min",
             ),

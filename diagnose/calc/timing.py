@@ -5,12 +5,14 @@ All angles are crank degrees before top centre (BTC): fewer than specified is la
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 
-from diagnose.calc.layout import SIDES, EngineLayout
-from diagnose.calc.magneto_speed import magneto_ratio, start_spark
-from diagnose.calc.problem import CalcError
+from diagnose.calc.circuits import poles
+from diagnose.calc.magneto_speed import magnet_to_crank, magneto_ratio, start_spark
 from diagnose.calc.record import Answer, Limit, Step, Value, above, near, result
 from diagnose.calc.units import finite
+from diagnose.places import SIDES, Layout
+from diagnose.problems import BadInput
 
 SCHEMA = "calc-timing/1"
 # A protractor and a pointer are read to about half a degree: estimate.
@@ -27,9 +29,9 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class TimingReadings:
-    """Specified and found angles by side (crank deg BTC); ``last`` what was found last time, where known.
+    """Specified and found angles by side (crank deg BTC); `last` what was found last time, where known.
 
-    ``lag`` is the impulse coupling's lag in magnet degrees, by side, where there is one.
+    `lag` is the impulse coupling's lag in magnet degrees, by side, where there is one.
     """
 
     specified: Mapping[str, float]
@@ -40,39 +42,39 @@ class TimingReadings:
 
 
 def errors(readings: TimingReadings) -> dict[str, float]:
-    """Found minus specified by side: positive is early. Raises CalcError."""
+    """Return found minus specified by side: positive is early. Raises BadInput."""
     out = {}
     for side in SIDES:
         if side in readings.found:
             found = finite(readings.found[side], f"timing found, {side}", -20, 60, "deg BTC")
             if side not in readings.specified:
-                raise CalcError(f"timing, {side}", "no specified angle", "give the one on the data plate")
-            out[side] = found - finite(readings.specified[side], f"timing specified, {side}", 5, 45, "deg BTC")
+                raise BadInput(f"timing, {side}: no specified angle; give the one on the data plate")
+            out[side] = round(found - finite(readings.specified[side], f"timing specified, {side}", 5, 45, "deg BTC"), 3)
     return out
 
 
 def timing_results(readings: TimingReadings, tolerance: float) -> tuple[str, ...]:
-    """timing_late and timing_early for each magneto that was read."""
+    """Return fires_late and fires_early for each magneto that was read."""
     out = []
     for side, error in errors(readings).items():
-        out.append(result("timing_late", "static", side, above(-error, tolerance, readings.band)))
-        out.append(result("timing_early", "static", side, above(error, tolerance, readings.band)))
+        out.append(result("fires_late", "static", side, above(-error, tolerance, readings.band)))
+        out.append(result("fires_early", "static", side, above(error, tolerance, readings.band)))
     return tuple(out)
 
 
 def _between(readings: TimingReadings) -> float | None:
-    """How far the two magnetos are apart from their specified stagger, crank degrees."""
+    """Return how far the two magnetos are apart from their specified stagger, crank degrees."""
     off = errors(readings)
-    return abs(off["left"] - off["right"]) if len(off) == 2 else None
+    return round(abs(off["left"] - off["right"]), 3) if len(off) == 2 else None
 
 
 def timing_answer(
     readings: TimingReadings,
-    layout: EngineLayout,
+    layout: Layout,
     tolerance: Limit = TOLERANCE,
     synchrony: Limit = SYNCHRONY,
 ) -> Answer:
-    """Grade the timing. Raises CalcError for an angle that cannot be."""
+    """Grade the timing. Raises BadInput for an angle that cannot be."""
     finite(readings.band, "protractor band", 0, 5, "deg")
     finite(tolerance.value, "timing tolerance", 0.1, 10, "deg")
     finite(synchrony.value, "synchronization limit", 0, 10, "deg")
@@ -96,31 +98,32 @@ def _inputs(readings: TimingReadings) -> tuple[Value, ...]:
     return (*rows, Value("protractor band", readings.band, "crank deg", note="+/-"))
 
 
-def _values(readings: TimingReadings, layout: EngineLayout) -> tuple[Value, ...]:
-    ratio = magneto_ratio(layout.cylinders, layout.poles)
-    rows = [Value("magnet turns per crank turn", float(ratio), "", note=f"{layout.cylinders}/(2 x {layout.poles})")]
+def _values(readings: TimingReadings, layout: Layout) -> tuple[Value, ...]:
+    ratio = magneto_ratio(layout.cylinders, poles(layout))
+    rows = [Value("magnet turns per crank turn", float(ratio), "", note=f"{layout.cylinders}/(2 x {poles(layout)})")]
     for side, error in errors(readings).items():
         word = "as specified" if error == 0 else ("early" if error > 0 else "late")
         rows.append(Value(f"off, {side}", abs(error), f"crank deg {word}"))
     apart = _between(readings)
     rows += [] if apart is None else [Value("between the two", apart, "crank deg")]
-    for side, lag in readings.lag.items():
-        finite(lag, f"impulse lag, {side}", 0, 60, "magnet deg")
-        if side in readings.specified:
-            where = start_spark(readings.specified[side], lag, ratio)
-            place = "before" if where >= 0 else "after"
-            rows.append(
-                Value(
-                    f"start spark, {side}",
-                    round(abs(where), 2),
-                    f"crank deg {place} top centre",
-                    note=f"lag is {lag / float(ratio):.1f} crank deg",
-                )
-            )
+    rows += [_start_spark(readings, side, ratio) for side in readings.lag if side in readings.found or side in readings.specified]
     for side, last in readings.last.items():
         if side in readings.found:
             rows.append(Value(f"drift, {side}", f"{readings.found[side] - last:+.1f}", "crank deg, + is earlier"))
     return tuple(rows)
+
+
+def _start_spark(readings: TimingReadings, side: str, ratio: Fraction) -> Value:
+    """Return where the start spark falls: from the timing found, and only where none was found from the one specified."""
+    lag = finite(readings.lag[side], f"impulse lag, {side}", 0, 60, "magnet deg")
+    where = round(start_spark(readings.found.get(side, readings.specified.get(side, 0.0)), lag, ratio), 2)
+    once = "" if side in readings.found else "once timed as specified; "
+    return Value(
+        f"start spark, {side}",
+        abs(where),
+        f"crank deg {'before' if where >= 0 else 'after'} top centre",
+        note=f"{once}lag is {magnet_to_crank(lag, ratio):.1f} crank deg",
+    )
 
 
 def _says(readings: TimingReadings, tolerance: float, synchrony: float) -> tuple[str, ...]:
@@ -145,42 +148,35 @@ def _says(readings: TimingReadings, tolerance: float, synchrony: float) -> tuple
 
 
 def drift_words(drift: float, band: float) -> str:
-    """Which wear would explain a drift (positive: earlier), with what the sources disagree on."""
+    """Return which wear would explain a drift (positive: earlier), with what the sources disagree on."""
     if abs(drift) <= band:
         return "no drift beyond reading error."
     if drift < 0:
         return (
-            "drifted later: cam-follower wear opens the points later and in the end not at all (general "
-            "motor "
-            "text); a slipped clamp or worn drive can do it too."
+            "drifted later: cam-follower wear opens the points later and in the end not at all (general motor text); a slipped clamp "
+            "or worn drive can do it too."
         )
     return (
-        "drifted earlier: contact faces that erode open the points earlier (common practice, no source). "
-        "Sources "
-        "disagree: a trade text says timing does not advance by itself on a sound engine, an owner reports "
-        "drift to 31 by wear. Suspect a slipped clamp or the last setting first."
+        "drifted earlier: contact faces that erode open the points earlier (common practice, no source). Sources disagree: a trade "
+        "text says timing does not advance by itself on a sound engine, an owner reports drift to 31 by wear. Suspect a slipped "
+        "clamp or the last setting first."
     )
 
 
 _STEPS = (
     Step(
-        "Find true top centre of No 1 on compression; a 'top' that spreads over 1 to 5 degrees is the "
-        "no-travel "
-        "zone (FAA-H-8083-32B p4-27)."
+        "Find true top centre of No 1 on compression; a 'top' that spreads over 1 to 5 degrees is the no-travel zone (FAA-H-8083-32B "
+        "p4-27)."
     ),
     Step(
-        "Turn back past the mark (some books: about 40 degrees) and come forward to it: the last movement "
-        "is always "
-        "in normal rotation, so that gear backlash is taken up. Hold magneto-gear backlash out with light "
-        "torque "
-        "against rotation.",
+        "Turn back past the mark (some books: about 40 degrees) and come forward to it: the last movement is always in normal "
+        "rotation, so that gear backlash is taken up. Hold magneto-gear backlash out with light torque against rotation.",
         "live propeller: plugs out, hands clear of the arc when it kicks.",
     ),
     Step("Impulse coupling fitted: go on past the click, back to about 5 degrees before the mark, then forward."),
     Step(
-        "Sight square across the marks; check the light's batteries. Both lights change at the mark, "
-        "together "
-        "unless a stagger is specified. On a dual unit time the engine on the breaker that opens first."
+        "Sight square across the marks; check the light's batteries. Both lights change at the mark, together unless a stagger is "
+        "specified. On a dual unit time the engine on the breaker that opens first."
     ),
     Step("Clamp by the manual's torque, then check again: back one blade and forward to the mark."),
 )

@@ -1,9 +1,9 @@
 """Units of the trade: read a number with its unit, convert it, keep what was written.
 
-The factors are exact (:class:`~fractions.Fraction`), from the definitions 1 in = 25.4 mm,
+The factors are exact (`Fraction`), from the definitions 1 in = 25.4 mm,
 1 lb = 0.45359237 kg, g = 9.80665 m/s2 and 0 degC = 32 degF. A general units library was measured and left out
-of the running program (start-up of about a third of a second for these few units, and its plain ``F`` and
-``C`` are farad and coulomb); the tests compare every factor with it.
+of the running program (start-up of about a third of a second for these few units, and its plain `F` and
+`C` are farad and coulomb); the tests compare every factor with it.
 
 A temperature and a temperature *difference* are two kinds: 100 degF of rise is 55.6 degC of rise, and
 only a temperature has the 32 in it.
@@ -15,12 +15,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from diagnose.calc.problem import CalcError
+from diagnose.problems import BadInput
 
 
 @dataclass(frozen=True)
 class Unit:
-    """One unit: ``base = value * factor + offset``, in the base unit of its kind."""
+    """One unit: `base = value * factor + offset`, in the base unit of its kind."""
 
     symbol: str
     factor: Fraction
@@ -30,7 +30,7 @@ class Unit:
 
 @dataclass(frozen=True)
 class Quantity:
-    """A number as it was written, with its unit and kind (``length``, ``torque`` ...)."""
+    """A number as it was written, with its unit and kind (`length`, `torque` ...)."""
 
     value: float
     unit: str
@@ -47,6 +47,7 @@ KINDS: dict[str, tuple[Unit, ...]] = {
     "length": (
         Unit("mm", Fraction(1), aliases=("millimetre", "millimeter")),
         Unit("in", _INCH * 1000, aliases=("inch", "inches", '"')),
+        Unit("thou", _INCH, aliases=("mil",)),
     ),
     "temperature": (
         Unit("degC", Fraction(1), aliases=("C", "°C")),
@@ -75,11 +76,12 @@ KINDS: dict[str, tuple[Unit, ...]] = {
     "height": (Unit("m", Fraction(1)), Unit("ft", _INCH * 12, aliases=("feet", "foot"))),
 }
 _CASE_MATTERS = {"resistance", "voltage"}
-_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?|[+-]?(?:nan|inf(?:inity)?))\s*(.*?)\s*", re.I)
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?|[+-]?(?:nan|inf(?:inity)?)", re.I | re.A)
+MOST_LETTERS = 60  # no reading with its unit is longer
 
 
 def allowed(kind: str) -> str:
-    """The unit symbols of ``kind``, as a message names them."""
+    """Return the unit symbols of `kind`, as a message names them."""
     return ", ".join(unit.symbol for unit in KINDS[kind])
 
 
@@ -88,67 +90,92 @@ def _fold(text: str, kind: str) -> str:
     return folded if kind in _CASE_MATTERS else folded.lower()
 
 
+def _unit(text: str, kind: str) -> Unit | None:
+    folded = _fold(text, kind)
+    return next((u for u in KINDS[kind] if folded in {_fold(name, kind) for name in (u.symbol, *u.aliases)}), None)
+
+
 def find_unit(text: str, kind: str, what: str = "unit") -> Unit:
-    """The unit that ``text`` spells. Raises CalcError naming the allowed ones."""
-    for unit in KINDS[kind]:
-        if _fold(text, kind) in {_fold(name, kind) for name in (unit.symbol, *unit.aliases)}:
-            return unit
+    """Return the unit that `text` spells. Raises BadInput naming the allowed ones."""
+    unit = _unit(text, kind)
+    if unit is not None:
+        return unit
     why = f"no unit given for a {kind}" if not text.strip() else f"{text!r} is not a unit of {kind} known here"
-    raise CalcError(what, why, f"use one of: {allowed(kind)}")
+    raise BadInput(f"{what}: {why}; use one of: {allowed(kind)}")
 
 
 def finite(value: float, what: str, low: float = -math.inf, high: float = math.inf, unit: str = "") -> float:
-    """``value`` if it is an ordinary number inside [low, high]; raises CalcError otherwise."""
+    """Return `value` if it is an ordinary number inside [low, high]; raises BadInput otherwise."""
     if not math.isfinite(value):
-        raise CalcError(what, f"{value} is not a reading", "give an ordinary number")
+        raise BadInput(f"{what}: {value} is not a reading; give an ordinary number")
     if not low <= value <= high:
         span = f"{low:g} to {high:g} {unit}".strip()
-        raise CalcError(what, f"{value:g} {unit}".strip() + " cannot be right", f"give a value from {span}")
+        raise BadInput(f"{what}: {f'{value:g} {unit}'.strip() + ' cannot be right'}; give a value from {span}")
     return value
 
 
 def read_number(text: str, what: str, low: float = -math.inf, high: float = math.inf, unit: str = "") -> float:
-    """A plain number (``unit`` may follow it and must then match). Raises CalcError."""
+    """Return a plain number (`unit` may follow it and must then match). Raises BadInput."""
     value, tail = _split(text, what)
     if tail and _fold(tail, "length") != _fold(unit, "length"):
         mend = f"give it in {unit}" if unit else "give a plain number"
-        raise CalcError(what, f"unit {tail!r} does not belong here", mend)
+        raise BadInput(f"{what}: unit {tail!r} does not belong here; {mend}")
     return finite(value, what, low, high, unit)
 
 
 def _split(text: str, what: str) -> tuple[float, str]:
-    match = _NUMBER.fullmatch(text)
-    if match is None or (re.search(r"\d", match[2]) and not match[2].startswith(",")):
-        raise CalcError(what, f"{text!r} is not a number", "write digits with a decimal point, such as 0.018")
-    if match[2].startswith(","):
-        raise CalcError(what, f"{text!r} has a decimal comma", "use a decimal point")
-    return float(match[1]), match[2]
+    written = text.strip()
+    if len(written) > MOST_LETTERS:
+        raise BadInput(f"{what}: {written[:20]!r}... is {len(written)} characters long; write a number of a few digits")
+    match = _NUMBER.match(written)
+    tail = written[match.end() :].strip() if match else ""
+    if tail.startswith(","):
+        raise BadInput(f"{what}: {written!r} has a decimal comma; use a decimal point")
+    if match is None or re.search(r"\d", tail):
+        raise BadInput(f"{what}: {written!r} is not a number; write digits with a decimal point, such as 0.018")
+    return float(match[0]), tail
+
+
+def kind_of_unit(text: str, kinds: Iterable[str], what: str) -> str:
+    """Return the first of `kinds` that has the unit of a number; empty where none has. Raises BadInput for a bad number."""
+    tail = _split(text, what)[1]
+    return next((kind for kind in kinds if _unit(tail, kind)), "")
 
 
 def read_quantity(text: str, kind: str, what: str) -> Quantity:
-    """``"0.018 in"`` -> Quantity. Raises CalcError for a bad number, or a wrong or missing unit."""
+    """Return `"0.018 in"` -> Quantity. Raises BadInput for a bad number, or a wrong or missing unit."""
     value, tail = _split(text, what)
     unit = find_unit(tail, kind, what)
     return Quantity(finite(value, what), unit.symbol, kind)
 
 
 def convert(quantity: Quantity, unit: str) -> Quantity:
-    """The same quantity in another unit of its kind. Raises CalcError for a unit of another kind."""
+    """Return the same quantity in another unit of its kind. Raises BadInput for a unit of another kind."""
     source = find_unit(quantity.unit, quantity.kind)
     target = find_unit(unit, quantity.kind)
     if source == target:
         return quantity
-    base = Fraction(quantity.value) * source.factor + source.offset
+    base = Fraction(repr(quantity.value)) * source.factor + source.offset  # of the number as written: .018 in is .4572 mm
     return Quantity(float((base - target.offset) / target.factor), target.symbol, quantity.kind)
 
 
+def rounded(value: float) -> float:
+    """Return a converted number as a mechanic writes it: four figures, or whole from a thousand up."""
+    return float(f"{value:.0f}" if abs(value) >= 1000 else f"{value:.4g}")
+
+
 def value_in(quantity: Quantity, unit: str) -> float:
-    """The number of ``quantity`` expressed in ``unit``."""
+    """Return the number of `quantity` expressed in `unit`."""
     return convert(quantity, unit).value
 
 
+def written_in(quantity: Quantity, unit: str) -> float:
+    """Return the number of `quantity` in `unit` as it would be written on a sheet: rounded where it had to be converted."""
+    return quantity.value if quantity.unit == unit else rounded(value_in(quantity, unit))
+
+
 def plausible(quantity: Quantity, what: str, low: float, high: float, unit: str) -> Quantity:
-    """``quantity`` if it lies in [low, high] ``unit``; else CalcError, naming a likely mixed-up unit."""
+    """Return `quantity` if it lies in [low, high] `unit`; else BadInput, naming a likely mixed-up unit."""
     value = value_in(quantity, unit)
     if low <= value <= high:
         return quantity
@@ -157,16 +184,16 @@ def plausible(quantity: Quantity, what: str, low: float, high: float, unit: str)
     written = f"{quantity.value:g} {quantity.unit}"
     same = "" if unit == quantity.unit else f" = {value:.4g} {unit}"
     mend = f"did you mean {' or '.join(fitting)}?" if fitting else "read it again"
-    raise CalcError(what, f"{written}{same} is outside {low:g} to {high:g} {unit}", mend)
+    raise BadInput(f"{what}: {written}{same} is outside {low:g} to {high:g} {unit}; {mend}")
 
 
 def read_plausible(text: str, kind: str, what: str, span: tuple[float, float, str]) -> Quantity:
-    """:func:`read_quantity` and :func:`plausible` in one; ``span`` is (low, high, unit)."""
+    """Return a quantity read and held against its span; `span` is (low, high, unit)."""
     return plausible(read_quantity(text, kind, what), what, *span)
 
 
 def positive(values: Iterable[float], what: str) -> None:
-    """Raise CalcError unless every value is an ordinary number above zero."""
+    """Raise BadInput unless every value is an ordinary number above zero."""
     for value in values:
         if finite(value, what) <= 0:
-            raise CalcError(what, f"{value:g} is not above zero", "give a positive number")
+            raise BadInput(f"{what}: {value:g} is not above zero; give a positive number")

@@ -5,12 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from diagnose.calc.layout import EngineLayout, make_layout
-from diagnose.calc.problem import CalcError
-from diagnose.calc.record import Answer
+from diagnose.calc.record import Answer, as_json
 from diagnose.calc.record import Limit as CalcLimit
-from diagnose.calc.text import as_json
-from diagnose.calc.units import KINDS, Quantity, value_in
+from diagnose.calc.units import KINDS, Quantity, written_in
 from diagnose.case.log import FROM_FIRST
 from diagnose.places import Layout
 from diagnose.problems import BadInput
@@ -20,11 +17,6 @@ from diagnose.trouble.results import Result, default_complaint, read_results
 Entries = list[tuple[str, Mapping[str, Any]]]
 # One unit, two spellings: limits are written the way a rule base spells units.
 ALIKE = {"deg crank": "crank deg", "percent": "%", "deltaF": "degF of difference", "deltaC": "degC of difference"}
-
-
-def engine_layout(layout: Layout) -> EngineLayout:
-    """Return what the arithmetic needs of a layout of the rule base."""
-    return make_layout(layout.firing_order, layout.fires, max(layout.poles.values()), layout.id)
 
 
 def shop_limit(base: RuleBase) -> Callable[[CalcLimit], CalcLimit | None]:
@@ -47,8 +39,8 @@ def _in_unit(limit: Limit, wanted: str) -> float:
     for kind, units in KINDS.items():
         symbols = {u.symbol for u in units}
         if unit in symbols and wanted in symbols:
-            return value_in(Quantity(limit.value.value, unit, kind), wanted)
-    raise CalcError(f"limit {limit.id}", f"its unit is {limit.unit!r}", f"give it in {wanted}")
+            return written_in(Quantity(limit.value.value, unit, kind), wanted)
+    raise BadInput(f"limit {limit.id}: its unit is {limit.unit!r}; give it in {wanted}")
 
 
 def results_of(answer: Answer, base: RuleBase, layout: Layout) -> tuple[Result, ...]:

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import argparse
+import json
+import sys
 
 from diagnose import session
-from diagnose.calc.command import compute, show
-from diagnose.calc.commands.options import FindLimit, no_limit
-from diagnose.calc.layout import EngineLayout
-from diagnose.calc.problem import CalcError
-from diagnose.calc.record import Answer
+from diagnose.calc.record import Answer, as_json, named
 from diagnose.case import log
 from diagnose.case.case import Case
 from diagnose.case.log import Event
-from diagnose.case.readings import engine_layout, entries, read_measured, shop_limit
+from diagnose.case.readings import entries, read_measured
+from diagnose.cli.calculations import ALL
+from diagnose.cli.calculations.known import Known
 from diagnose.cli.opened import opened
-from diagnose.problems import BadInput, did_you_mean
+from diagnose.problems import BadInput, BrokenRuleBase, did_you_mean
+from diagnose.report.calculation import as_text
 from diagnose.report.text import say
 from diagnose.trouble.network import Network
 
@@ -30,9 +31,7 @@ def calc(args: argparse.Namespace) -> int:
         _check_case_options(args, found[1])
     elif args.complaint or args.check:
         raise BadInput("--complaint and --check belong to a case; name it with --into CASE")
-    answer = compute(args, lambda name: _layout(name, overlay), _limits(overlay, found))
-    if isinstance(answer, int):
-        return answer
+    answer = compute(args, Known(lambda: found[1].base if found else session.rulebase(overlay)))
     if found is not None:
         for event in record(found[0], found[1], answer, args):
             say(f"{event.seq}: {event.data.get('result') or event.data.get('title')}")
@@ -42,11 +41,20 @@ def calc(args: argparse.Namespace) -> int:
     return 0
 
 
-def _limits(overlay: tuple[str, ...], found: tuple[Case, Network] | None) -> FindLimit:
-    """Return the shop's own limits; only where a rule base is read anyway, since arithmetic alone needs none."""
-    if found is not None:
-        return shop_limit(found[1].base)
-    return shop_limit(session.rulebase(overlay)) if overlay else no_limit
+def compute(args: argparse.Namespace, known: Known) -> Answer:
+    """Return the answer to `args`, its results in the symptoms of the rule base. Raises BadInput."""
+    name = args.calc_command
+    try:
+        return named(ALL[name].answer(args, known), known.holders)
+    except BadInput as error:
+        if isinstance(error, BrokenRuleBase):
+            raise
+        raise BadInput(f"calc {name}: {error}") from error
+
+
+def show(args: argparse.Namespace, answer: Answer) -> None:
+    """Print an answer as text, or as JSON where asked for."""
+    sys.stdout.write(json.dumps(as_json(answer), indent=2) + "\n" if args.json else as_text(answer))
 
 
 def _check_case_options(args: argparse.Namespace, network: Network) -> None:
@@ -65,11 +73,3 @@ def record(case: Case, network: Network, answer: Answer, args: argparse.Namespac
     measured = read_measured({key: getattr(args, key) for key in MEASURED})
     rows = entries(answer, network.base, network.layout, args.complaint, args.check, measured)
     return log.append_all(case.path, args.person, rows)
-
-
-def _layout(name: str, overlay: tuple[str, ...]) -> EngineLayout:
-    try:
-        layout = session.layout_named(session.rulebase(overlay), name)
-    except BadInput as error:
-        raise CalcError(str(error), "the layout", "see `diagnose show layouts`") from None
-    return engine_layout(layout)

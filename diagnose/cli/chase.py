@@ -11,10 +11,10 @@ from diagnose import session
 from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.explain import accounts, why_check
-from diagnose.calc.commands.asked import calculation_for
 from diagnose.case.case import Case
 from diagnose.case.open_steps import off_check_open
 from diagnose.case.standing import advice_due, open_items
+from diagnose.cli.calculations.asked import calculation_for
 from diagnose.cli.intake import before, complaint, safety
 from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.opened import opened
@@ -87,7 +87,7 @@ def _step(talk: Talk) -> bool:
 
 def _end(talk: Talk, case: Case) -> bool:
     """Ask for the rest of the confirming run; what is left out stays an open item. Return whether to go on."""
-    rest = confirming_rest(case.trouble.looks)
+    rest = confirming_rest(talk.network.base, case.trouble.looks)
     if rest and not _left_open(case):
         screens.line(talk.out, f"The complaint is gone. A confirming run is all of it; still to do: {'; '.join(rest)}.")
         text = ask(talk.out, "m mag check in rpm, s static rpm and OFF check, b back, Enter: leave it as an open item", {"", "m", "s", "b"})
@@ -138,7 +138,7 @@ def _do_check(talk: Talk, assessment: Assessment, valued: Valued) -> bool:
     paying = assessment.plan.paying
     others = [v for v in paying if v is not valued]
     screens.show_check(talk.out, talk.network, assessment, valued, others[0] if others else None)
-    numbers = calculation_for(tuple(talk.network.symptoms[n].symptom.id for n in valued.located.nodes))
+    numbers = calculation_for(tuple(talk.network.symptoms[n].symptom.role for n in valued.located.nodes))
     more = ", m measured numbers" if numbers else ""
     while True:
         text = ask(

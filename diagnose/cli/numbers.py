@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from diagnose.calc.command import compute
-from diagnose.calc.commands.asked import QUESTIONS, Asked
 from diagnose.calc.record import Answer
 from diagnose.case.case import Case
-from diagnose.case.readings import engine_layout, shop_limit
-from diagnose.cli.bench import record
+from diagnose.cli.bench import compute, record
+from diagnose.cli.calculations.asked import QUESTIONS, Asked
+from diagnose.cli.calculations.known import Known
 from diagnose.cli.parser import make_parser
 from diagnose.cli.prompt import ask
 from diagnose.problems import BadInput
@@ -48,9 +47,8 @@ def ask_numbers(
         except BadInput as error:
             screens.line(out, str(error))
             continue
-        if answer is not None:
-            _show(out, network, answer)
-            return True
+        _show(out, network, answer)
+        return True
 
 
 def _show(out: Console, network: Network, answer: Answer) -> None:
@@ -84,8 +82,8 @@ def _fits(network: Network, place: str) -> bool:
 
 def _answer(
     network: Network, name: str, given: dict[str, str], regime: str, person: str, check: str, complaint: bool, case: Case
-) -> Answer | None:
-    """Return the recorded answer; None where the calculation refused its numbers and has said why."""
+) -> Answer:
+    """Return the recorded answer. Raises BadInput where the calculation refuses its numbers."""
     words = [f"{option}={text}" for option, text in given.items()]
     args = make_parser("calc").parse_args(["calc", name, *words])
     if hasattr(args, "layout"):
@@ -95,8 +93,6 @@ def _answer(
     if regime == "hot" and hasattr(args, "hot"):
         args.hot = True
     args.person, args.check, args.complaint = person, check, complaint
-    answer = compute(args, lambda _: engine_layout(network.layout), shop_limit(network.base))
-    if isinstance(answer, int):
-        return None
+    answer = compute(args, Known(lambda: network.base))
     record(case, network, answer, args)
     return answer

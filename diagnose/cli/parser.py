@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable
 from importlib import import_module
 from shutil import get_terminal_size
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from diagnose import __version__
 from diagnose.problems import BadInput
@@ -36,6 +36,11 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         raise BadInput(f"{message}; see `{self.prog} --help`")
+
+    def _get_values(self, action: argparse.Action, arg_strings: list[str]) -> Any:
+        if arg_strings == ["--"] and action.option_strings and action.nargs is None:  # taken for an end of options, and none left
+            self.error(f"argument {'/'.join(action.option_strings)}: '--' is no value")
+        return super()._get_values(action, arg_strings)
 
     def _get_formatter(self) -> argparse.HelpFormatter:
         columns = min(get_terminal_size().columns, 100) if sys.stdout.isatty() else 80
@@ -273,7 +278,7 @@ def _calc(commands: _Commands, wanted: bool) -> None:
     sub.set_defaults(call=_late("bench", "calc"))
     if wanted:
         # Sixteen calculations with their options: read only when one of them is called for.
-        from diagnose.calc.command import add_arguments
+        from diagnose.cli.calculations import add_arguments
 
         add_arguments(sub, _into_case)
 

@@ -8,6 +8,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+WIDTH = 80
 _KEEP = {"\n", "\t"}
 
 
@@ -32,13 +33,32 @@ def say(text: str) -> None:
     print(clean(text), file=sys.stderr)
 
 
-def wrapped(lines: Sequence[str], width: int = 80) -> str:
+def wrapped(lines: Sequence[str], width: int = WIDTH) -> str:
     """Return lines broken to a width in columns, what is carried over standing under its own line's indent."""
     broken: list[str] = []
     for line in lines:
         under = " " * (len(line) - len(line.lstrip()) + 4)
         broken += textwrap.wrap(line, width, subsequent_indent=under, break_long_words=False, break_on_hyphens=False) or [""]
     return "\n".join(broken)
+
+
+def folded(text: str, width: int = WIDTH, first: str = "", under: str = "") -> list[str]:
+    """Return a text broken to a width, its first line led by `first`, the others by `under`; words are kept whole where they fit."""
+    return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=under, break_on_hyphens=False) or [first.rstrip()]
+
+
+def columns(rows: Sequence[Sequence[str]], width: int = WIDTH, indent: int = 2, most: int = WIDTH) -> list[str]:
+    """Return rows of cells as lines with two blanks between columns; the last column is folded to what the others leave.
+
+    A column is as wide as its widest cell, at most `most`; the last one is never folded to less than 8.
+    """
+    sizes = [min(most, max(map(len, cells))) for cells in zip(*(row[:-1] for row in rows), strict=True)]
+    lines: list[str] = []
+    for row in rows:
+        head = " " * indent + "".join(f"{cell.ljust(size)}  " for cell, size in zip(row, sizes, strict=False))
+        for number, part in enumerate(folded(row[-1], max(8, width - len(head)))):
+            lines.append((head if number == 0 else " " * len(head)) + part)
+    return [line.rstrip() for line in lines]
 
 
 def listing(rows: Sequence[Mapping[str, Any]], what: str) -> str:
@@ -52,10 +72,9 @@ def listing(rows: Sequence[Mapping[str, Any]], what: str) -> str:
         "limits": "value",
         "sources": "kind",
     }[what]
-    width = max((len(str(row["id"])) for row in rows), default=4) + 2
     lines = []
     for row in rows:
         more = row[extra]
         shown = " ".join(str(m) for m in more) if isinstance(more, list) else str(more)
-        lines.append(f"{row['id']:<{width}}{row.get('label', row.get('title', ''))}  [{shown}]")
-    return "\n".join(lines)
+        lines.append((str(row["id"]), f"{row.get('label', row.get('title', ''))}  [{shown}]"))
+    return "\n".join(columns(lines, width=sys.maxsize, indent=0))

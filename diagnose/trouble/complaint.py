@@ -62,7 +62,8 @@ def still_to_look_at(looks: Sequence[LookResults]) -> tuple[str, ...]:
     return tuple(w for w in dict.fromkeys(wanted) if w not in done)
 
 
-def confirming_rest(looks: Sequence[LookResults]) -> tuple[str, ...]:
+def confirming_rest(base: RuleBase, looks: Sequence[LookResults]) -> tuple[str, ...]:
     """Return what the run after the last repair still lacks besides the complaint itself, in words."""
     given = (r for r in newest_results(looks) if not r.history and not r.several)
-    return parts_missing(tuple(f"{node(r.symptom, r.regimes[0], r.places[0])}={r.grade}" for r in given))
+    parts = {node(part.symptom, part.regime, part.place): part.label for part in base.confirming.values()}
+    return parts_missing(parts, [f"{node(r.symptom, r.regimes[0], r.places[0])}={r.grade}" for r in given])

@@ -6,8 +6,8 @@ from diagnose.calc.compression import CompressionReading, compression_answer, gr
 from diagnose.calc.leads import LeadReadings, lead_answer
 from diagnose.calc.plug_service import STEPS, service_answer
 from diagnose.calc.plugs import PlugLimits, PlugReadings, Wear, gap_grades, plug_answer, wear_grade
-from diagnose.calc.problem import CalcError
 from diagnose.calc.units import Quantity
+from diagnose.problems import BadInput
 
 LIMITS = PlugLimits()
 
@@ -55,7 +55,7 @@ def test_wires(go, no_go, grades):
 
 
 def test_wires_that_contradict():
-    with pytest.raises(CalcError, match="gauge again"):
+    with pytest.raises(BadInput, match="gauge again"):
         gap_grades(PlugReadings("1-top", go=False, no_go=True), LIMITS)
 
 
@@ -78,9 +78,9 @@ def test_wear(wear, expected):
 
 
 def test_wear_that_cannot_be():
-    with pytest.raises(CalcError, match="larger than the new"):
+    with pytest.raises(BadInput, match="larger than the new"):
         wear_grade(Wear(ground=inch(0.1), ground_new=inch(0.045)))
-    with pytest.raises(CalcError, match="give both"):
+    with pytest.raises(BadInput, match="give both"):
         wear_grade(Wear(ground=inch(0.02)))
 
 
@@ -97,7 +97,7 @@ def test_wear_that_cannot_be():
 )
 def test_resistor(value, unit, expected):
     got = plug_answer(PlugReadings("3-bottom", resistance=Quantity(value, unit, "resistance")))
-    assert got.results == (f"plug_resistance_high.static@3-bottom={expected}",)
+    assert got.results == (f"resistor_over.static@3-bottom={expected}",)
 
 
 def test_only_what_was_measured_is_graded():
@@ -128,7 +128,7 @@ def test_torque_from_the_manual_in_wrench_units():
     assert got.values[0].also.value == 33.9
     assert not got.typical_limits
     assert service_answer(8, None).typical_limits
-    with pytest.raises(CalcError, match="lower, then upper"):
+    with pytest.raises(BadInput, match="lower, then upper"):
         service_answer(8, (high, low))
 
 
@@ -139,24 +139,24 @@ KV10 = Quantity(10, "kV", "voltage")
 @pytest.mark.parametrize(("megohm", "expected"), [(500, "no"), (20, "yes"), (100, "no|yes"), (98, "no|yes")])
 def test_insulation(megohm, expected):
     reading = LeadReadings("3-bottom", insulation=Quantity(megohm, "Mohm", "resistance"), test_voltage=KV10)
-    assert lead_answer(reading).results == (f"lead_leakage.static@3-bottom={expected}",)
+    assert lead_answer(reading).results == (f"insulation_low.static@3-bottom={expected}",)
 
 
 def test_an_ordinary_meter_clears_nothing_but_can_convict():
     volts = Quantity(9, "V", "voltage")
     good = LeadReadings("3-bottom", insulation_over=True, test_voltage=volts)
     bad = LeadReadings("3-bottom", insulation=Quantity(50, "kohm", "resistance"), test_voltage=volts)
-    assert lead_answer(good).results == ("lead_leakage.static@3-bottom=unknown",)
-    assert lead_answer(bad).results == ("lead_leakage.static@3-bottom=yes",)
-    with pytest.raises(CalcError, match="test voltage"):
+    assert lead_answer(good).results == ("insulation_low.static@3-bottom=unknown",)
+    assert lead_answer(bad).results == ("insulation_low.static@3-bottom=yes",)
+    with pytest.raises(BadInput, match="test voltage"):
         lead_answer(LeadReadings("3-bottom", insulation_over=True))
 
 
 def test_continuity():
     """Under 2 ohm on a sound wire-cored lead (owners' post)."""
     sound = LeadReadings("3-bottom", continuity=Quantity(1.8, "ohm", "resistance"))
-    assert lead_answer(sound).results == ("lead_open.static@3-bottom=no",)
-    assert lead_answer(LeadReadings("3-bottom", continuity_over=True)).results == ("lead_open.static@3-bottom=yes",)
+    assert lead_answer(sound).results == ("continuity_lost.static@3-bottom=no",)
+    assert lead_answer(LeadReadings("3-bottom", continuity_over=True)).results == ("continuity_lost.static@3-bottom=yes",)
 
 
 def test_compression_80_in_60_out():
@@ -164,7 +164,7 @@ def test_compression_80_in_60_out():
     reading = CompressionReading(3, psi(60))
     assert leakage(reading) == 0.25
     got = compression_answer(reading)
-    assert got.results == ("compression_low.static@3=no|yes",)
+    assert got.results == ("air_lost.static@3=no|yes",)
     assert any("suspect" in text for text in got.says)
     assert "3 minutes" in got.steps[0].text
 
@@ -176,7 +176,7 @@ def test_compression_grades(value, expected):
 
 def test_still_low_hot_after_the_recheck():
     got = compression_answer(CompressionReading(3, psi(50), hot=True, recheck=True, air="exhaust"))
-    assert got.results == ("compression_low.hot@3=yes",)
+    assert got.results == ("air_lost.hot@3=yes",)
     assert "remove and inspect" in got.steps[0].text
     assert "unless maker's data says otherwise" in got.steps[0].text
     assert any("exhaust valve" in text for text in got.says)
@@ -195,9 +195,9 @@ def test_orifice():
 
 
 def test_gauges_mixed_up():
-    with pytest.raises(CalcError, match="which gauge is which"):
+    with pytest.raises(BadInput, match="which gauge is which"):
         grade(CompressionReading(3, psi(90)))
-    with pytest.raises(CalcError, match="did you mean psi"):
+    with pytest.raises(BadInput, match="did you mean psi"):
         grade(CompressionReading(3, psi(60), regulated=Quantity(80, "kPa", "pressure")))
 
 

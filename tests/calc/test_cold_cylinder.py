@@ -5,10 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.calc.cold_cylinder import ColdRun, cold_answer, grades
-from diagnose.calc.layout import built_in
-from diagnose.calc.problem import CalcError
+from diagnose.problems import BadInput
+from tests.calc.engines import engine
 
-SIX = built_in("opposed-6")
+SIX = engine("opposed-6")
 # FAA-H-8083-32B fig 10-56, p10-44: gauge 160 degC at shutdown both times, readings relative.
 RIGHT = (180, 170, 100, 145, 70, 60)
 LEFT = (170, 175, 170, 60, 155, 45)
@@ -28,11 +28,11 @@ def test_handbook_table_as_results_of_circuits():
     # Right magneto: top of the odd cylinders, bottom of the even ones.
     bad = {r for r in answer.results if not r.endswith("=no")}
     assert bad == {
-        "cold_cylinder.runup@3-top=no|yes",
-        "cold_cylinder.runup@5-top=yes",
-        "cold_cylinder.runup@6-bottom=yes",
-        "cold_cylinder.runup@4-top=yes",
-        "cold_cylinder.runup@6-top=yes",
+        "stays_cold.runup@3-top=no|yes",
+        "stays_cold.runup@5-top=yes",
+        "stays_cold.runup@6-bottom=yes",
+        "stays_cold.runup@4-top=yes",
+        "stays_cold.runup@6-top=yes",
     }
     assert [text for text in answer.says if "dead on both" in text] != []
     assert "Cylinder 6" in next(text for text in answer.says if "dead on both" in text)
@@ -55,5 +55,5 @@ def test_not_read_is_cannot():
 
 @pytest.mark.parametrize("rows", [(float("nan"),) * 6, (None,) * 6, (10, 20), (0, 0, 0, 0, 0, 0)])
 def test_bad_runs(rows):
-    with pytest.raises(CalcError):
+    with pytest.raises(BadInput):
         grades({"left": ColdRun(rows)}, 6)

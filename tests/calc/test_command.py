@@ -1,7 +1,5 @@
 """The command: every calculation as text and JSON, and bad input as one line with exit status 2."""
 
-import argparse
-import ast
 import json
 import subprocess
 import sys
@@ -9,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-import diagnose.calc
-from diagnose.calc.command import add_arguments, run
-from diagnose.calc.commands import ALL
+from diagnose.cli.app import run
+from diagnose.cli.calculations import ALL
+from tests.calc.engines import LAYOUTS, engine
+from tests.house.floors import arrows, floors, room
 
 FOUR = ["--layout", "opposed-4"]
 SIX = ["--layout", "opposed-6"]
@@ -89,9 +88,7 @@ EXAMPLES = {
 
 
 def call(name, *options):
-    parser = argparse.ArgumentParser()
-    add_arguments(parser)
-    return run(parser.parse_args([name, *options]))
+    return run(["calc", name, *options])
 
 
 def test_every_calculation_has_an_example():
@@ -144,7 +141,7 @@ BAD = [
     ("egt", [*FOUR, "--egt-both", "1,2,3,4"]),
     ("egt", [*FOUR, "--file", "no/such/file.csv"]),
     ("cold-cylinder", [*FOUR, "--unit", "C", "--left", "90,80,90,90"]),
-    ("compression", ["--cylinder", "3", "--reading", "60"]),
+    ("compression", ["--cylinder", "3", "--reading", "60 furlong"]),
     ("units", ["100 furlong"]),
     ("lead", [*FOUR, "--lead", "3-bottom", "--insulation", "20 Mohm"]),
     ("timing", [*FOUR, "--left", "20"]),
@@ -163,8 +160,71 @@ def test_bad_input_is_one_line_and_exit_2(name, options, capsys):
     out = capsys.readouterr()
     assert out.out == ""
     assert len(out.err.splitlines()) == 1
-    assert out.err.startswith(f"calc {name}: ")
+    assert out.err.startswith(f"diagnose: calc {name}: ")
     assert out.err.count(";") >= 1  # what and why; how to mend it
+
+
+DIGITS = "7" * 5_000
+
+
+@pytest.mark.parametrize(
+    ("name", "options", "told"),
+    [
+        ("compression", ["--cylinder", DIGITS, "--reading", "60 psi"], "cylinder: '77777777777777777777...' is not on this engine"),
+        ("firing", [*FOUR, "--side", "left", "--crossed", f"1,{DIGITS}"], "crossed leads: '77777777777777777777...'"),
+        ("firing", [*FOUR, "--firing-order", f"1-{DIGITS}"], "firing order: '77777777777777777777...'"),
+        ("firing", [*FOUR, "--poles", DIGITS], "poles: '77777777777777777777...'"),
+        ("firing", [*FOUR, "--side", "left", "--found", f"{DIGITS}=1-bottom"], "terminal: '77777777777777777777...'"),
+        ("mag-check", [*FOUR, "--both", DIGITS, "--left", "1700"], "is 5000 characters long"),
+        ("compression", ["--cylinder", "29", "--reading", "60 psi"], "use 1 to 28"),
+        ("compression", ["--cylinder", "0", "--reading", "60 psi"], "use 1 to 28"),
+        ("compression", ["--cylinder", "3", "--reading", "74/80", "--regulated", "80 psi"], "give it once"),
+        ("compression", ["--cylinder", "3", "--reading", "74/80/80"], "is not a number"),
+        ("compression", ["--cylinder", "3", "--reading", "74/"], "regulated pressure"),
+        ("compression", ["--cylinder", "3", "--reading", "4.2"], "may be bar or psi"),
+        ("compression", ["--cylinder", "3", "--reading", "4.2/5.5"], "did you mean bar?"),
+        ("compression", ["--cylinder", "3", "--reading", "510"], "did you mean kPa?"),
+    ],
+)
+def test_what_no_gauge_shows_is_told_in_a_line(name, options, told, capsys):
+    assert call(name, *options) == 2
+    err = capsys.readouterr().err
+    assert told in err
+    assert len(err.splitlines()) == 1
+    assert len(err) < 250
+
+
+def test_a_value_of_two_dashes_is_refused_by_its_option(capsys):
+    """The option parser takes the two dashes for the end of options and would find no value left."""
+    assert call("plug", *FOUR, "--plug", "3-bottom", "--resistance=--") == 2
+    assert "--resistance" in capsys.readouterr().err
+    assert run(["rank", "--layout=--"]) == 2
+    assert "--layout" in capsys.readouterr().err
+
+
+WRITTEN = ["74/80", "74 / 80", "74/80 psi", "74 psi/80 psi", "74", "74 psi", " 74psi "]
+
+
+@pytest.mark.parametrize("text", WRITTEN)
+def test_compression_as_it_is_written_in_the_log(text, capsys):
+    assert call("compression", "--cylinder", "3", "--reading", text, "--json") == 0
+    inputs = {v["name"]: (v["value"], v["unit"]) for v in json.loads(capsys.readouterr().out)["inputs"]}
+    assert (inputs["cylinder"], inputs["regulated"]) == ((74, "psi"), (80, "psi"))
+
+
+def test_kilopascals_over_kilopascals(capsys):
+    assert call("compression", "--cylinder", "3", "--reading", "510/552 kPa", "--json") == 0
+    assert [(v["value"], v["unit"]) for v in json.loads(capsys.readouterr().out)["inputs"][:2]] == [(552, "kPa"), (510, "kPa")]
+
+
+def test_several_bad_rows_are_told_one_by_one(tmp_path, capsys):
+    file = tmp_path / "run.csv"
+    file.write_text("cylinder,egt_both_F\n" + "1,oops\n" * 30, encoding="utf-8")
+    assert call("egt", *FOUR, "--file", str(file)) == 2
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) == 21
+    assert lines[0].startswith(f"{file}:2:1: error: egt_both: 'oops'")
+    assert "30 rows cannot be used (the first 20 are above); mend them" in lines[-1]
 
 
 def test_600_line_file_with_one_bad_row(tmp_path, capsys):
@@ -174,39 +234,38 @@ def test_600_line_file_with_one_bad_row(tmp_path, capsys):
     file.write_text("cylinder,egt_both_F,egt_left_F\n" + "\n".join(rows) + "\n", encoding="utf-8")
     assert call("egt", *SIX, "--file", str(file)) == 2
     err = capsys.readouterr().err
-    assert err.splitlines() == [f"calc egt: {file}:302: egt_left: 'oops' is not a number; write digits with a decimal point, such as 0.018"]
+    told = "egt_left: 'oops' is not a number; write digits with a decimal point, such as 0.018"
+    assert err.splitlines() == [f"diagnose: calc egt: {file}:302:1: error: {told} [reading]"]
     file.write_text(file.read_text().replace("oops", "1370"), encoding="utf-8")
     assert call("egt", *SIX, "--file", str(file)) == 0
 
 
-def test_another_source_of_layouts(capsys):
-    """The caller may look layouts up elsewhere."""
-    from diagnose.calc.layout import cross_fired
-
-    parser = argparse.ArgumentParser()
-    add_arguments(parser)
-    args = parser.parse_args(["firing", "--layout", "mine"])
-    assert run(args, lambda name: cross_fired((1, 4, 2, 3), name=name)) == 0
-    assert "1-4-2-3" in capsys.readouterr().out
+def test_every_layout_of_the_rule_base_is_there(capsys):
+    """There is one table of layouts: whatever the rule base holds, a calculation takes."""
+    for name in LAYOUTS:
+        assert call("firing", "--layout", name) == 0
+        assert "-".join(map(str, engine(name).firing_order)) in capsys.readouterr().out
 
 
-FOLDER = Path(diagnose.calc.__file__).parent
+TOP = Path(__file__).parents[2]
+FLOOR = floors((TOP / "DEVELOPERS.md").read_text(encoding="utf-8"))
 
 
 def test_floor_rule_imports_nothing_above():
-    """The arithmetic stands alone: of this project it imports only itself."""
-    for file in FOLDER.rglob("*.py"):
-        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            names = [node.module or ""] if isinstance(node, ast.ImportFrom) else []
-            names += [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
-            for name in names:
-                assert not name.startswith("diagnose") or name.startswith("diagnose.calc"), (file, name)
+    """The arithmetic stands on the ground floors alone, and knows neither argparse nor how a page is laid out."""
+    mine = [a for a in arrows(TOP / "diagnose") if room(a.source) == "calc"]
+    assert len(mine) > 50
+    assert {room(a.target) for a in mine} <= {"calc", "places", "problems"}
+    assert all(FLOOR[r] < FLOOR["calc"] for r in ("places", "problems"))
+    for file in (TOP / "diagnose" / "calc").rglob("*.py"):
+        assert "argparse" not in file.read_text(encoding="utf-8"), file
 
 
 def test_no_heavy_library_is_loaded():
+    """Reading the options of every calculation costs nothing: the rule base waits until a calculation asks for it."""
     heavy = "{'numpy', 'networkx', 'rich', 'pint', 'yaml'}"
-    code = f"import sys, diagnose.calc.command; print(sorted({heavy} & set(sys.modules)))"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=FOLDER.parent.parent)
+    code = f"import sys; from diagnose.cli.parser import make_parser; make_parser('calc'); print(sorted({heavy} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=TOP)
     assert done.stdout.strip() == "[]"
 
 

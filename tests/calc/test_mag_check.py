@@ -6,15 +6,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from diagnose import session
 from diagnose.calc.confirming import missing
-from diagnose.calc.layout import built_in
 from diagnose.calc.mag_check import TYPICAL_DROP, MagLimits, MagReadings, SideReading, answer, check_magnetos, grade_drop
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Limit
 from diagnose.calc.static_run import Field, StaticRun, expected_ratio, static_run
 from diagnose.calc.units import Quantity
+from diagnose.cli.calculations.known import Known
+from diagnose.problems import BadInput
+from tests.calc.engines import engine
 
-FOUR = built_in("opposed-4")
+FOUR = engine("opposed-4")
 BOTH = 1750.0
 
 
@@ -29,12 +31,12 @@ def test_one_dead_cylinder_by_number_and_by_words():
     assert got.number("drop, left") == 280
     assert got.number("difference") == 220
     assert {
-        "drop.runup@left=excessive",
-        "drop_fast.runup@left=yes",
-        "drop_slow.runup@left=no",
+        "mag_drop.runup@left=excessive",
+        "drop_at_once.runup@left=yes",
+        "drop_gradual.runup@left=no",
         "rough.runup@left=yes",
         "no_drop.runup@left=no",
-        "drop.runup@right=normal",
+        "mag_drop.runup@right=normal",
         "drop_difference.runup@engine=yes",
     } <= set(got.results)
     assert any("one dead cylinder" in text and "plug or lead" in text for text in got.says)
@@ -44,7 +46,7 @@ def test_smooth_slow_drop_speaks_for_timing():
     """Slow drop: ignition timing or valve adjustment (FAA-H-8083-32B p10-27); mixture (airframe maker's
     text)."""
     got = run(SideReading(1560, "smooth", "slow"))
-    assert "drop_slow.runup@left=yes" in got.results
+    assert "drop_gradual.runup@left=yes" in got.results
     assert any("late timing" in text and "mixture" in text for text in got.says)
 
 
@@ -82,8 +84,8 @@ def test_a_larger_drop_is_never_graded_better(a, b, limit, two, band):
 def test_many_cylinders_hide_a_silent_plug():
     """On 18 cylinders one silent plug costs about 93 rpm (estimate), inside every published limit of 125 to
     175."""
-    got = run(SideReading(BOTH - 93), layout=built_in("radial-18"))
-    assert "drop.runup@left=normal" in got.results
+    got = run(SideReading(BOTH - 93), layout=engine("radial-18"))
+    assert "mag_drop.runup@left=normal" in got.results
     assert any("hide inside the limit" in text for text in got.says)
 
 
@@ -99,6 +101,32 @@ def test_no_drop_has_three_meanings():
     assert any("OFF check" in step.text for step in got.steps)
 
 
+def test_a_magneto_that_ran_the_engine_with_a_drop_is_not_called_dead():
+    """With its own drop it fired alone; without one the other may have carried both selections."""
+    ran = " ".join(run(SideReading(1750), SideReading(1690)).says)
+    assert "right magneto is not grounded" in ran
+    assert "dead" not in ran
+    neither = " ".join(run(SideReading(1750), SideReading(1750)).says)
+    assert "right magneto is dead" in neither
+    died = " ".join(run(SideReading(1750), SideReading(None)).says)
+    assert "an engine that died on the right magneto" in died
+    assert "not grounded (" not in died
+
+
+@pytest.mark.parametrize(("both", "left", "right"), [(1700, 1620, 1610), (1700, 1657, 1650), (1800, 1700, 1690)])
+def test_an_ordinary_check_accuses_nothing(both, left, right):
+    """Within the limit and even: the handbook's usual drop is 25 to 75 rpm (FAA-H-8083-32B p4-31), limits run to 175."""
+    got = answer(check_magnetos(MagReadings(both, {"left": SideReading(left), "right": SideReading(right)}), MagLimits(), FOUR))
+    text = " ".join(got.says)
+    assert "usual" in text
+    assert not any(word in text for word in ("late timing", "rich mixture", "healthy", "dead", "misses"))
+    assert {r for r in got.results if "mag_drop" in r} == {"mag_drop.runup@left=normal", "mag_drop.runup@right=normal"}
+
+
+def test_rough_within_the_limit_is_still_said():
+    assert any("Rough all the same" in text for text in run(SideReading(1690, "rough")).says)
+
+
 @pytest.mark.parametrize(("rpm", "grade"), [(1750, "yes"), (1765, "yes"), (1740, "no|yes"), (1725, "no")])
 def test_small_drops(rpm, grade):
     """The usual span starts at 25 rpm (FAA-H-8083-32B p4-31)."""
@@ -108,15 +136,15 @@ def test_small_drops(rpm, grade):
 def test_engine_dies_gives_that_and_nothing_else_of_that_side():
     """Definite evidence that the side is not working (FAA-H-8083-32B p10-27)."""
     got = run(SideReading(None, "rough", "fast"), SideReading(1700))
-    assert [r for r in got.results if "@left" in r] == ["drop.runup@left=dies"]
+    assert [r for r in got.results if "@left" in r] == ["mag_drop.runup@left=dies"]
 
 
 def test_a_rise_is_refused_until_it_is_repeated():
     reading = SideReading(1800, "smooth")
-    with pytest.raises(CalcError, match="a rise; read both again"):
+    with pytest.raises(BadInput, match="a rise; read both again"):
         run(reading)
     got = run(reading, rise_repeated=True, both_run="rough")
-    assert not [r for r in got.results if r.startswith(("drop", "no_drop"))]
+    assert not [r for r in got.results if r.startswith(("mag_drop", "drop", "no_drop"))]
     assert "rough.runup@engine=yes" in got.results
     assert "rough.runup@left=no" in got.results
     assert any("right magneto may spoil" in text for text in got.says)
@@ -158,7 +186,7 @@ def test_trend():
 
 @pytest.mark.parametrize("bad", [float("nan"), float("inf"), -100, 0, 99999])
 def test_bad_rpm_is_one_line(bad):
-    with pytest.raises(CalcError) as caught:
+    with pytest.raises(BadInput) as caught:
         run(SideReading(bad))
     assert "\n" not in str(caught.value)
     assert "left" in str(caught.value)
@@ -171,7 +199,7 @@ def static(rpm, off="stops", **field):
 
 @pytest.mark.parametrize(("rpm", "grade"), [(2300, "no"), (2250, "no|yes"), (2240, "no|yes"), (2200, "yes")])
 def test_static_rpm(rpm, grade):
-    assert f"power_low.high_power@engine={grade}" in static(rpm).results
+    assert f"static_rpm_low.high_power@engine={grade}" in static(rpm).results
 
 
 def test_firing_in_off_is_said_first():
@@ -196,7 +224,11 @@ def test_no_static_limit_grades_nothing():
     assert any("No static rpm limit entered" in text for text in got.says)
 
 
+PARTS = Known(session.rulebase).confirming()
+
+
 def test_confirming_run_is_all_of_it():
+    assert len(PARTS) == 4
     whole = (
         "drop.runup@left=normal",
         "drop.runup@right=normal",
@@ -204,8 +236,8 @@ def test_confirming_run_is_all_of_it():
         "runs_in_off.idle@engine=no",
         "rough.cruise_lean@engine=no",
     )
-    assert missing(whole, "cruise_lean") == ()
+    assert missing(PARTS, whole, "cruise_lean") == ()
     for left_out in whole:
-        assert len(missing(tuple(r for r in whole if r != left_out), "cruise_lean")) == 1
+        assert len(missing(PARTS, tuple(r for r in whole if r != left_out), "cruise_lean")) == 1
     unknown = (*whole[:-1], "rough.cruise_lean@engine=unknown")
-    assert missing(unknown, "cruise_lean") == ("the complaint's own condition: cruise_lean",)
+    assert missing(PARTS, unknown, "cruise_lean") == ("the complaint's own condition: cruise_lean",)

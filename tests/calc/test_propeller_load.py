@@ -3,7 +3,6 @@ balance."""
 
 import pytest
 
-from diagnose.calc.problem import CalcError
 from diagnose.calc.propeller_load import (
     LoadModel,
     degrees_late_for,
@@ -14,6 +13,7 @@ from diagnose.calc.propeller_load import (
     power_loss,
     speed_ratio,
 )
+from diagnose.problems import BadInput
 
 
 # Constants and table are estimates (friction 22 %, exponent -0.45, single ignition 5 %), worked out
@@ -95,5 +95,5 @@ def test_late_timing_goes_there_and_back():
 
 @pytest.mark.parametrize("rpm", [float("nan"), float("inf"), -1750, 0])
 def test_bad_rpm(rpm):
-    with pytest.raises(CalcError):
+    with pytest.raises(BadInput):
         estimate_drops(4, rpm)

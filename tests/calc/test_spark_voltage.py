@@ -5,9 +5,9 @@ import math
 import pytest
 
 from diagnose.calc.atmosphere import pressure_ratio
-from diagnose.calc.problem import CalcError
 from diagnose.calc.spark_voltage import density, paschen_kv, paschen_minimum, paschen_volts, uniform_kv, voltage_answer
 from diagnose.calc.units import Quantity
+from diagnose.problems import BadInput
 
 
 # Worked from A 15, B 365, gamma 0.01 (public table), Torr cm to volts.
@@ -88,10 +88,10 @@ def test_wider_gap_and_more_pressure_need_more():
 
 
 def test_outside_the_forms():
-    with pytest.raises(CalcError, match="outside"):
+    with pytest.raises(BadInput, match="outside"):
         uniform_kv(1e-4, 1)
-    with pytest.raises(CalcError, match="outside"):
+    with pytest.raises(BadInput, match="outside"):
         paschen_volts(0.1)
     for bad in (math.nan, math.inf, -1):
-        with pytest.raises(CalcError):
+        with pytest.raises(BadInput):
             density(bad, 300)

@@ -7,13 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.calc.contact_points import CLEARANCE_HIGH, CLEARANCE_LOW, EGap, PointsReadings, clearance_move, points_answer
-from diagnose.calc.layout import built_in
 from diagnose.calc.magneto_speed import crank_to_magnet, magnet_to_crank, magneto_ratio, retard_plate_reading, start_spark
-from diagnose.calc.problem import CalcError
 from diagnose.calc.timing import TimingReadings, drift_words, timing_answer, timing_results
 from diagnose.calc.units import Quantity
+from diagnose.problems import BadInput
+from tests.calc.engines import engine
 
-SIX = built_in("opposed-6")
+SIX = engine("opposed-6")
 
 
 # Study notes, module 16.6, give 6 cylinders, 2 poles; the other rows follow from cylinders / (2 x poles).
@@ -91,7 +91,7 @@ def test_clearance_in_millimetres_is_the_same_clearance():
     """0.46 mm is the handbook's own conversion of 0.018 in."""
     answer = points_answer(PointsReadings(clearance=Quantity(0.46, "mm", "length")), SIX)
     assert answer.says[0] == "Clearance: within limits."
-    with pytest.raises(CalcError, match="did you mean in"):
+    with pytest.raises(BadInput, match="did you mean in"):
         points_answer(PointsReadings(clearance=Quantity(0.018, "mm", "length")), SIX)
 
 
@@ -106,15 +106,15 @@ def timing(found, specified=22, last=None, band=0.5):
 )
 def test_timing_grades(found, late, early):
     assert timing_results(timing({"left": found}), 1) == (
-        f"timing_late.static@left={late}",
-        f"timing_early.static@left={early}",
+        f"fires_late.static@left={late}",
+        f"fires_early.static@left={early}",
     )
 
 
 def test_mistimed_at_maintenance():
     """22 specified, 50 to 60 found: both far early (study note of an accident of 8 Aug 2008)."""
     out = timing_results(timing({"left": 50.0, "right": 60.0}), 1)
-    assert {"timing_early.static@left=yes", "timing_early.static@right=yes"} <= set(out)
+    assert {"fires_early.static@left=yes", "fires_early.static@right=yes"} <= set(out)
 
 
 def test_synchronization_follows_the_stagger():
@@ -137,5 +137,27 @@ def test_not_read_is_said_and_not_graded():
 
 @pytest.mark.parametrize("bad", [float("nan"), float("inf"), 200])
 def test_bad_angles(bad):
-    with pytest.raises(CalcError):
+    with pytest.raises(BadInput):
         timing_answer(timing({"left": bad}), SIX)
+
+
+@pytest.mark.parametrize(
+    ("found", "value", "where"),
+    [
+        ({"left": 16.0}, 0.67, "after"),  # 16 - 25 / 1.5, worked out by hand
+        ({"left": 20.0}, 3.33, "before"),
+        ({}, 3.33, "before"),  # nothing found: once timed to the 20 specified
+    ],
+)
+def test_the_start_spark_follows_the_timing_found(found, value, where):
+    """Six cylinders, 20 specified, lag 25 of the magnet: 16.67 of the crank."""
+    readings = TimingReadings({"left": 20.0}, found, {}, {"left": 25.0})
+    spark = next(v for v in timing_answer(readings, SIX).values if v.name == "start spark, left")
+    assert (spark.value, spark.unit) == (value, f"crank deg {where} top centre")
+    assert ("once timed as specified" in spark.note) == (not found)
+
+
+def test_a_difference_of_readings_is_written_as_read():
+    """20.3 against 22: 1.7, not 1.6999999999999993."""
+    answer = timing_answer(timing({"left": 20.3, "right": 22.1}), SIX)
+    assert (answer.number("off, left"), answer.number("off, right"), answer.number("between the two")) == (1.7, 0.1, 1.8)

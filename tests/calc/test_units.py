@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.calc.conversion import conversion_answer
-from diagnose.calc.problem import CalcError
-from diagnose.calc.units import KINDS, Quantity, convert, read_plausible, read_quantity, value_in
+from diagnose.calc.record import shown
+from diagnose.calc.units import KINDS, Quantity, convert, read_plausible, read_quantity, value_in, written_in
+from diagnose.problems import BadInput
 
 
 # Computed from 25.4 mm = 1 in, 32 degF = 0 degC; tags AM.I.J.R4, AM.I.J.S1, AM.I.H.S8 of the airman
@@ -53,6 +54,7 @@ def test_exact_factor_by_hand():
 PINT_NAMES = {
     "mm": "millimeter",
     "in": "inch",
+    "thou": "thou",
     "degC": "degC",
     "degF": "degF",
     "N m": "newton*meter",
@@ -104,19 +106,63 @@ def test_there_and_back(kind, value, data):
     ],
 )
 def test_wrong_or_missing_unit_names_the_allowed_ones(text, kind, names):
-    with pytest.raises(CalcError, match=f"use one of: {names}") as caught:
+    with pytest.raises(BadInput, match=f"use one of: {names}") as caught:
         read_quantity(text, kind, "reading")
     assert "\n" not in str(caught.value)
 
 
 @pytest.mark.parametrize("text", ["nan in", "inf in", "-inf in", "", "in", "0,018 in", "1.2.3 in"])
 def test_bad_numbers_are_refused(text):
-    with pytest.raises(CalcError):
+    with pytest.raises(BadInput):
         read_quantity(text, "length", "gap")
 
 
 def test_swapped_unit_is_named():
-    with pytest.raises(CalcError, match="did you mean in\\?"):
+    with pytest.raises(BadInput, match="did you mean in\\?"):
         read_plausible("0.018 mm", "length", "gap", (0.005, 0.08, "in"))
-    with pytest.raises(CalcError, match="did you mean lb-in\\?"):
+    with pytest.raises(BadInput, match="did you mean lb-in\\?"):
         read_plausible("300 lb-ft", "torque", "torque", (10, 50, "lb-ft"))
+
+
+@pytest.mark.parametrize(
+    "text", [" " * 40_000 + "x" + " " * 40_000 + "1", "1" + " " * 80_000 + "x", "1 " * 40_000, "9" * 80_000, "." * 80_000]
+)
+def test_a_long_text_is_refused_after_one_look(text):
+    """Quadratic or cubic work on 80,000 characters would not end within the life of this test run."""
+    with pytest.raises(BadInput) as caught:
+        read_quantity(text, "length", "gap")
+    assert len(str(caught.value)) < 150
+
+
+@pytest.mark.parametrize(
+    ("text", "inches"),
+    [("18 thou", 0.018), ("18thou", 0.018), ("18 mil", 0.018), ("0.018 in", 0.018), ('0.018"', 0.018), (".018 inch", 0.018)],
+)
+def test_a_thou_is_a_thousandth_of_an_inch(text, inches):
+    assert value_in(read_quantity(text, "length", "gap"), "in") == inches
+
+
+def test_inches_for_thou_are_named():
+    with pytest.raises(BadInput, match="did you mean thou\\?"):
+        read_plausible("18 in", "length", "gap", (0.005, 0.08, "in"))
+
+
+def test_a_conversion_is_of_the_number_as_written():
+    """0.018 x 25.4 is 0.4572 by hand; the binary fraction nearest to 0.018 gave 0.45719999999999994."""
+    assert value_in(Quantity(0.018, "in", "length"), "mm") == 0.4572
+    assert value_in(Quantity(0.457, "mm", "length"), "mm") == 0.457
+
+
+@pytest.mark.parametrize(
+    ("quantity", "unit", "written"),
+    [
+        (Quantity(80, "psi", "pressure"), "kPa", 551.6),
+        (Quantity(0.5, "mm", "length"), "in", 0.01969),
+        (Quantity(1234.5678, "psi", "pressure"), "psi", 1234.5678),  # as written: nothing was converted
+        (Quantity(1200, "ft", "height"), "m", 365.8),
+        (Quantity(12345, "ft", "height"), "m", 3763),
+    ],
+)
+def test_a_converted_number_has_four_figures(quantity, unit, written):
+    assert written_in(quantity, unit) == written
+    assert shown("x", quantity, unit).also == (None if unit == quantity.unit else Quantity(written, unit, quantity.kind))

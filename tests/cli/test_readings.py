@@ -256,7 +256,7 @@ def test_chase_takes_a_check_in_numbers(case):
         env={**__import__("os").environ, "DIAGNOSE_ASK": "1"},
     )
     assert done.returncode == 0
-    assert "calc mag-check: rpm on both: 'eighteen'" in done.stderr.replace("\n", " ")
+    assert "calc mag-check: rpm on both: 'eighteen'" in done.stdout.replace("\n", " ")
     assert "drop.runup@left=excessive" in live(case)
     assert "rough.runup@left=yes" in live(case)
     assert "Rpm on LEFT alone, or: dies [1560]" in done.stdout

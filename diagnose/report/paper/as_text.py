@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from diagnose.report.paper.model import Blanks, Block, Pairs, Paper, Para, Points, Section, Table, plain
-
-WIDTH = 80
+from diagnose.report.text import folded
 
 
 def paper_text(paper: Paper) -> str:
@@ -68,6 +66,4 @@ def _wrapped(text: str, first: str = "", under: str = "") -> Iterator[str]:
     """Yield a text broken to the width; the line ends a person wrote are kept, each line marked like the first."""
     for number, line in enumerate(text.split("\n")):
         lead = first if number == 0 or first in ("| ", "! ") else under
-        yield from textwrap.wrap(
-            line, WIDTH, initial_indent=lead, subsequent_indent=first if first in ("| ", "! ") else under, break_on_hyphens=False
-        ) or [lead.rstrip()]
+        yield from folded(line, first=lead, under=first if first in ("| ", "! ") else under)

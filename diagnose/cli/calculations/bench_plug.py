@@ -1,19 +1,25 @@
-"""``calc plug``: one spark plug on the bench."""
+"""`calc plug`: one spark plug on the bench."""
+
+from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from diagnose.calc.commands.options import FindLayout, add_document, add_layout, entered, in_span, over_range, quantity, read_layout
-from diagnose.calc.layout import side_of
+from diagnose.calc.circuits import side_of
 from diagnose.calc.plugs import GAP_HIGH, GAP_LOW, GAP_SPAN, RESISTANCE_HIGH, SIZE_SPAN, PlugLimits, PlugReadings, Wear, plug_answer
 from diagnose.calc.record import Answer
-from diagnose.calc.units import read_quantity, value_in
+from diagnose.calc.units import read_quantity, written_in
+from diagnose.cli.calculations.options import add_document, add_layout, entered, in_span, over_range, quantity, read_layout
+
+if TYPE_CHECKING:
+    from diagnose.cli.calculations.known import Known
 
 HELP = "one spark plug: gap, electrode wear, resistor"
 _SIZES = ("ground", "ground-new", "centre-short", "centre-long", "flat", "fine-wire", "fine-wire-new")
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the plug check."""
+    """Add the options of the plug check."""
     add_layout(parser)
     parser.add_argument("--plug", required=True, metavar="PLACE", help="where it was, such as 3-bottom")
     parser.add_argument("--gap", metavar="D", help='gap with unit: "0.018 in"')
@@ -30,7 +36,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def _limit(text: str | None, what: str) -> float | None:
     length = in_span(text, "length", what, GAP_SPAN)
-    return None if length is None else value_in(length, "in")
+    return None if length is None else written_in(length, "in")
 
 
 def _wear(args: argparse.Namespace) -> Wear:
@@ -43,9 +49,9 @@ def _wire(text: str | None) -> bool | None:
     return None if text is None else text == "passes"
 
 
-def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
-    """The plug check. Raises CalcError."""
-    side_of(read_layout(args, find_layout), args.plug)
+def answer(args: argparse.Namespace, known: Known) -> Answer:
+    """Return the plug check. Raises BadInput."""
+    side_of(read_layout(args, known), args.plug)
     over = over_range(args.resistance)
     readings = PlugReadings(
         circuit=args.plug,
@@ -58,12 +64,12 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
     )
     ohms = None
     if args.resistance_limit is not None:
-        ohms = value_in(read_quantity(args.resistance_limit, "resistance", "resistance limit"), "ohm")
+        ohms = written_in(read_quantity(args.resistance_limit, "resistance", "resistance limit"), "ohm")
     return plug_answer(
         readings,
         PlugLimits(
-            entered(GAP_LOW, _limit(args.gap_low, "gap limit, lower"), args),
-            entered(GAP_HIGH, _limit(args.gap_high, "gap limit, upper"), args),
-            entered(RESISTANCE_HIGH, ohms, args),
+            entered(GAP_LOW, _limit(args.gap_low, "gap limit, lower"), args, known),
+            entered(GAP_HIGH, _limit(args.gap_high, "gap limit, upper"), args, known),
+            entered(RESISTANCE_HIGH, ohms, args, known),
         ),
     )

@@ -1,19 +1,25 @@
-"""``calc mag-check``: rpm on both, left and right."""
+"""`calc mag-check`: rpm on both, left and right."""
+
+from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from diagnose.calc.commands.options import FindLayout, add_document, add_layout, add_regime, entered, needed, number, read_layout
-from diagnose.calc.layout import SIDES
 from diagnose.calc.mag_check import TACH_BAND, TYPICAL_DIFFERENCE, TYPICAL_DROP, MagLimits, MagReadings, SideReading, check_magnetos
 from diagnose.calc.mag_check import answer as mag_answer
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer
+from diagnose.cli.calculations.options import add_document, add_layout, add_regime, entered, needed, number, read_layout
+from diagnose.places import SIDES
+from diagnose.problems import BadInput
+
+if TYPE_CHECKING:
+    from diagnose.cli.calculations.known import Known
 
 HELP = "magneto check: drops, difference and trend against limits, and what the size looks like"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the magneto check."""
+    """Add the options of the magneto check."""
     add_layout(parser)
     parser.add_argument("--both", required=True, metavar="RPM", help="rpm on both, before")
     parser.add_argument("--both-after", metavar="RPM", help="rpm on both, after")
@@ -39,7 +45,7 @@ def _side(args: argparse.Namespace, side: str) -> SideReading | None:
     run, change, last = (getattr(args, f"{side}_{name}") for name in ("run", "change", "last"))
     if text is None:
         if run or change or last:
-            raise CalcError(f"{side} magneto", "details but no rpm", f'give --{side} RPM, or "dies"')
+            raise BadInput(f'{side} magneto: details but no rpm; give --{side} RPM, or "dies"')
         return None
     previous = number(last, f"last drop on {side}", "rpm")
     if text.strip().lower() == "dies":
@@ -47,11 +53,11 @@ def _side(args: argparse.Namespace, side: str) -> SideReading | None:
     return SideReading(needed(text, f"rpm on {side}", "rpm"), run, change, previous)
 
 
-def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
-    """The magneto check. Raises CalcError."""
+def answer(args: argparse.Namespace, known: Known) -> Answer:
+    """Return the magneto check. Raises BadInput."""
     sides = {side: reading for side in SIDES if (reading := _side(args, side)) is not None}
     if not sides:
-        raise CalcError("magneto check", "neither side was read", "give --left or --right, or both")
+        raise BadInput("magneto check: neither side was read; give --left or --right, or both")
     band = number(args.tach_band, "tachometer band", "rpm")
     readings = MagReadings(
         both=needed(args.both, "rpm on both", "rpm"),
@@ -66,7 +72,7 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
         rise_repeated=args.rise_repeated,
     )
     limits = MagLimits(
-        entered(TYPICAL_DROP, number(args.drop_limit, "drop limit", "rpm"), args),
-        entered(TYPICAL_DIFFERENCE, number(args.difference_limit, "difference limit", "rpm"), args),
+        entered(TYPICAL_DROP, number(args.drop_limit, "drop limit", "rpm"), args, known),
+        entered(TYPICAL_DIFFERENCE, number(args.difference_limit, "difference limit", "rpm"), args, known),
     )
-    return mag_answer(check_magnetos(readings, limits, read_layout(args, find_layout)))
+    return mag_answer(check_magnetos(readings, limits, read_layout(args, known)))

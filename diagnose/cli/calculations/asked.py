@@ -1,4 +1,4 @@
-"""What to ask a person for each calculation, in the order it is measured, and which symptoms the numbers speak to."""
+"""What to ask a person for each calculation, in the order it is measured, and which roles the numbers speak to."""
 
 from dataclasses import dataclass
 
@@ -57,8 +57,8 @@ QUESTIONS: dict[str, tuple[Asked, ...]] = {
     ),
     "compression": (
         Asked("--cylinder", "Cylinder", place=True),
-        Asked("--reading", "Cylinder gauge with unit, such as 68 psi"),
-        Asked("--maker-limit", "Lowest reading the maker allows, with unit"),
+        Asked("--reading", "Cylinder gauge over input, such as 74/80"),
+        Asked("--maker-limit", "Lowest reading the maker allows, such as 60 psi"),
         Asked("--air", "Air heard at: exhaust, intake, breather, plug or head"),
     ),
     "timing": (
@@ -86,24 +86,20 @@ QUESTIONS: dict[str, tuple[Asked, ...]] = {
     ),
 }
 
-# The symptoms that call for each calculation: a check that gives one of them can be answered in numbers.
+# The roles that call for each calculation: a check that gives a symptom of one can be answered in numbers.
 CALLED_BY: dict[str, tuple[str, ...]] = {
-    "mag-check": ("drop",),
+    "mag-check": ("mag_drop",),
     "static": ("runs_in_off",),
-    "egt": ("egt_low",),
-    "cold-cylinder": ("cold_cylinder",),
-    "compression": ("compression_low",),
-    "timing": ("timing_late", "timing_early"),
-    "points": ("points_gap_wide", "points_gap_narrow", "e_gap_wrong", "retard_points_wrong"),
-    "plug": ("plug_gap_wide", "plug_gap_narrow", "plug_resistance_high"),
-    "lead": ("lead_leakage", "lead_open"),
+    "egt": ("egt_falls",),
+    "cold-cylinder": ("stays_cold",),
+    "compression": ("air_lost",),
+    "timing": ("fires_late", "fires_early"),
+    "points": ("contacts_wide", "contacts_narrow", "e_gap_off", "retard_off"),
+    "plug": ("electrodes_wide", "electrodes_narrow", "resistor_over"),
+    "lead": ("insulation_low", "continuity_lost"),
 }
 
 
-def calculation_for(symptoms: tuple[str, ...]) -> str:
-    """The calculation for what a check gives, its most telling symptom first; empty where none fits."""
-    for symptom in symptoms:
-        for name, calling in CALLED_BY.items():
-            if symptom in calling:
-                return name
-    return ""
+def calculation_for(roles: tuple[str, ...]) -> str:
+    """Return the calculation for what a check gives, the role of its most telling symptom first; empty where none fits."""
+    return next((name for role in roles for name, calling in CALLED_BY.items() if role in calling), "")

@@ -1,20 +1,26 @@
-"""``calc cold-cylinder``: readings round the engine after a run on one magneto."""
+"""`calc cold-cylinder`: readings round the engine after a run on one magneto."""
+
+from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from diagnose.calc.cold_cylinder import ColdRun, cold_answer
-from diagnose.calc.commands.options import FindLayout, add_layout, add_regime, read_layout
-from diagnose.calc.layout import SIDES
-from diagnose.calc.problem import CalcError
 from diagnose.calc.readings_csv import read_cell
 from diagnose.calc.record import Answer
 from diagnose.calc.units import find_unit, read_quantity, value_in
+from diagnose.cli.calculations.options import add_layout, add_regime, read_layout
+from diagnose.places import SIDES
+from diagnose.problems import BadInput
+
+if TYPE_CHECKING:
+    from diagnose.cli.calculations.known import Known
 
 HELP = "cold-cylinder check: which cylinders did not fire on which magneto"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the cold-cylinder check."""
+    """Add the options of the cold-cylinder check."""
     add_layout(parser)
     for side in SIDES:
         parser.add_argument(f"--{side}", metavar="A,B,...", help=f"after running on {side}, - where not read")
@@ -23,14 +29,14 @@ def add(parser: argparse.ArgumentParser) -> None:
     add_regime(parser)
 
 
-def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
-    """The cold-cylinder check. Raises CalcError."""
-    layout = read_layout(args, find_layout)
+def answer(args: argparse.Namespace, known: Known) -> Answer:
+    """Return the cold-cylinder check. Raises BadInput."""
+    layout = read_layout(args, known)
     unit, ambient = "relative", 0.0
     if args.unit != "relative":
         unit = find_unit(args.unit, "temperature", "--unit (relative, or a temperature)").symbol
         if args.ambient is None:
-            raise CalcError("--ambient", "not given", f'degrees need the air temperature: "20 {unit[-1]}"')
+            raise BadInput(f'--ambient: not given; degrees need the air temperature: "20 {unit[-1]}"')
         ambient = value_in(read_quantity(args.ambient, "temperature", "--ambient"), unit)
     runs = {}
     for side in SIDES:
@@ -40,5 +46,5 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
             cells = tuple(read_cell(cell, f"{side}, cylinder {n}", unit) for n, cell in named)
             runs[side] = ColdRun(cells, ambient)
     if not runs:
-        raise CalcError("readings", "none given", "give --left or --right, or both")
+        raise BadInput("readings: none given; give --left or --right, or both")
     return cold_answer(runs, layout, unit, args.regime)

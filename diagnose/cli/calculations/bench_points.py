@@ -1,19 +1,25 @@
-"""``calc points``: E-gap, contact clearance, retard points."""
+"""`calc points`: E-gap, contact clearance, retard points."""
+
+from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from diagnose.calc.commands.options import FindLayout, add_document, add_layout, entered, in_span, number, read_layout
 from diagnose.calc.contact_points import CLEARANCE_HIGH, CLEARANCE_LOW, CLEARANCE_SPAN, EGap, PointsReadings, points_answer
-from diagnose.calc.layout import SIDES
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer
-from diagnose.calc.units import value_in
+from diagnose.calc.units import written_in
+from diagnose.cli.calculations.options import add_document, add_layout, entered, in_span, number, read_layout
+from diagnose.places import SIDES
+from diagnose.problems import BadInput
+
+if TYPE_CHECKING:
+    from diagnose.cli.calculations.known import Known
 
 HELP = "internal timing: E-gap, contact clearance and which way to move, retard points on the plate"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the points check."""
+    """Add the options of the points check."""
     add_layout(parser)
     parser.add_argument("--magneto", choices=SIDES, default="", help="which magneto; needed for results for a case")
     parser.add_argument("--clearance", metavar="D", help='contact clearance with unit: "0.018 in"')
@@ -30,21 +36,21 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def _inches(text: str | None, what: str) -> float | None:
     quantity = in_span(text, "length", what, CLEARANCE_SPAN)
-    return None if quantity is None else value_in(quantity, "in")
+    return None if quantity is None else written_in(quantity, "in")
 
 
 def _e_gap(args: argparse.Namespace) -> EGap | None:
     specified = number(args.e_gap, "E-gap")
     if specified is None:
         if args.e_gap_found is not None or args.e_gap_tolerance is not None:
-            raise CalcError("E-gap", "no specified angle", "give --e-gap")
+            raise BadInput("E-gap: no specified angle; give --e-gap")
         return None
     tolerance = number(args.e_gap_tolerance, "E-gap tolerance")
     return EGap(specified, 0.0 if tolerance is None else tolerance, number(args.e_gap_found, "E-gap found"))
 
 
-def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
-    """The points check. Raises CalcError."""
+def answer(args: argparse.Namespace, known: Known) -> Answer:
+    """Return the points check. Raises BadInput."""
     readings = PointsReadings(
         in_span(args.clearance, "length", "contact clearance", CLEARANCE_SPAN),
         _e_gap(args),
@@ -54,7 +60,7 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
         args.magneto,
     )
     if readings == PointsReadings(magneto=args.magneto):
-        raise CalcError("points", "nothing was given", "give --clearance, --e-gap or --retard")
-    low = entered(CLEARANCE_LOW, _inches(args.clearance_low, "clearance limit, lower"), args)
-    high = entered(CLEARANCE_HIGH, _inches(args.clearance_high, "clearance limit, upper"), args)
-    return points_answer(readings, read_layout(args, find_layout), low, high)
+        raise BadInput("points: nothing was given; give --clearance, --e-gap or --retard")
+    low = entered(CLEARANCE_LOW, _inches(args.clearance_low, "clearance limit, lower"), args, known)
+    high = entered(CLEARANCE_HIGH, _inches(args.clearance_high, "clearance limit, upper"), args, known)
+    return points_answer(readings, read_layout(args, known), low, high)

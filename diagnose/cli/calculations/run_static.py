@@ -1,18 +1,24 @@
-"""``calc static``: static rpm and the OFF check of a confirming run."""
+"""`calc static`: static rpm and the OFF check of a confirming run."""
+
+from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from diagnose.calc.commands.options import FindLayout, add_document, number, quantity
 from diagnose.calc.mag_check import TACH_BAND
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer, Limit
 from diagnose.calc.static_run import Field, StaticRun, static_run
+from diagnose.cli.calculations.options import add_document, number, quantity
+from diagnose.problems import BadInput
+
+if TYPE_CHECKING:
+    from diagnose.cli.calculations.known import Known
 
 HELP = "static full-throttle rpm against its limits with field conditions, and the OFF check at idle"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the static run."""
+    """Add the options of the static run."""
     parser.add_argument("--rpm", metavar="RPM", help="static rpm at full throttle")
     parser.add_argument("--low", metavar="RPM", help="lower limit, from the type data sheet or manual")
     parser.add_argument("--high", metavar="RPM", help="upper limit")
@@ -23,14 +29,14 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tach-band", metavar="RPM", help="error of the tachometer either way; 25 unless given")
 
 
-def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
-    """The static run. Raises CalcError."""
+def answer(args: argparse.Namespace, known: Known) -> Answer:
+    """Return the static run. Raises BadInput."""
     if args.rpm is None and not args.off_check:
-        raise CalcError("static run", "nothing was read", "give --rpm or --off-check, or both")
+        raise BadInput("static run: nothing was read; give --rpm or --off-check, or both")
     band = number(args.tach_band, "tachometer band", "rpm")
     low, high = (_limit(name, text, args) for name, text in (("at least", args.low), ("at most", args.high)))
     if low and high and low.value >= high.value:
-        raise CalcError("static rpm limits", f"{low.value:g} is not under {high.value:g}", "swap --low and --high")
+        raise BadInput(f"static rpm limits: {low.value:g} is not under {high.value:g}; swap --low and --high")
     field = Field(
         quantity(args.temperature, "temperature", "air temperature"),
         quantity(args.elevation, "height", "field elevation"),

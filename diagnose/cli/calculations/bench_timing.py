@@ -1,18 +1,24 @@
-"""``calc timing``: magneto-to-engine timing."""
+"""`calc timing`: magneto-to-engine timing."""
+
+from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from diagnose.calc.commands.options import FindLayout, add_document, add_layout, entered, number, read_layout
-from diagnose.calc.layout import SIDES
-from diagnose.calc.problem import CalcError
 from diagnose.calc.record import Answer
 from diagnose.calc.timing import BAND, SYNCHRONY, TOLERANCE, TimingReadings, timing_answer
+from diagnose.cli.calculations.options import add_document, add_layout, entered, number, read_layout
+from diagnose.places import SIDES
+from diagnose.problems import BadInput
+
+if TYPE_CHECKING:
+    from diagnose.cli.calculations.known import Known
 
 HELP = "timing found on each magneto against the data plate, synchronization, impulse lag, drift"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the timing check."""
+    """Add the options of the timing check."""
     add_layout(parser)
     parser.add_argument("--specified", metavar="DEG", help="data plate, crank degrees before top centre, both sides")
     for side in SIDES:
@@ -31,20 +37,20 @@ def _by_side(args: argparse.Namespace, suffix: str, what: str) -> dict[str, floa
     return {side: value for side, text in texts.items() if (value := number(text, f"{what}, {side}")) is not None}
 
 
-def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
-    """The timing check. Raises CalcError."""
+def answer(args: argparse.Namespace, known: Known) -> Answer:
+    """Return the timing check. Raises BadInput."""
     common = number(args.specified, "timing specified")
     specified = {} if common is None else dict.fromkeys(SIDES, common)
     specified |= _by_side(args, "_specified", "timing specified")
     found = _by_side(args, "", "timing found")
     lag = _by_side(args, "_lag", "impulse lag")
     if not found and not lag:
-        raise CalcError("timing", "nothing was read", "give --left or --right, in degrees before top centre")
+        raise BadInput("timing: nothing was read; give --left or --right, in degrees before top centre")
     band = number(args.band, "protractor band")
     readings = TimingReadings(specified, found, _by_side(args, "_last", "last timing"), lag, BAND if band is None else band)
     return timing_answer(
         readings,
-        read_layout(args, find_layout),
-        entered(TOLERANCE, number(args.tolerance, "timing tolerance"), args),
-        entered(SYNCHRONY, number(args.synchronization, "synchronization limit"), args),
+        read_layout(args, known),
+        entered(TOLERANCE, number(args.tolerance, "timing tolerance"), args, known),
+        entered(SYNCHRONY, number(args.synchronization, "synchronization limit"), args, known),
     )

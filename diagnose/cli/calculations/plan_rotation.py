@@ -1,16 +1,22 @@
-"""``calc rotation``: from which hole to which each plug goes."""
+"""`calc rotation`: from which hole to which each plug goes."""
+
+from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from diagnose.calc.commands.options import FindLayout, add_layout, read_layout
 from diagnose.calc.record import Answer
 from diagnose.calc.rotation import SCHEMES, rotation_answer
+from diagnose.cli.calculations.options import add_layout, read_layout
+
+if TYPE_CHECKING:
+    from diagnose.cli.calculations.known import Known
 
 HELP = "plug rotation: from where to where, checked for polarity and position"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the rotation plan."""
+    """Add the options of the rotation plan."""
     add_layout(parser)
     parser.add_argument(
         "--scheme",
@@ -23,7 +29,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     known.add_argument("--magnetos-opposite", action="store_true", help="they give it opposite signs")
 
 
-def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
-    """The rotation plan. Raises CalcError."""
+def answer(args: argparse.Namespace, known: Known) -> Answer:
+    """Return the rotation plan. Raises BadInput."""
     together = True if args.magnetos_same else (False if args.magnetos_opposite else None)
-    return rotation_answer(read_layout(args, find_layout), args.scheme, together)
+    return rotation_answer(read_layout(args, known), args.scheme, together)

@@ -1,18 +1,24 @@
-"""``calc lead``: insulation and continuity of one high-tension lead."""
+"""`calc lead`: insulation and continuity of one high-tension lead."""
+
+from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
-from diagnose.calc.commands.options import FindLayout, add_document, add_layout, entered, over_range, quantity, read_layout
-from diagnose.calc.layout import side_of
+from diagnose.calc.circuits import side_of
 from diagnose.calc.leads import CONTINUITY, INSULATION, LeadLimits, LeadReadings, lead_answer
 from diagnose.calc.record import Answer
-from diagnose.calc.units import positive, value_in
+from diagnose.calc.units import positive, written_in
+from diagnose.cli.calculations.options import add_document, add_layout, entered, over_range, quantity, read_layout
+
+if TYPE_CHECKING:
+    from diagnose.cli.calculations.known import Known
 
 HELP = "one high-tension lead: insulation and continuity"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
-    """Options of the lead check."""
+    """Add the options of the lead check."""
     add_layout(parser)
     parser.add_argument("--lead", required=True, metavar="PLACE", help="the plug it goes to, such as 3-bottom")
     parser.add_argument("--insulation", metavar="R", help='with unit: "250 Mohm"; "over" beyond the meter')
@@ -29,12 +35,12 @@ def _in(text: str | None, what: str, unit: str) -> float | None:
     if read is None:
         return None
     positive([read.value], what)
-    return value_in(read, unit)
+    return written_in(read, unit)
 
 
-def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
-    """The lead check. Raises CalcError."""
-    side_of(read_layout(args, find_layout), args.lead)
+def answer(args: argparse.Namespace, known: Known) -> Answer:
+    """Return the lead check. Raises BadInput."""
+    side_of(read_layout(args, known), args.lead)
     leak_over, open_over = over_range(args.insulation), over_range(args.continuity)
     readings = LeadReadings(
         circuit=args.lead,
@@ -46,7 +52,7 @@ def answer(args: argparse.Namespace, find_layout: FindLayout) -> Answer:
         flexed=args.flexed,
     )
     limits = LeadLimits(
-        entered(INSULATION, _in(args.insulation_limit, "insulation limit", "Mohm"), args),
-        entered(CONTINUITY, _in(args.continuity_limit, "continuity limit", "ohm"), args),
+        entered(INSULATION, _in(args.insulation_limit, "insulation limit", "Mohm"), args, known),
+        entered(CONTINUITY, _in(args.continuity_limit, "continuity limit", "ohm"), args, known),
     )
     return lead_answer(readings, limits)

@@ -1,0 +1,13 @@
+"""The engines the arithmetic is tried on: the layouts of the shipped rule base, which it reads itself."""
+
+from __future__ import annotations
+
+from diagnose import session
+from diagnose.places import Layout
+
+LAYOUTS = tuple(session.rulebase().layouts)
+
+
+def engine(name: str) -> Layout:
+    """Return a shipped layout."""
+    return session.rulebase().layouts[name]
