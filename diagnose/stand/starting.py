@@ -1,0 +1,138 @@
+"""Starting: cranking speed, start sparks with impulse coupling or vibrator, kick-back, and what happens on release."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from diagnose.places import SIDES
+from diagnose.stand.build import Build, cylinder_of
+from diagnose.stand.burn import lights
+from diagnose.stand.conditions import Weather
+from diagnose.stand.grounding import Acts, live_sides
+from diagnose.stand.magneto import IMPULSE_SPEED, VIBRATOR_KV, VIBRATOR_SPARKS, never_open
+from diagnose.stand.run import sparks_now
+from diagnose.stand.sparks import Moment, Spark, open_kv, running_btdc, spark_at
+
+CRANK_RPM = 115.0  # warm engine and full battery; starters turn 120 to 140 (trade): estimate
+CATCH_UNDER = 300.0  # engine rpm at which flyweights let go: published 150 to 400
+START_BAR = 0.95  # throttle barely open, engine hardly turning: estimate
+START_INTAKE = 300.0  # K: cold walls hardly warm the charge: estimate
+KICK_BTDC = 12.0  # a charge lit earlier than this at cranking speed turns the engine back: estimate
+START_PHI = 1.15
+COAST = 0.8  # speed just after the key is released, over cranking speed: estimate
+
+
+@dataclass(frozen=True)
+class StartSpark:
+    """A start spark of one circuit, how many come in one firing event, and whether it is the retarded one."""
+
+    spark: Spark
+    sparks: int
+    retarded: bool
+
+
+@dataclass(frozen=True)
+class StartTry:
+    """One try: cranking rpm, chance that a compression fires, that one kicks back, that one fires once the key is let go."""
+
+    crank_rpm: float
+    fires: float
+    kicks: float
+    fires_on_release: float
+    buzz: bool
+    click: tuple[str, ...]
+
+
+def crank_rpm(build: Build, weather: Weather) -> float:
+    """Return cranking speed: battery, and thick oil in the cold."""
+    cold = max(0.0, 15.0 - weather.celsius)
+    return CRANK_RPM * max(0.0, build.gear.battery) ** 0.8 * (1 - 0.010 * min(40.0, cold))
+
+
+def vibrates(build: Build) -> bool:
+    """Return whether the vibrator buzzes."""
+    has = "vibrator" in build.layout.start_aid.values()
+    return has and build.gear.vibrator != "dead" and build.gear.battery > 0.45
+
+
+def _impulse_catch(build: Build, side: str, acts: Acts, weather: Weather) -> bool:
+    impulse = build.magnetos[side].drive.impulse
+    if impulse is None or impulse.spring <= 0.05:
+        return False
+    gum = 1.0 if weather.celsius > -5 else 1 - 0.5 * (impulse.worn > 0.4)  # cold oil holds worn flyweights back
+    name = "drive" if build.layout.drive == "single" else side
+    return acts(f"impulse {name}", 0.0 if impulse.magnetised else impulse.catches * gum)
+
+
+def start_sparks(build: Build, sides: tuple[str, ...], rpm: float, weather: Weather, key: bool, acts: Acts, phi: float) -> list[StartSpark]:
+    """Return the sparks of every circuit of the free sides while the engine is turned at `rpm`."""
+    moment = Moment(rpm, START_BAR * weather.bar / 1.013, dict.fromkeys(build.cylinders, phi), weather, "cold", acts)
+    out = []
+    for circuit, plain in sparks_now(build, sides, moment).items():
+        side = build.layout.side_of[build.crossed.get(circuit, circuit)]
+        aided = _aided(build, circuit, side, moment, key)
+        out.append(aided if aided is not None else StartSpark(plain, 1, False))
+    return out
+
+
+def _aided(build: Build, circuit: str, side: str, moment: Moment, key: bool) -> StartSpark | None:
+    magneto, ratio = build.magnetos[side], build.ratio(side)
+    if magneto.drive.impulse is not None and moment.rpm < CATCH_UNDER and _impulse_catch(build, side, moment.acts, moment.weather):
+        impulse = magneto.drive.impulse
+        speed = IMPULSE_SPEED * impulse.spring
+        back = 0.0 if impulse.stays_back else impulse.lag_magnet_deg / ratio
+        btdc = running_btdc(build, side) - back
+        kv = open_kv(magneto, side, speed, moment)
+        return StartSpark(spark_at(build, circuit, moment, kv, btdc, 1.0), 1, True)
+    if magneto.retard is None or not key or not vibrates(build) or magneto.retard.stuck == "closed" or never_open(magneto.points):
+        return None
+    full = VIBRATOR_KV * build.gear.battery * (0.5 if build.gear.vibrator == "weak" else 1.0)
+    kv = full * min(1.0, open_kv(magneto, side, 2000.0, moment) / 18.5)
+    late = 0.0 if magneto.retard.stuck == "open" else magneto.retard.angle_magnet_deg / ratio
+    return StartSpark(spark_at(build, circuit, moment, kv, running_btdc(build, side) - late, 1.0), VIBRATOR_SPARKS, late > 0)
+
+
+def _compression(build: Build, sparks: list[StartSpark], number: int, phi: float, weather: Weather) -> tuple[float, float]:
+    """(chance to fire usefully, chance to kick back) of one cylinder's compression."""
+    cylinder = build.cylinders[number]
+    sealed = max(0.0, 1 - 0.25 * max(0.0, cylinder.rings + cylinder.exhaust_valve + cylinder.intake_valve - 0.3)) * (
+        1 - cylinder.sticks_cold
+    )
+    mixed = phi * cylinder.fuel * (1 - 0.5 * build.supply.water)
+    none = kick = 0.0
+    miss = 1.0
+    for one in sparks:
+        btdc = one.spark.btdc - 720 if one.spark.btdc > 600 else one.spark.btdc
+        if cylinder_of(one.spark.circuit) != number or not -45 <= btdc <= 60:
+            continue
+        single = one.spark.chance * lights(mixed, one.spark.margin, one.spark.ohm, 0.3)
+        fires = (1 - (1 - single) ** one.sparks) * sealed
+        if btdc > KICK_BTDC:
+            kick = kick + miss * fires * 0.5
+        miss *= 1 - fires
+    none = miss
+    return max(0.0, 1 - none - kick), kick
+
+
+def _chances(build: Build, sparks: list[StartSpark], phi: float, weather: Weather) -> tuple[float, float]:
+    pairs = [_compression(build, sparks, n, phi, weather) for n in build.cylinders]
+    return sum(p for p, _ in pairs) / len(pairs), sum(k for _, k in pairs) / len(pairs)
+
+
+def start_phi(build: Build, prime: float) -> float:
+    """Return the mixture while cranking; `prime` 1 is right for the day, 0.5 too little, 2 flooded."""
+    supply = build.supply
+    return START_PHI * prime * supply.mixture**0.5 * (1 - 0.8 * supply.starved) + 0.3 * supply.primer_leak
+
+
+def start_try(build: Build, weather: Weather, acts: Acts, prime: float = 1.0) -> StartTry:
+    """Return what one try at starting gives: START held, then released to BOTH while the engine still turns."""
+    rpm, phi = crank_rpm(build, weather), start_phi(build, prime)
+    if rpm < 20:
+        return StartTry(0.0, 0.0, 0.0, 0.0, vibrates(build), ())
+    held = live_sides(build.layout, build.magnetos, build.switch, "start", acts)
+    fires, kicks = _chances(build, start_sparks(build, held, rpm, weather, True, acts, phi), phi, weather)
+    freed = live_sides(build.layout, build.magnetos, build.switch, "both", acts)
+    later, _ = _chances(build, start_sparks(build, freed, rpm * COAST, weather, False, acts, phi), phi, weather)
+    clicks = tuple(s for s in SIDES if build.magnetos[s].drive.impulse is not None and _impulse_catch(build, s, acts, weather))
+    return StartTry(rpm, fires, kicks, later, vibrates(build), clicks)
