@@ -101,9 +101,9 @@ def new_cylinder(scatter: Scatter, name: str) -> Cylinder:
     return Cylinder(
         fuel=1 + scatter.fixed(f"{name} fuel", 0.025),
         air=1 + scatter.fixed(f"{name} air", 0.015),
-        rings=max(0.03, 0.12 + scatter.fixed(f"{name} rings", 0.03)),
-        exhaust_valve=max(0.01, 0.04 + scatter.fixed(f"{name} exhaust", 0.015)),
-        intake_valve=max(0.01, 0.04 + scatter.fixed(f"{name} intake", 0.015)),
+        rings=max(0.03, 0.24 + scatter.fixed(f"{name} rings", 0.05)),
+        exhaust_valve=max(0.01, 0.06 + scatter.fixed(f"{name} exhaust", 0.02)),
+        intake_valve=max(0.01, 0.05 + scatter.fixed(f"{name} intake", 0.015)),
     )
 
 

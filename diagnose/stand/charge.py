@@ -10,12 +10,13 @@ from diagnose.stand.conditions import SEA_LEVEL_BAR, Settings, Weather
 from diagnose.stand.parts import Cylinder, Supply
 
 FULL_RICH = 1.25
-IDLE_PHI = 1.17  # a good idle mixture speeds up 10 to 20 rpm at cut-off (FAA-H-8083-32B p10-28): derived
+IDLE_PHI = 1.37  # a good idle mixture speeds up 10 to 20 rpm at cut-off (FAA-H-8083-32B p10-28): derived
 LEVER_PHI = {"best_power": 1.1, "lean": 0.93}
 IDLE_BELOW = 1000.0  # rpm under which the idle system meters: estimate
 CARB_HEAT_KELVIN = 40.0  # estimate
 INHG_PER_BAR = 29.53
 GAMMA = 1.4
+SOUND_LEAK = 0.35  # leaks of a sound cylinder in orifice areas; power figures include them
 
 
 def flow_share(ratio: float) -> float:
@@ -84,7 +85,7 @@ def cylinder_phi(cylinder: Cylinder, mean: float, rpm: float, pressure: float, w
 
 def cylinder_air(cylinder: Cylinder, rpm: float) -> float:
     """Return the share of charge a cylinder traps: air, valve clearance and leaks (leaks cost most at low speed)."""
-    leaks = cylinder.rings + cylinder.exhaust_valve + cylinder.intake_valve - 0.2
+    leaks = cylinder.rings + cylinder.exhaust_valve + cylinder.intake_valve - SOUND_LEAK
     held = max(0.0, 1 - 0.045 * max(0.0, leaks) * 2000 / rpm)
     return cylinder.air * held * (1 - 0.12 * abs(cylinder.clearance_off))
 

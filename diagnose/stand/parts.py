@@ -167,9 +167,9 @@ class Cylinder:
     fuel: float = 1.0  # share of its proper fuel
     air: float = 1.0  # share of its proper air
     pipe_leak: float = 0.0  # area of a leak in its induction pipe, 0.1 small, 1 pipe off
-    rings: float = 0.12  # a sound cylinder reads in the seventies of 80: about 0.2 in all (derived, compression.py)
-    exhaust_valve: float = 0.04
-    intake_valve: float = 0.04
+    rings: float = 0.24  # a sound cylinder reads in the seventies of 80: about 0.35 in all (compression.py)
+    exhaust_valve: float = 0.06
+    intake_valve: float = 0.05
     sticks_cold: float = 0.0  # share of cycles a valve hangs open when cold
     sticks_warm: float = 0.0
     clearance_off: float = 0.0  # valve clearance, -1 far too little to +1 far too much

@@ -13,13 +13,13 @@ from diagnose.stand.magneto import IMPULSE_SPEED, VIBRATOR_KV, VIBRATOR_SPARKS, 
 from diagnose.stand.run import sparks_now
 from diagnose.stand.sparks import Moment, Spark, open_kv, running_btdc, spark_at
 
-CRANK_RPM = 115.0  # warm engine and full battery; starters turn 120 to 140 (trade): estimate
+CRANK_RPM = 130.0  # starters turn at 120 to 140 (trade dictionary quotation)
 CATCH_UNDER = 300.0  # engine rpm at which flyweights let go: published 150 to 400
 START_BAR = 0.95  # throttle barely open, engine hardly turning: estimate
 START_INTAKE = 300.0  # K: cold walls hardly warm the charge: estimate
 KICK_BTDC = 12.0  # a charge lit earlier than this at cranking speed turns the engine back: estimate
 START_PHI = 1.15
-COAST = 0.8  # speed just after the key is released, over cranking speed: estimate
+COAST = 0.9  # speed just after the key is released, over cranking speed: estimate
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class StartTry:
 def crank_rpm(build: Build, weather: Weather) -> float:
     """Return cranking speed: battery, and thick oil in the cold."""
     cold = max(0.0, 15.0 - weather.celsius)
-    return CRANK_RPM * max(0.0, build.gear.battery) ** 0.8 * (1 - 0.010 * min(40.0, cold))
+    return CRANK_RPM * float(max(0.0, build.gear.battery) ** 0.8) * (1 - 0.010 * min(40.0, cold))
 
 
 def vibrates(build: Build) -> bool:
@@ -92,15 +92,14 @@ def _aided(build: Build, circuit: str, side: str, moment: Moment, key: bool) -> 
     return StartSpark(spark_at(build, circuit, moment, kv, running_btdc(build, side) - late, 1.0), VIBRATOR_SPARKS, late > 0)
 
 
-def _compression(build: Build, sparks: list[StartSpark], number: int, phi: float, weather: Weather) -> tuple[float, float]:
+def _compression(build: Build, sparks: list[StartSpark], number: int, phi: float) -> tuple[float, float]:
     """(chance to fire usefully, chance to kick back) of one cylinder's compression."""
     cylinder = build.cylinders[number]
-    sealed = max(0.0, 1 - 0.25 * max(0.0, cylinder.rings + cylinder.exhaust_valve + cylinder.intake_valve - 0.3)) * (
+    sealed = max(0.0, 1 - 0.25 * max(0.0, cylinder.rings + cylinder.exhaust_valve + cylinder.intake_valve - 0.5)) * (
         1 - cylinder.sticks_cold
     )
     mixed = phi * cylinder.fuel * (1 - 0.5 * build.supply.water)
-    none = kick = 0.0
-    miss = 1.0
+    kick, miss = 0.0, 1.0
     for one in sparks:
         btdc = one.spark.btdc - 720 if one.spark.btdc > 600 else one.spark.btdc
         if cylinder_of(one.spark.circuit) != number or not -45 <= btdc <= 60:
@@ -110,19 +109,18 @@ def _compression(build: Build, sparks: list[StartSpark], number: int, phi: float
         if btdc > KICK_BTDC:
             kick = kick + miss * fires * 0.5
         miss *= 1 - fires
-    none = miss
-    return max(0.0, 1 - none - kick), kick
+    return max(0.0, 1 - miss - kick), kick
 
 
-def _chances(build: Build, sparks: list[StartSpark], phi: float, weather: Weather) -> tuple[float, float]:
-    pairs = [_compression(build, sparks, n, phi, weather) for n in build.cylinders]
+def _chances(build: Build, sparks: list[StartSpark], phi: float) -> tuple[float, float]:
+    pairs = [_compression(build, sparks, n, phi) for n in build.cylinders]
     return sum(p for p, _ in pairs) / len(pairs), sum(k for _, k in pairs) / len(pairs)
 
 
 def start_phi(build: Build, prime: float) -> float:
     """Return the mixture while cranking; `prime` 1 is right for the day, 0.5 too little, 2 flooded."""
     supply = build.supply
-    return START_PHI * prime * supply.mixture**0.5 * (1 - 0.8 * supply.starved) + 0.3 * supply.primer_leak
+    return START_PHI * prime * float(supply.mixture**0.5) * (1 - 0.8 * supply.starved) + 0.3 * supply.primer_leak
 
 
 def start_try(build: Build, weather: Weather, acts: Acts, prime: float = 1.0) -> StartTry:
@@ -131,8 +129,8 @@ def start_try(build: Build, weather: Weather, acts: Acts, prime: float = 1.0) ->
     if rpm < 20:
         return StartTry(0.0, 0.0, 0.0, 0.0, vibrates(build), ())
     held = live_sides(build.layout, build.magnetos, build.switch, "start", acts)
-    fires, kicks = _chances(build, start_sparks(build, held, rpm, weather, True, acts, phi), phi, weather)
+    fires, kicks = _chances(build, start_sparks(build, held, rpm, weather, True, acts, phi), phi)
     freed = live_sides(build.layout, build.magnetos, build.switch, "both", acts)
-    later, _ = _chances(build, start_sparks(build, freed, rpm * COAST, weather, False, acts, phi), phi, weather)
+    later, _ = _chances(build, start_sparks(build, freed, rpm * COAST, weather, False, acts, phi), phi)
     clicks = tuple(s for s in SIDES if build.magnetos[s].drive.impulse is not None and _impulse_catch(build, s, acts, weather))
     return StartTry(rpm, fires, kicks, later, vibrates(build), clicks)

@@ -24,7 +24,8 @@ def exhaust(running: Running, cylinder: int) -> float:
     mixture = -(RICH_SLOPE if off > 0 else LEAN_SLOPE) * ((off * off + 0.0009) ** 0.5 - 0.03)
     late = EGT_PER_DEGREE * min(35.0, max(-25.0, fire.half - 10))
     level = 90 * (running.load - 0.5)
-    return fire.lit * (mixture + late + level) - (1 - fire.lit - fire.early) * EGT_UNLIT - 150 * fire.early
+    unlit = max(0.0, 1 - fire.lit - fire.early)
+    return float(fire.lit * (mixture + late + level) - unlit * EGT_UNLIT - 150 * fire.early)
 
 
 def exhaust_swing(running: Running, cylinder: int) -> float:
