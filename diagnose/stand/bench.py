@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from diagnose.stand.build import cylinder_of
 from diagnose.stand.compression import leaks, reading_psi
+from diagnose.stand.deposits import shunt_ohm, voltage_left
 from diagnose.stand.engine import Engine
-from diagnose.stand.grounding import switch_grounds
+from diagnose.stand.grounding import live_sides, switch_grounds
 from diagnose.stand.insulation import LEAD_KV, lead_kv, plug_kv
 from diagnose.stand.magneto import coming_in_speed, never_open, points_late, spark_late
 from diagnose.stand.reading import Reading, looked
@@ -44,8 +45,6 @@ def plug_resistance(engine: Engine, circuit: str) -> Reading:
 
 def plug_insulation(engine: Engine, circuit: str) -> Reading:
     """Measure from centre electrode to shell, cold and dry, Mohm; None over 5,000."""
-    from diagnose.stand.deposits import shunt_ohm
-
     plug = engine.build.plugs[engine.circuit(circuit)]
     ohm = 100.0 if plug.bridged or plug.shorted else shunt_ohm(plug, 20.0)
     mohm = _metered(engine, f"nose {circuit}", ohm / 1e6, 0.05)
@@ -54,8 +53,6 @@ def plug_insulation(engine: Engine, circuit: str) -> Reading:
 
 def plug_bomb(engine: Engine, circuit: str) -> Reading:
     """Fire the plug under pressure in the tester; it does not show what heat does."""
-    from diagnose.stand.deposits import shunt_ohm, voltage_left
-
     plug = engine.build.plugs[engine.circuit(circuit)]
     density = (BOMB_BAR) / 1.013
     need = need_kv(plug, density, 1.1, 0.0)
@@ -85,8 +82,6 @@ def lead_insulation(engine: Engine, circuit: str) -> Reading:
 
 def spark_at_lead(engine: Engine, circuit: str) -> Reading:
     """Crank with the key in START, plugs out, and hold the lead a few millimetres from metal."""
-    from diagnose.stand.grounding import live_sides
-
     build, acts = engine.build, engine.begin()
     tower = build.crossed.get(engine.circuit(circuit), circuit)
     sides = live_sides(engine.layout, build.magnetos, build.switch, "start", acts)
@@ -137,8 +132,8 @@ def capacitor(engine: Engine, side: str) -> Reading:
         return Reading(0.0 if part.state == "open" else part.microfarad, "uF", words)
     if part.state == "shorted" and acting:
         return Reading(None, "uF", ("shorted",))
-    words = ("leaks at 400 V",) if part.state == "weak" and acting else ()
-    return Reading(_metered(engine, f"capacitor {side}", part.microfarad), "uF", words)
+    leaks_now = ("leaks at 400 V",) if part.state == "weak" and acting else ()
+    return Reading(_metered(engine, f"capacitor {side}", part.microfarad), "uF", leaks_now)
 
 
 def coil_primary(engine: Engine, side: str) -> Reading:
