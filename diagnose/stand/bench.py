@@ -118,7 +118,7 @@ def timing_to_engine(engine: Engine, side: str) -> Reading:
         return Reading(None, "deg BTDC", ("light does not change",))
     late = spark_late(magneto, engine.build.ratio(side))
     seen = engine.build.timing_btdc - late + engine.scatter.fresh(f"light {side}", LIGHT_DEG)
-    words = ("does not repeat",) if magneto.drive.wander_deg > 2.5 else ()
+    words = ("does not repeat",) if max(magneto.drive.wander_deg, magneto.drive.pad_loose_deg) > 2.5 else ()
     return Reading(round(seen * 2) / 2, "deg BTDC", words)
 
 
@@ -163,9 +163,10 @@ def p_lead(engine: Engine, side: str, position: str) -> Reading:
     """Measure a ground lead taken off its magneto to the airframe in a switch position, ohm; None when open."""
     magneto, acts = engine.build.magnetos[engine.side(side)], engine.begin()
     lead = magneto.p_lead
-    if lead.state == "grounded" and acts(f"p-lead {side}", lead.acts):
+    spot = f"p-lead {lead.spot or side}"
+    if lead.state == "grounded" and acts(spot, lead.acts):
         return Reading(_metered(engine, f"p-lead {side}", 0.3, 0.1), "ohm")
-    if lead.state == "open" and acts(f"p-lead {side}", lead.acts):
+    if lead.state == "open" and acts(spot, lead.acts):
         return Reading(None, "ohm")
     closed = side in switch_grounds(engine.layout, engine.build.switch, position, acts)
     return Reading(_metered(engine, f"p-lead {side}", 0.3, 0.1), "ohm") if closed else Reading(None, "ohm")

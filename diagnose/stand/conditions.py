@@ -70,6 +70,7 @@ class Settings:
 # Speeds from FAA-H-8083-32B p4-31 (idle 700 or the lowest) and published run-up speeds of 1,700 to 1,800 rpm.
 IDLE = Settings(rpm=700.0)
 RUN_UP = Settings(rpm=1750.0)
+WARM_UP = Settings(rpm=1100.0, heat="cold")
 RUN_UP_LEANED = Settings(rpm=1750.0, lever="best_power")
 FULL_POWER = Settings(rpm=None)
 CRUISE = Settings(rpm=2400.0, lever="lean", heat="hot", manifold_inhg=22.0)

@@ -64,7 +64,7 @@ def firing(sparks: list[Spark], strays: list[tuple[float, float]], charge: Light
     early = early + (1 - early) * hot_spot * charge.hot
     if charge.phi < 0.75:
         backfires += (0.75 - charge.phi) * 0.3 * (1 if timely else 0)  # slow lean burn still alight at overlap
-    backfires += 0.15 * min(1.0, max(0.0, cylinder.intake_valve - 0.5))
+    backfires += 0.01 * min(4.0, max(0.0, cylinder.intake_valve - 0.5))  # flame past a leaking intake valve: estimate
     duration = burn_degrees(charge.rpm, charge.manifold_bar, charge.phi)
     cases = _cases(timely, charge, duration)
     return _mixed(cases, min(1.0, backfires), early, charge.lost)

@@ -27,10 +27,10 @@ def shunt_ohm(plug: Plug, nose: float) -> float:
     hot = min(1.0, max(0.0, (nose - 250) / 400))
     cold = 1 - 0.5 * hot
     log_ohm = CLEAN_LOG_OHM - 5.5 * plug.soot
-    log_ohm -= 5.0 * plug.oil * cold
+    log_ohm -= 5.5 * plug.oil * (1 - 0.25 * hot)
     log_ohm -= 6.0 * plug.lead * (0.25 + 0.75 * hot)
     log_ohm -= 4.5 * plug.glaze * hot
-    log_ohm -= 4.5 * plug.water * cold + 3.5 * plug.fuel * cold + 3.0 * plug.metal
+    log_ohm -= 4.5 * plug.water * cold + 3.5 * plug.fuel * cold + 5.0 * plug.metal
     return float(10 ** max(3.0, log_ohm))
 
 

@@ -66,9 +66,9 @@ def _leak(usual: float) -> dict[str, Size]:
 
 
 KINDS = (
-    Kind("mixture.rich", "mixture", "engine", "too rich at running speeds", _supply("mixture"), _factor(1.3, 1.05, 1.8)),
-    Kind("mixture.lean", "mixture", "engine", "too lean at running speeds", _supply("mixture"), _factor(0.68, 0.4, 0.95)),
-    Kind("idle.rich", "mixture", "engine", "idle too rich", _supply("idle_mixture"), _factor(1.25, 1.05, 1.8)),
+    Kind("mixture.rich", "mixture", "engine", "too rich at running speeds", _supply("mixture"), _factor(1.18, 1.05, 1.8)),
+    Kind("mixture.lean", "mixture", "engine", "too lean at running speeds", _supply("mixture"), _factor(0.65, 0.4, 0.95)),
+    Kind("idle.rich", "mixture", "engine", "idle too rich", _supply("idle_mixture"), _factor(1.12, 1.05, 1.8)),
     Kind("idle.lean", "mixture", "engine", "idle too lean", _supply("idle_mixture"), _factor(0.6, 0.4, 0.95)),
     Kind("primer.leaks", "fuel", "engine", "primer unlocked or leaking", _supply("primer_leak"), amount(0.8)),
     Kind("fuel.starved", "fuel", "engine", "not enough fuel at high flow", _supply("starved"), amount(0.4)),
@@ -99,7 +99,7 @@ KINDS = (
         _rings,
         {"amount": Size(1.2, 0.3, 8.0, "orifice areas"), "oil": Size(0.8, 0.0, 1.0, "share")},
     ),
-    Kind("cylinder.detonates", "valves", "cylinder", "carbon glows or charge detonates", _cylinder("detonates"), amount(0.6)),
+    Kind("cylinder.glows", "valves", "cylinder", "carbon or a sharp edge glows at power", _cylinder("glows"), amount(0.6)),
     Kind("propeller.unbalance", "propeller", "engine", "propeller out of balance or track", _frame("propeller_unbalance"), amount(0.9)),
     Kind("mount.soft", "mount", "engine", "mount or bushings soft", _frame("mount"), amount(0.9)),
     Kind("tachometer.off", "instruments", "engine", "tachometer reads off", _frame("tach_bias"), amount(0.06, -0.2, 0.2)),

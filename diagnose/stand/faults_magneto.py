@@ -5,6 +5,7 @@ from __future__ import annotations
 from diagnose.places import SIDES
 from diagnose.stand.build import Build
 from diagnose.stand.fault_kinds import Kind, Setter, Size, Sizes, acting, amount
+from diagnose.stand.parts import PLead
 
 
 def _part(part: str, name: str, value: object | None = None, size: str = "amount") -> Setter:
@@ -61,7 +62,7 @@ def _late(sign: float) -> Setter:
 
 def _loose(build: Build, place: str, sizes: Sizes) -> None:
     drive = build.magnetos[place].drive
-    drive.late_deg, drive.wander_deg = drive.late_deg + sizes["degrees"], max(drive.wander_deg, sizes["wander"])
+    drive.late_deg, drive.pad_loose_deg = drive.late_deg + sizes["degrees"], sizes["wander"]
 
 
 def _rotation(build: Build, place: str, sizes: Sizes) -> None:
@@ -105,7 +106,7 @@ def _battery(build: Build, place: str, sizes: Sizes) -> None:
 def _p_lead(state: str, both: bool = False) -> Setter:
     def put(build: Build, place: str, sizes: Sizes) -> None:
         for side in SIDES if both else (place,):
-            build.magnetos[side].p_lead.state, build.magnetos[side].p_lead.acts = state, sizes["acts"]
+            build.magnetos[side].p_lead = PLead(state, sizes["acts"], "one spot" if both else "")
 
     return put
 
@@ -152,8 +153,8 @@ KINDS = (
         amount(0.8, 0.0, 5.0, "ohm"),
     ),
     Kind("points.oily", "points", "side", "oil on the faces", _points("oily", "contact_ohm"), amount(1.0, 0.0, 10.0, "ohm")),
-    Kind("points.mound", "points", "side", "metal carried over, spring lazy", _points("mound", "weak_spring"), amount(0.5)),
-    Kind("points.weak_spring", "points", "side", "spring weak, contacts float at speed", _part("points", "weak_spring"), amount(1.0)),
+    Kind("points.mound", "points", "side", "metal carried over, spring lazy", _points("mound", "weak_spring"), amount(0.7)),
+    Kind("points.weak_spring", "points", "side", "spring weak, contacts float at speed", _part("points", "weak_spring"), amount(0.85)),
     Kind("points.never_open", "points", "side", "contacts stay shut", _part("points", "shut", True)),
     Kind("capacitor.open", "capacitor", "side", "open, points burn, spark weak", _capacitor("open", "coarse"), acting()),
     Kind("capacitor.weak", "capacitor", "side", "leaks under voltage", _capacitor("weak", "blue"), acting()),
@@ -177,7 +178,7 @@ KINDS = (
         _part("coil", "loose_primary"),
         amount(0.5, 0.01, 1.0, "chance a run"),
     ),
-    Kind("distributor.track", "distributor", "circuit", "track at one tower", _track, amount(0.8)),
+    Kind("distributor.track", "distributor", "circuit", "track at one tower", _track, amount(0.7)),
     Kind("distributor.damp", "distributor", "side", "water or dirt inside", _part("distributor", "damp"), amount(1.0)),
     Kind(
         "distributor.stray",
@@ -230,7 +231,7 @@ KINDS = (
     Kind("vibrator.weak", "vibrator", "engine with a vibrator", "vibrator weak", _vibrator("weak")),
     Kind("retard.stuck_closed", "vibrator", "side with retard points", "retard points do not open", _retard("closed")),
     Kind("retard.stuck_open", "vibrator", "side with retard points", "retard points do not close", _retard("open")),
-    Kind("battery.low", "battery", "engine", "battery or starter circuit low", _battery, amount(0.45, 0.05, 0.9)),
+    Kind("battery.low", "battery", "engine", "battery or starter circuit low", _battery, amount(0.35, 0.05, 0.9)),
     Kind("p_lead.open", "ground lead", "side", "broken or off", _p_lead("open"), acting()),
     Kind("p_lead.grounded", "ground lead", "side", "touches ground", _p_lead("grounded"), acting()),
     Kind("p_leads.both_grounded", "ground lead", "engine", "both touch ground at one spot", _p_lead("grounded", True), acting(0.5)),

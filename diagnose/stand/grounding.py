@@ -35,9 +35,10 @@ def switch_grounds(layout: Layout, switch: Switch, position: str, acts: Acts) ->
 def live(magneto: Magneto, grounded: bool, acts: Acts, name: str) -> bool:
     """Return whether a magneto is free to spark: its own ground path decides what the switch can do."""
     lead, capacitor = magneto.p_lead, magneto.capacitor
-    if lead.state == "grounded" and acts(f"p-lead {name}", lead.acts):
+    spot = f"p-lead {lead.spot or name}"
+    if lead.state == "grounded" and acts(spot, lead.acts):
         return False
-    cut = (lead.state == "open" and acts(f"p-lead {name}", lead.acts)) or (
+    cut = (lead.state == "open" and acts(spot, lead.acts)) or (
         capacitor.state == "through_open" and acts(f"capacitor {name}", capacitor.acts)
     )
     return cut or not grounded

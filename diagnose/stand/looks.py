@@ -53,7 +53,7 @@ def plug_look(engine: Engine, circuit: str) -> Reading:
 def _overheat(engine: Engine, circuit: str, plug: Plug) -> float:
     cylinder = engine.build.cylinders[cylinder_of(circuit)]
     lean = max(0.0, 0.9 - cylinder.fuel) + 0.5 * cylinder.pipe_leak
-    return max(plug.hot_spot, 0.4 * max(0, plug.heat_range) + 0.6 * lean + 0.4 * plug.loose + 0.5 * cylinder.detonates)
+    return max(plug.hot_spot, 0.4 * max(0, plug.heat_range) + 0.6 * lean + 0.4 * plug.loose + 0.5 * cylinder.glows)
 
 
 def lead_look(engine: Engine, circuit: str) -> Reading:
@@ -99,7 +99,7 @@ def distributor_look(engine: Engine, side: str) -> Reading:
 def fixing_look(engine: Engine, side: str) -> Reading:
     """Feel the magneto on its pad, its drive for play, and read its plate."""
     drive = engine.build.magnetos[engine.side(side)].drive
-    words = ["loose on its pad"] if drive.wander_deg > 2.5 and drive.impulse is None else []
+    words = ["loose on its pad"] if drive.pad_loose_deg > 1.5 else []
     words += ["play in the drive"] if drive.wander_deg > 2.5 else []
     words += ["drive turns without the magnet"] if drive.sheared else []
     words += ["plate for the other rotation"] if drive.turns_wrong else []

@@ -14,7 +14,7 @@ from diagnose.stand.parts import Capacitor, Coil, Drive, Magneto, Points
 FULL_KV = 20.0  # "often as high as 20,000 V" (FAA-H-8083-32B p4-6), with the harness on it; a plug page says 20 to 25 in all
 HALF_SPEED = 330.0  # rpm of the magnet where current is 0.7 of its end value: derived from the coming-in speed
 TEST_GAP_KV = 8.5  # 5 mm three-point test gap in open air, about 8 to 9 kV: from memory
-IMPULSE_SPEED = 450.0  # magnet speed that a sound coupling spring gives for an instant: estimate
+IMPULSE_SPEED = 600.0  # magnet speed that a sound coupling spring gives for an instant: estimate
 VIBRATOR_KV = 15.0  # kV from a sound vibrator at full battery: estimate
 VIBRATOR_SPARKS = 4  # sparks in one firing event: a shower; number an estimate
 CLEARANCE_IN = 0.018  # FAA-H-8083-32B p4-29

@@ -116,7 +116,8 @@ class Drive:
 
     magnet: float = 1.0  # strength
     late_deg: float = 0.0  # crank degrees that the housing stands late (negative: early)
-    wander_deg: float = 0.0  # standard deviation of the spark in crank degrees
+    wander_deg: float = 0.0  # play in gear and shaft: standard deviation of the spark in crank degrees
+    pad_loose_deg: float = 0.0  # the same from a housing loose on its pad
     sheared: bool = False
     e_gap_off_deg: float = 0.0  # magnet degrees by which the points open off the E-gap, engine timing right
     impulse: Impulse | None = None
@@ -129,6 +130,7 @@ class PLead:
 
     state: str = "good"
     acts: float = 1.0  # chance that the fault acts in one run
+    spot: str = ""  # name of a place shared with the other lead, where both act together
 
 
 @dataclass
@@ -174,7 +176,7 @@ class Cylinder:
     sticks_warm: float = 0.0
     clearance_off: float = 0.0  # valve clearance, -1 far too little to +1 far too much
     oil: float = 0.0  # oil past rings or guides, 0 to 1
-    detonates: float = 0.0
+    glows: float = 0.0  # carbon or an edge that glows at power, 0 to 1
 
 
 @dataclass

@@ -66,12 +66,6 @@ def exchange_probes(engine: Engine, first: str | int, second: str | int) -> None
     frame.probe_weak = {swap.get(n, n): value for n, value in frame.probe_weak.items()}
 
 
-def _keep_timing(engine: Engine, side: str, old: float) -> None:
-    """New points open elsewhere; the magneto is timed to the engine afterwards, as every book asks."""
-    magneto = engine.build.magnetos[side]
-    magneto.drive.late_deg += (old - points_late(magneto.points)) / engine.build.ratio(side)
-
-
 def new_points(engine: Engine, side: str) -> None:
     """Fit and set new points at the E-gap, then time the magneto to the engine."""
     magneto = engine.build.magnetos[engine.side(side)]
@@ -95,8 +89,14 @@ def time_to_engine(engine: Engine, side: str) -> None:
     magneto = engine.build.magnetos[engine.side(side)]
     drive = magneto.drive
     drive.late_deg = engine.scatter.fresh(f"timed {side}", 0.4) - points_late(magneto.points) / engine.build.ratio(side)
-    if drive.impulse is None or drive.wander_deg <= 5.0:
-        drive.wander_deg = min(drive.wander_deg, 0.4) if drive.wander_deg <= 5.0 else drive.wander_deg
+    drive.pad_loose_deg = 0.0
+
+
+def new_drive_parts(engine: Engine, side: str) -> None:
+    """Renew gear, bushing or shaft of the drive, then time the magneto to the engine."""
+    drive = engine.build.magnetos[engine.side(side)].drive
+    drive.wander_deg, drive.sheared = 0.4, False
+    time_to_engine(engine, side)
 
 
 def new_capacitor(engine: Engine, side: str) -> None:
@@ -252,6 +252,7 @@ REPAIRS: Mapping[str, tuple[str, Repair]] = {
     "new_points": ("side", new_points),
     "set_points": ("side", set_points),
     "time_to_engine": ("side", time_to_engine),
+    "new_drive_parts": ("side", new_drive_parts),
     "new_capacitor": ("side", new_capacitor),
     "new_coil": ("side", new_coil),
     "tighten_primary": ("side", tighten_primary),

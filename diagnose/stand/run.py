@@ -125,7 +125,14 @@ def _firing(build: Build, number: int, sparks: dict[str, Spark], astray: list[tu
     hot = min(1.0, max(0.0, (nose - 560) / 100))
     diluted = min(1.0, max(0.0, (0.55 - moment.manifold_bar) / 0.25))
     charge = Lighting(moment.rpm, moment.manifold_bar, moment.phi[number], diluted, hot, _lost(build, number, moment.heat))
-    return firing(mine, astray, charge, build.cylinders[number], max(p.hot_spot for p in plugs))
+    return firing(mine, astray, charge, build.cylinders[number], _hot_spot(build, number))
+
+
+def _hot_spot(build: Build, number: int) -> float:
+    """How far something in a cylinder can glow; a plug too hot for the engine a little (study notes module 16.6)."""
+    plugs = [build.plugs[c] for c in build.layout.circuits if cylinder_of(c) == number]
+    hot = [max(p.hot_spot, 0.06 * max(0, p.heat_range), 0.04 * p.loose) for p in plugs]
+    return max(build.cylinders[number].glows, *hot)
 
 
 def roughness(now: Power) -> float:
@@ -171,12 +178,14 @@ def run(
 ) -> Running:
     """Return the steady run at a throttle opening (None: full) in a switch position.
 
-    A governed propeller (`settings.manifold_inhg`) holds rpm; else propeller and torque find it.
+    A governed propeller (`settings.manifold_inhg`) holds rpm while there is power at all; else propeller and torque find it.
     """
     sides = live_sides(build.layout, build.magnetos, build.switch, position, acts)
     if settings.manifold_inhg is not None and settings.rpm is not None:
         pressure = settings.manifold_inhg / INHG_PER_BAR
-        return _steady(power(build, sides, settings.rpm, pressure, weather, settings, acts), sides)
+        now = power(build, sides, settings.rpm, pressure, weather, settings, acts)
+        drives = now.mean > friction_bar(settings.rpm, pressure, weather.bar)
+        return _steady(now, sides) if drives else Running(0.0, pressure, live=sides)
     blocked = build.supply.air_blocked
 
     def at(rpm: float) -> tuple[float, Power]:

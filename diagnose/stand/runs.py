@@ -13,7 +13,7 @@ from diagnose.stand.engine import Engine
 from diagnose.stand.grounding import grounded_by_design
 from diagnose.stand.reading import Reading, looked
 from diagnose.stand.run import Running
-from diagnose.stand.thermometers import exhaust_change, exhaust_swing, head, head_change
+from diagnose.stand.thermometers import exhaust, exhaust_change, exhaust_swing, head, head_change
 
 TACH_SIGMA = 8.0  # rpm: a needle read to about half a small division (estimate)
 EGT_SIGMA, CHT_SIGMA = 5.0, 4.0  # deg F: estimates
@@ -82,7 +82,7 @@ def noises(running: Running) -> Reading:
         return looked()
     per_minute = running.rpm / 2
     back = sum(f.backfires for f in running.firings.values()) * per_minute
-    after = sum(max(0.0, 1 - f.lit - f.backfires) * (running.phi[n] > 0.8) for n, f in running.firings.items()) * 0.04 * per_minute
+    after = sum(max(0.0, 1 - f.lit - f.backfires) * (running.phi[n] > 0.8) for n, f in running.firings.items()) * 0.01 * per_minute
     after += sum(max(0.0, phi - 1.55) for phi in running.phi.values()) * 0.2 * per_minute
     words = tuple(f"{name} {_often(rate)}" for name, rate in (("backfire", back), ("afterfire", after)) if rate > SOMETIMES)
     return Reading(round(back + after, 1), "bangs/min", words)
@@ -249,3 +249,23 @@ def radio_noise(engine: Engine) -> Reading:
     """Listen for noise at the pitch of engine speed."""
     bad = engine.build.airframe.radio_noise or any(lead.shield_broken for lead in engine.build.leads.values())
     return looked("whine with engine speed" if bad else "no ignition noise")
+
+
+def egt_picture(engine: Engine, settings: Settings = RUN_UP, position: str = "both") -> dict[int, Reading]:
+    """Return each exhaust temperature against the mean of all, deg F; probes differ by where they sit (estimate 15 deg F)."""
+    acts = engine.begin()
+    steady = engine.run(settings, position, engine.throttle(settings, acts), acts)
+    frame = engine.build.airframe
+    if steady.stopped:
+        return {n: looked("engine stopped") for n in engine.build.cylinders}
+    true = {n: exhaust(steady, n) for n in engine.build.cylinders}
+    mean = sum(true.values()) / len(true)
+    out = {}
+    for channel in engine.build.cylinders:
+        if channel in frame.probe_dead:
+            out[channel] = looked("no reading")
+            continue
+        off = true[frame.probe_of.get(channel, channel)] - mean - 400 * (1 - frame.probe_weak.get(channel, 1.0))
+        seat = engine.scatter.fixed(f"probe seat {channel}", 15.0)
+        out[channel] = Reading(float(round(off + seat + engine.scatter.fresh(f"egt level {channel}", EGT_SIGMA))), "degF")
+    return out

@@ -17,7 +17,6 @@ from diagnose.stand.spark_need import HEATED_INTAKE_KELVIN, charge_density, need
 SPREAD = 0.10  # relative spread of need and voltage from spark to spark: estimate
 BREAK_KV_PER_MM = 2.0  # what a break in series adds to the need: estimate (3 kV/mm in still air, less for a pulse)
 STRAY_SHARE = 0.5  # share of block flashovers that reach another tower, the rest go to ground: estimate
-LATE_RUN = 10.0  # crank degrees by which a wrong finger or rotation makes a spark wander: estimate
 HEAT = {"cold": 0.0, "warm": 0.4, "hot": 1.0}
 
 
@@ -96,7 +95,8 @@ def spark(build: Build, circuit: str, moment: Moment) -> Spark:
     side = build.layout.side_of[tower]
     btdc = running_btdc(build, side)
     supply = open_kv(build.magnetos[side], side, moment.rpm * build.ratio(side), moment)
-    wander = build.magnetos[side].drive.wander_deg
+    drive = build.magnetos[side].drive
+    wander = math.hypot(drive.wander_deg, drive.pad_loose_deg)
     return spark_at(build, circuit, moment, supply, btdc, wander)
 
 

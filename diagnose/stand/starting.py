@@ -24,11 +24,11 @@ COAST = 0.9  # speed just after the key is released, over cranking speed: estima
 
 @dataclass(frozen=True)
 class StartSpark:
-    """A start spark of one circuit, how many come in one firing event, and whether it is the retarded one."""
+    """A start spark of one circuit, how many come in one firing event, and the share of turns on which it comes."""
 
     spark: Spark
-    sparks: int
-    retarded: bool
+    sparks: int = 1
+    share: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -55,13 +55,13 @@ def vibrates(build: Build) -> bool:
     return has and build.gear.vibrator != "dead" and build.gear.battery > 0.45
 
 
-def _impulse_catch(build: Build, side: str, acts: Acts, weather: Weather) -> bool:
+def catches(build: Build, side: str, weather: Weather) -> float:
+    """Return the share of turns on which a side's coupling catches; 0 without one."""
     impulse = build.magnetos[side].drive.impulse
-    if impulse is None or impulse.spring <= 0.05:
-        return False
+    if impulse is None or impulse.spring <= 0.05 or impulse.magnetised:
+        return 0.0
     gum = 1.0 if weather.celsius > -5 else 1 - 0.5 * (impulse.worn > 0.4)  # cold oil holds worn flyweights back
-    name = "drive" if build.layout.drive == "single" else side
-    return acts(f"impulse {name}", 0.0 if impulse.magnetised else impulse.catches * gum)
+    return impulse.catches * gum
 
 
 def start_sparks(build: Build, sides: tuple[str, ...], rpm: float, weather: Weather, key: bool, acts: Acts, phi: float) -> list[StartSpark]:
@@ -71,25 +71,26 @@ def start_sparks(build: Build, sides: tuple[str, ...], rpm: float, weather: Weat
     for circuit, plain in sparks_now(build, sides, moment).items():
         side = build.layout.side_of[build.crossed.get(circuit, circuit)]
         aided = _aided(build, circuit, side, moment, key)
-        out.append(aided if aided is not None else StartSpark(plain, 1, False))
+        out += [aided] if aided is not None else []
+        out += [StartSpark(plain, share=1.0 - aided.share)] if aided is not None else [StartSpark(plain)]
     return out
 
 
 def _aided(build: Build, circuit: str, side: str, moment: Moment, key: bool) -> StartSpark | None:
     magneto, ratio = build.magnetos[side], build.ratio(side)
-    if magneto.drive.impulse is not None and moment.rpm < CATCH_UNDER and _impulse_catch(build, side, moment.acts, moment.weather):
-        impulse = magneto.drive.impulse
+    impulse, caught = magneto.drive.impulse, catches(build, side, moment.weather)
+    if impulse is not None and moment.rpm < CATCH_UNDER and caught > 0:
         speed = IMPULSE_SPEED * impulse.spring
         back = 0.0 if impulse.stays_back else impulse.lag_magnet_deg / ratio
         btdc = running_btdc(build, side) - back
         kv = open_kv(magneto, side, speed, moment)
-        return StartSpark(spark_at(build, circuit, moment, kv, btdc, 1.0), 1, True)
+        return StartSpark(spark_at(build, circuit, moment, kv, btdc, 1.0), share=caught)
     if magneto.retard is None or not key or not vibrates(build) or magneto.retard.stuck == "closed" or never_open(magneto.points):
         return None
     full = VIBRATOR_KV * build.gear.battery * (0.5 if build.gear.vibrator == "weak" else 1.0)
     kv = full * min(1.0, open_kv(magneto, side, 2000.0, moment) / 18.5)
     late = 0.0 if magneto.retard.stuck == "open" else magneto.retard.angle_magnet_deg / ratio
-    return StartSpark(spark_at(build, circuit, moment, kv, running_btdc(build, side) - late, 1.0), VIBRATOR_SPARKS, late > 0)
+    return StartSpark(spark_at(build, circuit, moment, kv, running_btdc(build, side) - late, 1.0), VIBRATOR_SPARKS)
 
 
 def _compression(build: Build, sparks: list[StartSpark], number: int, phi: float) -> tuple[float, float]:
@@ -105,7 +106,7 @@ def _compression(build: Build, sparks: list[StartSpark], number: int, phi: float
         if cylinder_of(one.spark.circuit) != number or not -45 <= btdc <= 60:
             continue
         single = one.spark.chance * lights(mixed, one.spark.margin, one.spark.ohm, 0.3)
-        fires = (1 - (1 - single) ** one.sparks) * sealed
+        fires = (1 - (1 - single) ** one.sparks) * sealed * one.share
         if btdc > KICK_BTDC:
             kick = kick + miss * fires * 0.5
         miss *= 1 - fires
@@ -132,5 +133,5 @@ def start_try(build: Build, weather: Weather, acts: Acts, prime: float = 1.0) ->
     fires, kicks = _chances(build, start_sparks(build, held, rpm, weather, True, acts, phi), phi)
     freed = live_sides(build.layout, build.magnetos, build.switch, "both", acts)
     later, _ = _chances(build, start_sparks(build, freed, rpm * COAST, weather, False, acts, phi), phi)
-    clicks = tuple(s for s in SIDES if build.magnetos[s].drive.impulse is not None and _impulse_catch(build, s, acts, weather))
+    clicks = tuple(s for s in SIDES if acts(f"click {s}", catches(build, s, weather)))
     return StartTry(rpm, fires, kicks, later, vibrates(build), clicks)
