@@ -179,7 +179,7 @@ def compression(engine: Engine, cylinder: str | int, hot: bool = True) -> Readin
     psi = reading_psi(sum(found.values())) + engine.scatter.fresh(f"compression {number}", COMPRESSION_PSI)
     heard = [name for name, leak in found.items() if leak > (0.5 if name == "breather" else 0.25)]
     loose = [c for c in engine.layout.circuits if cylinder_of(c) == number and engine.build.plugs[c].loose]
-    return Reading(float(round(psi)), "psi", tuple(heard + (["plug hole"] if loose else [])))
+    return Reading(float(min(80, round(psi))), "psi", tuple(heard + (["plug hole"] if loose else [])))
 
 
 def injector_flow(engine: Engine, cylinder: str | int) -> Reading:

@@ -41,6 +41,8 @@ class Build:
     crossed: dict[str, str] = field(default_factory=dict)
     timing_btdc: float = TIMING_BTDC
     bore_in: float = 5.125
+    pace: float = 1.0  # burn duration of this design over the usual one
+    pitch: float = 1.0  # torque of this propeller over the usual one
 
     @property
     def interval(self) -> float:
@@ -124,5 +126,6 @@ def sound_build(layout: Layout, scatter: Scatter) -> Build:
         leads={c: Lead(ohm=1.0 + 0.5 * scatter.chance(f"lead {c}")) for c in layout.circuits},
         magnetos={s: new_magneto(scatter, f"{s} magneto", drives[s], layout.start_aid[s]) for s in SIDES},
         cylinders={n: new_cylinder(scatter, f"cylinder {n}") for n in range(1, layout.cylinders + 1)},
-        bore_in=5.125 if layout.cylinders <= 9 else 6.125,
+        pace=1 + scatter.fixed("pace", 0.03),  # designs differ: published drops run from 25 to 75 rpm (H-8083-32B p4-31)
+        pitch=1 + scatter.fixed("pitch", 0.03),  # estimate
     )

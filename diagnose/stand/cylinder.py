@@ -42,6 +42,7 @@ class Lighting:
     phi: float
     diluted: float
     hot: float  # 0 to 1, how far a hot spot can glow
+    pace: float = 1.0  # burn duration of this engine over the usual one
     lost: float = 0.0  # share of cycles lost for other reasons: valve open, water in the fuel
 
 
@@ -65,7 +66,7 @@ def firing(sparks: list[Spark], strays: list[tuple[float, float]], charge: Light
     if charge.phi < 0.75:
         backfires += (0.75 - charge.phi) * 0.3 * (1 if timely else 0)  # slow lean burn still alight at overlap
     backfires += 0.01 * min(4.0, max(0.0, cylinder.intake_valve - 0.5))  # flame past a leaking intake valve: estimate
-    duration = burn_degrees(charge.rpm, charge.manifold_bar, charge.phi)
+    duration = charge.pace * burn_degrees(charge.rpm, charge.manifold_bar, charge.phi)
     cases = _cases(timely, charge, duration)
     return _mixed(cases, min(1.0, backfires), early, charge.lost)
 

@@ -124,7 +124,8 @@ def _firing(build: Build, number: int, sparks: dict[str, Spark], astray: list[tu
     nose = max(nose_celsius(moment.manifold_bar, moment.rpm, p.heat_range, moment.phi[number]) for p in plugs)
     hot = min(1.0, max(0.0, (nose - 560) / 100))
     diluted = min(1.0, max(0.0, (0.55 - moment.manifold_bar) / 0.25))
-    charge = Lighting(moment.rpm, moment.manifold_bar, moment.phi[number], diluted, hot, _lost(build, number, moment.heat))
+    lost = _lost(build, number, moment.heat)
+    charge = Lighting(moment.rpm, moment.manifold_bar, moment.phi[number], diluted, hot, build.pace, lost)
     return firing(mine, astray, charge, build.cylinders[number], _hot_spot(build, number))
 
 
@@ -161,7 +162,7 @@ def throttle_for(build: Build, weather: Weather, settings: Settings, acts: Acts 
     for _ in range(18):
         middle = (low + high) / 2
         gain = power(build, sides, rpm, middle, weather, settings, acts).mean
-        surplus = gain - friction_bar(rpm, middle, weather.bar) - propeller_bar(rpm, weather)
+        surplus = gain - friction_bar(rpm, middle, weather.bar) - build.pitch * propeller_bar(rpm, weather)
         low, high = (low, middle) if surplus > 0 else (middle, high)
     if high >= full_throttle_bar(weather, rpm, blocked) * 0.999:
         return None
@@ -191,7 +192,7 @@ def run(
     def at(rpm: float) -> tuple[float, Power]:
         pressure = full_throttle_bar(weather, rpm, blocked) if opening is None else manifold_bar(opening, rpm, weather, blocked)
         now = power(build, sides, rpm, pressure, weather, settings, acts)
-        return now.mean - friction_bar(rpm, pressure, weather.bar) - propeller_bar(rpm, weather), now
+        return now.mean - friction_bar(rpm, pressure, weather.bar) - build.pitch * propeller_bar(rpm, weather), now
 
     return _settle(at, sides, settings, weather) if sides else Running(0.0, weather.bar)
 

@@ -15,7 +15,7 @@ from diagnose.stand.reading import Reading, looked
 from diagnose.stand.run import Running
 from diagnose.stand.thermometers import exhaust, exhaust_change, exhaust_swing, head, head_change
 
-TACH_SIGMA = 8.0  # rpm: a needle read to about half a small division (estimate)
+TACH_SIGMA = 5.0  # rpm: two readings of one needle a few seconds apart (estimate)
 EGT_SIGMA, CHT_SIGMA = 5.0, 4.0  # deg F: estimates
 INHG_SIGMA = 0.2
 ROUGH = ((0.13, "smooth"), (0.24, "slightly rough"), (0.5, "rough"), (9.9, "very rough"))  # of torque unevenness: estimates
