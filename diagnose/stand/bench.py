@@ -11,7 +11,7 @@ from diagnose.stand.insulation import LEAD_KV, lead_kv, plug_kv
 from diagnose.stand.magneto import coming_in_speed, never_open, points_late, spark_late
 from diagnose.stand.reading import Reading, looked
 from diagnose.stand.spark_need import need_kv
-from diagnose.stand.starting import start_sparks
+from diagnose.stand.starting import CRANK_RPM, Cranking, start_sparks
 
 GAUGE_IN = 0.0005  # a wire gauge tells half a thousandth
 METER = 0.02  # an ohmmeter reads to 2 %
@@ -87,9 +87,9 @@ def spark_at_lead(engine: Engine, circuit: str) -> Reading:
     sides = live_sides(engine.layout, build.magnetos, build.switch, "start", acts)
     if engine.layout.side_of[tower] not in sides:
         return looked("no spark")
-    ones = [
-        s for s in start_sparks(build, sides, 130.0 * build.gear.battery, engine.weather, True, acts, 1.1) if s.spark.circuit == circuit
-    ]
+    at = Cranking(1.1, engine.weather, "cold", acts)
+    turned = start_sparks(build, sides, at, CRANK_RPM * build.gear.battery, True)
+    ones = [s for s in turned if s.spark.circuit == circuit]
     kv = ones[0].spark.available if ones else 0.0
     kv = min(kv, lead_kv(build.leads[circuit], engine.weather, 0.0)) * (1 + engine.scatter.fresh(f"bare {circuit}", 0.08))
     return looked("strong spark" if kv > 10 else "weak spark" if kv > 5 else "no spark")

@@ -71,4 +71,4 @@ def burn_off(plug: Plug, nose: float, minutes: float) -> None:
         return
     left = 0.5 ** (minutes * min(2.0, (nose - (CLEAN_NOSE - 60)) / 60))
     plug.soot, plug.oil, plug.fuel, plug.water = plug.soot * left, plug.oil * left, plug.fuel * left, 0.0
-    plug.lead *= 0.3 + 0.7 * left if plug.lead < 0.75 else 0.9 + 0.1 * left
+    plug.lead *= 0.3 + 0.7 * left if plug.lead < 0.75 else 0.97 + 0.03 * left  # heavy lead hardly moves: estimate

@@ -118,6 +118,6 @@ class Engine:
         """Return (needed, available) kV at a circuit at a setting: for drills and tests, no check of the trade shows it."""
         acts = self.begin()
         steady = self.run(settings, "both", self.throttle(settings, acts), acts)
-        moment = Moment(steady.rpm, steady.manifold_bar, steady.phi, self.weather, settings.heat, acts)
+        moment = Moment(steady.rpm, steady.manifold_bar, steady.phi, self.weather, settings.heat, acts=acts)
         one = spark(self.build, self.circuit(circuit), moment)
         return one.need, one.available

@@ -11,6 +11,7 @@ from diagnose.stand.spark_need import TWENTY_CELSIUS, gap_kv
 LEAD_KV = 35.0  # sound lead: tested at 10 kV DC (airframe manual 1989); breakdown of a sound one an estimate
 INSULATOR_KV = 32.0  # sound core: estimate (dielectric test 9 kV rms, MIL-S-7886B 4.7.4)
 WELL_KV = 26.0  # sound dry well at sea level: estimate
+TALL_WELL_KV = 36.0  # the longer all-weather well that high-flying engines use: estimate
 BLOCK_KV = 24.0  # sound dry block of an unpressurised magneto at sea level: estimate
 PATH_IN = 0.394  # 10 mm of surface: estimate
 PRESSURISED_BAR = 1.3  # pressure held inside a pressurised magneto: estimate
@@ -36,10 +37,15 @@ def lead_kv(lead: Lead, weather: Weather, hot: float) -> float:
     return LEAD_KV * (1 - lead.hurt) * wet * (1 - 0.1 * hot)
 
 
-def plug_kv(plug: Plug, weather: Weather) -> float:
-    """Return what insulator and terminal well hold, whichever is less."""
+def plug_kv(plug: Plug, weather: Weather, tall: bool = False) -> float:
+    """Return what insulator and terminal well hold, whichever is less; `tall` for all-weather terminals."""
     core = INSULATOR_KV * (1 - plug.crack)
-    well = WELL_KV * thin_air(weather.bar, weather.kelvin + 30) * (1 - 0.75 * plug.well) * (1 - 0.15 * weather.wet * (1 + plug.well))
+    well = (
+        (TALL_WELL_KV if tall else WELL_KV)
+        * thin_air(weather.bar, weather.kelvin + 30)
+        * (1 - 0.75 * plug.well)
+        * (1 - 0.15 * weather.wet * (1 + plug.well))
+    )
     return min(core, well)
 
 
@@ -51,11 +57,11 @@ def block_kv(distributor: Distributor, circuit: str, weather: Weather, pressuris
     return base * (1 - distributor.tracked.get(circuit, 0.0)) * (1 - 0.8 * min(1.0, damp)) * (1 - 0.25 * distributor.oil)
 
 
-def weakest(plug: Plug, lead: Lead, block: float, weather: Weather, hot: float) -> Weakest:
+def weakest(plug: Plug, lead: Lead, block: float, weather: Weather, hot: float, tall: bool) -> Weakest:
     """Return the weakest path of one circuit."""
     paths = (
         Weakest(lead_kv(lead, weather, hot), "lead"),
-        Weakest(plug_kv(plug, weather), "plug"),
+        Weakest(plug_kv(plug, weather, tall), "plug"),
         Weakest(block, "block"),
     )
     return min(paths, key=lambda path: path.kv)

@@ -58,6 +58,18 @@ def exchange_plugs(engine: Engine, first: str, second: str) -> None:
     plugs[engine.circuit(first)], plugs[engine.circuit(second)] = plugs[engine.circuit(second)], plugs[first]
 
 
+def exchange_leads(engine: Engine, first: str, second: str) -> None:
+    """Exchange two leads at both their ends, so that each circuit is still fed from its own tower."""
+    leads = engine.build.leads
+    leads[engine.circuit(first)], leads[engine.circuit(second)] = leads[engine.circuit(second)], leads[first]
+
+
+def exchange_nozzles(engine: Engine, first: str | int, second: str | int) -> None:
+    """Exchange two injector nozzles."""
+    a, b = (engine.build.cylinders[engine.cylinder(n)] for n in (first, second))
+    a.fuel, b.fuel = b.fuel, a.fuel
+
+
 def exchange_probes(engine: Engine, first: str | int, second: str | int) -> None:
     """Exchange two exhaust probes with their channels: what is wrong with a probe goes with it."""
     frame, a, b = engine.build.airframe, engine.cylinder(first), engine.cylinder(second)

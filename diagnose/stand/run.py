@@ -102,7 +102,7 @@ def power(build: Build, sides: tuple[str, ...], rpm: float, manifold: float, wea
     """Return what every cylinder does at a speed and manifold pressure."""
     mean = mean_phi(build.supply, weather, settings, rpm, manifold)
     phi = {n: cylinder_phi(c, mean, rpm, manifold, weather) for n, c in build.cylinders.items()}
-    moment = Moment(rpm, manifold, phi, weather, settings.heat, acts)
+    moment = Moment(rpm, manifold, phi, weather, settings.heat, acts=acts)
     sparks = sparks_now(build, sides, moment)
     astray = strays(build, sparks)
     firings = {n: _firing(build, n, sparks, astray[n], moment) for n in build.cylinders}

@@ -29,6 +29,8 @@ class Moment:
     phi: dict[int, float]
     weather: Weather
     heat: str = "warm"
+    intake_kelvin: float = HEATED_INTAKE_KELVIN
+    sealing: float = 1.0
     acts: Acts = lambda name, chance: chance >= 1.0
 
 
@@ -107,13 +109,13 @@ def spark_at(build: Build, circuit: str, moment: Moment, supply_kv: float, btdc:
     magneto = build.magnetos[build.layout.side_of[tower]]
     due = btdc + build.steps(cylinder_of(tower), cylinder) * build.interval
     phi, warmth = moment.phi[cylinder], min(1.0, moment.manifold_bar * moment.rpm / 2300)
-    density = charge_density(moment.manifold_bar, HEATED_INTAKE_KELVIN, min(due, 180.0))
+    density = charge_density(moment.manifold_bar, moment.intake_kelvin, min(due, 180.0), moment.sealing)
     need = need_kv(plug, density, phi, warmth) + series_kv(build, circuit, magneto, moment.acts)
     nose = nose_celsius(moment.manifold_bar, moment.rpm, plug.heat_range, phi)
     available = supply_kv * voltage_left(shunt_ohm(plug, nose))
     hot = HEAT[moment.heat]
     block = block_kv(magneto.distributor, tower, moment.weather, build.layout.pressurised, hot)
-    path = weakest(plug, lead, block, moment.weather, hot)
+    path = weakest(plug, lead, block, moment.weather, hot, build.layout.pressurised)
     holds = exceeds(path.kv, need)
     chance = 0.0 if plug.bridged or plug.shorted else exceeds(available, need) * holds * (1 - magneto.distributor.stray)
     stray = magneto.distributor.stray + (STRAY_SHARE * (1 - holds) if path.where == "block" else 0.0)

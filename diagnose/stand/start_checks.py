@@ -23,9 +23,9 @@ class StartSeen:
     buzz: Reading
 
 
-def start(engine: Engine, prime: float = 1.0) -> StartSeen:
-    """Try to start at the weather of the day, cold; `prime` 1 right, 0.5 too little, 2 flooded."""
-    tried = start_try(engine.build, engine.weather, engine.begin(), prime)
+def start(engine: Engine, prime: float = 1.0, heat: str = "cold") -> StartSeen:
+    """Try to start at the weather of the day; `prime` 1 right, 0.5 too little, 2 flooded; `heat` cold, warm or hot."""
+    tried = start_try(engine.build, engine.weather, engine.begin(), prime, heat)
     return StartSeen(
         start=_how(engine, tried),
         cranking=Reading(float(round((tried.crank_rpm + engine.scatter.fresh("crank", 4.0)) / 5) * 5), "rpm"),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from diagnose.places import SIDES
 from diagnose.stand.build import Build, cylinder_of
 from diagnose.stand.burn import lights
-from diagnose.stand.conditions import Weather
+from diagnose.stand.conditions import SEA_LEVEL_BAR, Weather
 from diagnose.stand.grounding import Acts, live_sides
 from diagnose.stand.magneto import IMPULSE_SPEED, VIBRATOR_KV, VIBRATOR_SPARKS, never_open
 from diagnose.stand.run import sparks_now
@@ -16,7 +16,8 @@ from diagnose.stand.sparks import Moment, Spark, open_kv, running_btdc, spark_at
 CRANK_RPM = 130.0  # starters turn at 120 to 140 (trade dictionary quotation)
 CATCH_UNDER = 300.0  # engine rpm at which flyweights let go: published 150 to 400
 START_BAR = 0.95  # throttle barely open, engine hardly turning: estimate
-START_INTAKE = 300.0  # K: cold walls hardly warm the charge: estimate
+WALLS_WARM = {"cold": 10.0, "warm": 30.0, "hot": 45.0}  # K by which walls warm the charge while cranking: estimate
+CRANK_SEALS = 0.85  # share of the charge held at cranking speed: estimate
 KICK_BTDC = 12.0  # a charge lit earlier than this at cranking speed turns the engine back: estimate
 START_PHI = 1.15
 COAST = 0.9  # speed just after the key is released, over cranking speed: estimate
@@ -29,6 +30,16 @@ class StartSpark:
     spark: Spark
     sparks: int = 1
     share: float = 1.0
+
+
+@dataclass(frozen=True)
+class Cranking:
+    """What is cranked into: mixture, weather, how warm the engine is, which faults act."""
+
+    phi: float
+    weather: Weather
+    heat: str
+    acts: Acts
 
 
 @dataclass(frozen=True)
@@ -64,9 +75,11 @@ def catches(build: Build, side: str, weather: Weather) -> float:
     return impulse.catches * gum
 
 
-def start_sparks(build: Build, sides: tuple[str, ...], rpm: float, weather: Weather, key: bool, acts: Acts, phi: float) -> list[StartSpark]:
+def start_sparks(build: Build, sides: tuple[str, ...], at: Cranking, rpm: float, key: bool) -> list[StartSpark]:
     """Return the sparks of every circuit of the free sides while the engine is turned at `rpm`."""
-    moment = Moment(rpm, START_BAR * weather.bar / 1.013, dict.fromkeys(build.cylinders, phi), weather, "cold", acts)
+    pressure, warmed = START_BAR * at.weather.bar / SEA_LEVEL_BAR, at.weather.kelvin + WALLS_WARM[at.heat]
+    phi = dict.fromkeys(build.cylinders, at.phi)
+    moment = Moment(rpm, pressure, phi, at.weather, at.heat, warmed, CRANK_SEALS, at.acts)
     out = []
     for circuit, plain in sparks_now(build, sides, moment).items():
         side = build.layout.side_of[build.crossed.get(circuit, circuit)]
@@ -93,13 +106,13 @@ def _aided(build: Build, circuit: str, side: str, moment: Moment, key: bool) -> 
     return StartSpark(spark_at(build, circuit, moment, kv, running_btdc(build, side) - late, 1.0), VIBRATOR_SPARKS)
 
 
-def _compression(build: Build, sparks: list[StartSpark], number: int, phi: float) -> tuple[float, float]:
+def _compression(build: Build, sparks: list[StartSpark], number: int, at: Cranking) -> tuple[float, float]:
     """(chance to fire usefully, chance to kick back) of one cylinder's compression."""
     cylinder = build.cylinders[number]
-    sealed = max(0.0, 1 - 0.25 * max(0.0, cylinder.rings + cylinder.exhaust_valve + cylinder.intake_valve - 0.5)) * (
-        1 - cylinder.sticks_cold
-    )
-    mixed = phi * cylinder.fuel * (1 - 0.5 * build.supply.water)
+    hangs = cylinder.sticks_cold if at.heat == "cold" else cylinder.sticks_warm
+    leaks = cylinder.rings + cylinder.exhaust_valve + cylinder.intake_valve
+    sealed = max(0.0, 1 - 0.25 * max(0.0, leaks - 0.5)) * (1 - hangs)
+    mixed = at.phi * cylinder.fuel * (1 - 0.5 * build.supply.water)
     kick, miss = 0.0, 1.0
     for one in sparks:
         btdc = one.spark.btdc - 720 if one.spark.btdc > 600 else one.spark.btdc
@@ -113,8 +126,8 @@ def _compression(build: Build, sparks: list[StartSpark], number: int, phi: float
     return max(0.0, 1 - miss - kick), kick
 
 
-def _chances(build: Build, sparks: list[StartSpark], phi: float) -> tuple[float, float]:
-    pairs = [_compression(build, sparks, n, phi) for n in build.cylinders]
+def _chances(build: Build, sparks: list[StartSpark], at: Cranking) -> tuple[float, float]:
+    pairs = [_compression(build, sparks, n, at) for n in build.cylinders]
     return sum(p for p, _ in pairs) / len(pairs), sum(k for _, k in pairs) / len(pairs)
 
 
@@ -124,14 +137,14 @@ def start_phi(build: Build, prime: float) -> float:
     return START_PHI * prime * float(supply.mixture**0.5) * (1 - 0.8 * supply.starved) + 0.3 * supply.primer_leak
 
 
-def start_try(build: Build, weather: Weather, acts: Acts, prime: float = 1.0) -> StartTry:
+def start_try(build: Build, weather: Weather, acts: Acts, prime: float = 1.0, heat: str = "cold") -> StartTry:
     """Return what one try at starting gives: START held, then released to BOTH while the engine still turns."""
-    rpm, phi = crank_rpm(build, weather), start_phi(build, prime)
+    rpm, at = crank_rpm(build, weather), Cranking(start_phi(build, prime), weather, heat, acts)
     if rpm < 20:
         return StartTry(0.0, 0.0, 0.0, 0.0, vibrates(build), ())
     held = live_sides(build.layout, build.magnetos, build.switch, "start", acts)
-    fires, kicks = _chances(build, start_sparks(build, held, rpm, weather, True, acts, phi), phi)
+    fires, kicks = _chances(build, start_sparks(build, held, at, rpm, True), at)
     freed = live_sides(build.layout, build.magnetos, build.switch, "both", acts)
-    later, _ = _chances(build, start_sparks(build, freed, rpm * COAST, weather, False, acts, phi), phi)
+    later, _ = _chances(build, start_sparks(build, freed, at, rpm * COAST, False), at)
     clicks = tuple(s for s in SIDES if acts(f"click {s}", catches(build, s, weather)))
     return StartTry(rpm, fires, kicks, later, vibrates(build), clicks)

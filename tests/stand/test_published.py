@@ -18,7 +18,7 @@ from diagnose.stand.parts import Magneto
 from diagnose.stand.run import propeller_bar
 from diagnose.stand.runs import cold_cylinder, leaned_rpm_change, mag_check, power_check, shut_down
 from diagnose.stand.spark_need import gap_kv
-from diagnose.stand.starting import start_sparks
+from diagnose.stand.starting import Cranking, start_sparks
 from diagnose.stand.thermometers import exhaust_change, head_change
 from tests.stand.layouts import FOUR, FOUR_VIBRATOR, NINE, SIX
 
@@ -243,12 +243,15 @@ def test_flashover_in_thin_air():
     assert thin_air(high.bar, 293.15) == pytest.approx(0.4, abs=0.05)
 
 
-@pytest.mark.parametrize(("layout", "lag", "crank"), [(FOUR, 15, 15), (FOUR, 20, 20), (FOUR, 25, 25), (FOUR, 30, 30), (SIX, 15, 10), (SIX, 20, 13.3), (SIX, 25, 16.7), (SIX, 30, 20)])
+@pytest.mark.parametrize(
+    ("layout", "lag", "crank"),
+    [(FOUR, 15, 15), (FOUR, 20, 20), (FOUR, 25, 25), (FOUR, 30, 30), (SIX, 15, 10), (SIX, 20, 13.3), (SIX, 25, 16.7), (SIX, 30, 20)],
+)
 def test_lag_of_an_impulse_coupling(layout, lag, crank):
     """15, 20, 25 and 30 magnet degrees, over the magneto's speed ratio (airframe manuals of 1986 to 1993; derived). Margin: 0.1."""
     engine = Engine(layout, 1)
     engine.build.magnetos["left"].drive.impulse.lag_magnet_deg = lag
-    aided = [s for s in start_sparks(engine.build, ("left",), 120, engine.weather, True, quiet, 1.1) if s.share == 1.0]
+    aided = [s for s in start_sparks(engine.build, ("left",), Cranking(1.1, engine.weather, "cold", quiet), 120.0, True) if s.share == 1.0]
     running = engine.run(RUN_UP, "left", engine.throttle(RUN_UP, quiet), quiet).sparks
     for one in aided:
         assert running[one.spark.circuit].btdc - one.spark.btdc == pytest.approx(crank, abs=0.1)
@@ -257,7 +260,7 @@ def test_lag_of_an_impulse_coupling(layout, lag, crank):
 def test_start_spark_falls_at_top_centre():
     """Timing 25 degrees, ratio 1.0, lag 25: at about top centre (FAA-H-8083-32B p4-20). Margin: 3 degrees."""
     engine = Engine(FOUR, 6)
-    aided = [s for s in start_sparks(engine.build, ("left",), 120, engine.weather, True, quiet, 1.1) if s.share == 1.0]
+    aided = [s for s in start_sparks(engine.build, ("left",), Cranking(1.1, engine.weather, "cold", quiet), 120.0, True) if s.share == 1.0]
     assert all(abs(s.spark.btdc) < 3 for s in aided)
 
 
