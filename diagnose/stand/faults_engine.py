@@ -70,7 +70,7 @@ KINDS = (
     Kind("mixture.lean", "mixture", "engine", "too lean at running speeds", _supply("mixture"), _factor(0.65, 0.4, 0.95)),
     Kind("idle.rich", "mixture", "engine", "idle too rich", _supply("idle_mixture"), _factor(1.12, 1.05, 1.8)),
     Kind("idle.lean", "mixture", "engine", "idle too lean", _supply("idle_mixture"), _factor(0.6, 0.4, 0.95)),
-    Kind("primer.leaks", "fuel", "engine", "primer unlocked or leaking", _supply("primer_leak"), amount(0.8)),
+    Kind("primer.leaks", "fuel", "engine", "primer unlocked or leaking", _supply("primer_leak"), amount(0.5)),
     Kind("fuel.starved", "fuel", "engine", "not enough fuel at high flow", _supply("starved"), amount(0.4)),
     Kind("fuel.water", "fuel", "engine", "water in the fuel", _supply("water"), amount(0.4)),
     Kind("filter.blocked", "air", "engine", "air filter or duct blocked", _supply("air_blocked"), amount(0.6)),

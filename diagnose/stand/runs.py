@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from diagnose.places import SIDES
@@ -21,12 +20,12 @@ INHG_SIGMA = 0.2
 ROUGH = ((0.13, "smooth"), (0.24, "slightly rough"), (0.5, "rough"), (9.9, "very rough"))  # of torque unevenness: estimates
 OFTEN, SOMETIMES = 30.0, 2.0  # bangs in a minute: estimates
 SLOW_SHARE = 0.7  # share of the loss from late burning that takes seconds to develop (FAA-H-8083-32B p10-27; size an estimate)
-Acts = Callable[[str, float], bool]
+LATE_LOSS = 6e-4  # torque lost for a degree squared of later burning, coming from near the best (burn.py): estimate
 
 
 @dataclass(frozen=True)
 class OneMagneto:
-    """One magneto alone: rpm and drop (None when it died), how it runs, the parts of the drop that came at once and slowly, EGT."""
+    """One magneto alone: rpm and drop (no number when it died, or BOTH did), how it runs, the parts of the drop that came at once and slowly, EGT."""
 
     rpm: Reading
     drop: Reading
@@ -133,14 +132,10 @@ def mag_check(engine: Engine, settings: Settings = RUN_UP) -> MagCheck:
 def _one_magneto(engine: Engine, side: str, both: Running, first: Reading, alone: Running) -> OneMagneto:
     shown = tachometer(engine, side, alone, side, both.rpm)
     drop = (first.number or 0.0) - (shown.number or 0.0)
-    true = both.rpm - alone.rpm
-    missing = sum(both.firings[n].lit - alone.firings[n].lit for n in alone.firings) / max(1, len(alone.firings))
-    late = sum(max(0.0, alone.firings[n].half - both.firings[n].half) ** 2 for n in alone.firings) / max(1, len(alone.firings)) * 6e-4
-    fast = missing + (1 - SLOW_SHARE) * late
-    share = fast / (missing + late) if missing + late > 1e-6 else 1.0
+    true, share = both.rpm - alone.rpm, _at_once(both, alone)
     return OneMagneto(
         rpm=shown,
-        drop=looked("died") if alone.stopped else Reading(drop, "rpm"),
+        drop=looked("died") if alone.stopped else looked("did not run on BOTH") if both.stopped else Reading(drop, "rpm"),
         died=alone.stopped,
         run=how_it_runs(engine, side, alone),
         at_once=round(max(0.0, true * share), 0),
@@ -148,6 +143,15 @@ def _one_magneto(engine: Engine, side: str, both: Running, first: Reading, alone
         egt=egt(engine, side, both, alone),
         noise=noises(alone),
     )
+
+
+def _at_once(both: Running, alone: Running) -> float:
+    """Return the share of a drop that comes at once: lost cycles do, later burning mostly takes seconds."""
+    cylinders = [n for n in alone.firings if n in both.firings]
+    missing = sum(both.firings[n].lit - alone.firings[n].lit for n in cylinders)
+    late = sum(max(0.0, alone.firings[n].half - both.firings[n].half) ** 2 for n in cylinders) * LATE_LOSS
+    total = max(0.0, missing) + late
+    return (max(0.0, missing) + (1 - SLOW_SHARE) * late) / total if total > 1e-6 else 1.0
 
 
 def manifold(engine: Engine, running: Running) -> Reading:
