@@ -25,7 +25,7 @@ LATE_LOSS = 6e-4  # torque lost for a degree squared of later burning, coming fr
 
 @dataclass(frozen=True)
 class OneMagneto:
-    """One magneto alone: rpm and drop (no number when it died, or BOTH did), how it runs, the parts of the drop that came at once and slowly, EGT."""
+    """One magneto alone: rpm, drop (no number when it died, or BOTH did), how it runs, what of the drop came at once, slowly, EGT."""
 
     rpm: Reading
     drop: Reading
