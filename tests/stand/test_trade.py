@@ -131,6 +131,18 @@ def test_crossed_leads_spoil_both_and_the_other_side_alone_is_better():
     assert check.sides["left"].died or check.sides["left"].drop.number > 175
 
 
+def test_crossed_leads_fire_the_next_cylinder_on_its_intake_and_the_last_one_after_its_own_stroke():
+    """1-4-5-2-3-6: 4 gets the spark of 1, 120 degrees early and so while its intake is open; 1 gets that of 4, too late to matter."""
+    engine = faulty(SIX, "leads.crossed", "1-bottom/4-top")
+    acts = engine.begin()
+    both = engine.run(RUN_UP, "both", engine.throttle(RUN_UP, acts), acts)
+    assert both.sparks["4-top"].btdc == pytest.approx(145, abs=4)
+    assert both.sparks["1-bottom"].btdc == pytest.approx(720 - 95, abs=4)
+    assert both.firings[4].backfires > 0.3
+    assert both.firings[1].backfires == 0
+    assert both.firings[1].lit > 0.95
+
+
 def test_stray_sparks_backfire_and_selecting_the_good_side_cures_it():
     """Cracked block or broken gear teeth: backfires, random plugs (FAA-H-8083-32B p10-38; CASA AWB 74-005)."""
     check = mag_check(faulty(FOUR, "distributor.stray", "left"))
