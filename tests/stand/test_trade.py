@@ -1,4 +1,4 @@
-"""Statements of the trade that the stand was not fitted to, each with its source: conditions, directions, look-alikes."""
+"""Statements of the trade, each with its source: conditions, directions, look-alikes (the README says what was fitted)."""
 
 from __future__ import annotations
 
