@@ -74,7 +74,7 @@ KINDS = (
     Kind("fuel.starved", "fuel", "engine", "not enough fuel at high flow", _supply("starved"), amount(0.4)),
     Kind("fuel.water", "fuel", "engine", "water in the fuel", _supply("water"), amount(0.4)),
     Kind("filter.blocked", "air", "engine", "air filter or duct blocked", _supply("air_blocked"), amount(0.6)),
-    Kind("exhaust.blocked", "air", "engine", "exhaust blocked", _supply("exhaust_blocked"), amount(0.6)),
+    Kind("exhaust.blocked", "air", "engine", "exhaust blocked", _supply("exhaust_choked"), amount(0.6)),
     Kind("injector.clogged", "injector", "cylinder", "nozzle or its line clogged", _clogged, amount(0.35, 0.05, 1.0)),
     Kind(
         "induction.leak",
@@ -84,10 +84,10 @@ KINDS = (
         _cylinder("pipe_leak"),
         {"amount": Size(0.4, 0.05, 1.5, "share of the pipe")},
     ),
-    Kind("valve.exhaust_burnt", "valves", "cylinder", "exhaust valve burnt", _cylinder("exhaust_valve"), _leak(2.0)),
-    Kind("valve.intake_leaks", "valves", "cylinder", "intake valve leaks", _cylinder("intake_valve"), _leak(1.5)),
-    Kind("valve.sticks_cold", "valves", "cylinder", "valve hangs when cold", _cylinder("sticks_cold"), amount(0.9)),
-    Kind("valve.sticks_warm", "valves", "cylinder", "valve hangs warm too", _cylinder("sticks_warm"), amount(0.5)),
+    Kind("valve.exhaust-burnt", "valves", "cylinder", "exhaust valve burnt", _cylinder("exhaust_valve"), _leak(2.0)),
+    Kind("valve.intake-leaks", "valves", "cylinder", "intake valve leaks", _cylinder("intake_valve"), _leak(1.5)),
+    Kind("valve.sticks-cold", "valves", "cylinder", "valve hangs when cold", _cylinder("sticks_cold"), amount(0.9)),
+    Kind("valve.sticks-warm", "valves", "cylinder", "valve hangs warm too", _cylinder("sticks_warm"), amount(0.5)),
     Kind(
         "valve.clearance", "valves", "cylinder", "clearance wrong, below zero too small", _cylinder("clearance_off"), amount(0.8, -1.0, 1.0)
     ),
@@ -106,7 +106,7 @@ KINDS = (
     Kind(
         "tachometer.sticks", "instruments", "engine", "needle sticks", _frame("tach_sticks_rpm"), {"amount": Size(80.0, 10.0, 150.0, "rpm")}
     ),
-    Kind("tachometer.from_p_lead", "instruments", "side", "tachometer fed by this side's ground lead", _tach_from),
+    Kind("tachometer.from-p-lead", "instruments", "side", "tachometer fed by this side's ground lead", _tach_from),
     Kind("probe.dead", "instruments", "cylinder", "exhaust probe open", _probe_dead),
     Kind("probe.dull", "instruments", "cylinder", "exhaust probe shows part of a change", _probe_dull, amount(0.6)),
     Kind("probes.exchanged", "instruments", "pair of cylinders", "two exhaust channels exchanged", _probes),

@@ -189,7 +189,7 @@ class Supply:
     starved: float = 0.0  # share of the fuel that does not come at high flow
     water: float = 0.0
     air_blocked: float = 0.0
-    exhaust_blocked: float = 0.0
+    exhaust_choked: float = 0.0
 
 
 @dataclass

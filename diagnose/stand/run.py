@@ -112,7 +112,7 @@ def power(build: Build, sides: tuple[str, ...], rpm: float, manifold: float, wea
 
 
 def _torque(build: Build, number: int, moment: Moment, share: float, lit: float) -> float:
-    outside = moment.weather.bar * (1 + 0.5 * build.supply.exhaust_blocked)
+    outside = moment.weather.bar * (1 + 0.5 * build.supply.exhaust_choked)
     air = cylinder_air(build.cylinders[number], moment.rpm)
     charge = max(0.0, moment.manifold_bar * air - RESIDUAL * outside / SEA_LEVEL_BAR)
     return GROSS * charge * mixture_torque(moment.phi[number]) * share - IDLE_BAR * (1 - lit)

@@ -83,7 +83,9 @@ def noises(running: Running) -> Reading:
     back = sum(f.backfires for f in running.firings.values()) * per_minute
     after = sum(max(0.0, 1 - f.lit - f.backfires) * (running.phi[n] > 0.8) for n, f in running.firings.items()) * 0.01 * per_minute
     after += sum(max(0.0, phi - 1.55) for phi in running.phi.values()) * 0.2 * per_minute
-    words = tuple(f"{name} {_often(rate)}" for name, rate in (("backfire", back), ("afterfire", after)) if rate > SOMETIMES)
+    words = tuple(
+        f"{name} {_often(rate)}" for name, rate in (("bangs in the intake", back), ("bangs in the exhaust", after)) if rate > SOMETIMES
+    )
     return Reading(round(back + after, 1), "bangs/min", words)
 
 

@@ -72,7 +72,7 @@ def test_a_fault_that_comes_and_goes_acts_in_its_share_of_runs():
 
 def test_both_ground_leads_touch_together():
     engine = Engine(FOUR, 4)
-    put_fault(engine, "p_leads.both_grounded", "engine", acts=0.5)
+    put_fault(engine, "p-leads.both-grounded", "engine", acts=0.5)
     seen = {mag_check(engine).both_run.words[0] for _ in range(12)}
     assert seen == {"smooth", "died"}
 
@@ -106,18 +106,18 @@ def test_exchanging_probes_and_nozzles():
 @pytest.mark.parametrize(
     ("kind", "place", "wrong", "right"),
     [
-        ("plug.lead", "1-bottom", ("time_to_engine", "left"), ("clean_plug", "1-bottom")),
-        ("plug.resistor_open", "1-bottom", ("clean_plug", "1-bottom"), ("new_plug", "1-bottom")),
-        ("lead.open", "1-bottom", ("new_plug", "1-bottom"), ("new_lead", "1-bottom")),
-        ("lead.open", "1-bottom", ("clean_lead_ends", "1-bottom"), ("new_lead", "1-bottom")),
-        ("capacitor.shorted", "left", ("new_points", "left"), ("new_capacitor", "left")),
-        ("timing.late", "left", ("clean_plug", "1-bottom"), ("time_to_engine", "left")),
-        ("points.follower_worn", "left", ("new_coil", "left"), ("set_points", "left")),
-        ("p_lead.grounded", "left", ("good_magneto", "left"), ("mend_p_lead", "left")),
-        ("switch.contact_open", "right", ("mend_p_lead", "right"), ("new_switch", "engine")),
-        ("coil.shorted_turns", "left", ("new_capacitor", "left"), ("good_magneto", "left")),
-        ("rings.worn", "1", ("clean_plug", "2-top"), ("overhaul_cylinder", "1")),
-        ("distributor.stray", "left", ("dry_distributor", "left"), ("new_block", "left")),
+        ("plug.lead", "1-bottom", ("time-to-engine", "left"), ("clean-plug", "1-bottom")),
+        ("plug.resistor-open", "1-bottom", ("clean-plug", "1-bottom"), ("new-plug", "1-bottom")),
+        ("lead.open", "1-bottom", ("new-plug", "1-bottom"), ("new-lead", "1-bottom")),
+        ("lead.open", "1-bottom", ("clean-lead-ends", "1-bottom"), ("new-lead", "1-bottom")),
+        ("capacitor.shorted", "left", ("new-points", "left"), ("new-capacitor", "left")),
+        ("timing.late", "left", ("clean-plug", "1-bottom"), ("time-to-engine", "left")),
+        ("points.follower-wear", "left", ("new-coil", "left"), ("set-points", "left")),
+        ("p-lead.grounded", "left", ("good-magneto", "left"), ("mend-p-lead", "left")),
+        ("switch.contact-open", "right", ("mend-p-lead", "right"), ("new-switch", "engine")),
+        ("coil.shorted-turns", "left", ("new-capacitor", "left"), ("good-magneto", "left")),
+        ("rings.worn", "1", ("clean-plug", "2-top"), ("overhaul-cylinder", "1")),
+        ("distributor.stray", "left", ("dry-distributor", "left"), ("new-block", "left")),
     ],
 )
 def test_only_the_right_repair_cures(kind, place, wrong, right):
@@ -140,7 +140,7 @@ def test_only_the_right_repair_cures(kind, place, wrong, right):
     assert odd(engine)
     repair(engine, *right)
     if kind == "rings.worn":  # the oily plug stays oily until it is cleaned
-        repair(engine, "both_plugs", place)
+        repair(engine, "both-plugs", place)
     assert not odd(engine)
 
 
@@ -148,7 +148,7 @@ def test_cleaning_an_oily_plug_leaves_the_rings():
     """A remedy that treats the effect leaves the reason: the plug is oily again after some hours."""
     engine = Engine(FOUR, 7)
     put_fault(engine, "rings.worn", "1")
-    repair(engine, "clean_plug", "1-bottom")
+    repair(engine, "clean-plug", "1-bottom")
     assert engine.build.plugs["1-bottom"].oil == 0
     engine.service(15)
     assert engine.build.plugs["1-bottom"].oil > 0.5
@@ -186,8 +186,8 @@ def test_every_repair_can_be_done_and_leaves_a_sound_engine_sound(layout):
         (lambda e: put_fault(e, "plug.lead", "1-top", size=0.5), "no size 'size'"),
         (lambda e: put_fault(e, "vibrator.dead", "engine"), "cannot sit"),
         (lambda e: observe(e, "plug_lok", "1-top"), "did you mean"),
-        (lambda e: observe(e, "plug_look", "left"), "not made at 'left'"),
-        (lambda e: repair(e, "new_plug", "left"), "not done at 'left'"),
+        (lambda e: observe(e, "plug-look", "left"), "not made at 'left'"),
+        (lambda e: repair(e, "new-plug", "left"), "not done at 'left'"),
         (lambda e: repair(e, "polish"), "not known"),
         (lambda e: bench.plug_gap(e, "1-middle"), "not on this engine"),
         (lambda e: Settings(lever="fat"), "mixture lever 'fat'"),

@@ -60,8 +60,8 @@ def test_a_fault_shows_somewhere_and_a_sound_engine_of_the_same_seed_differs_onl
     sound, place = engine_for(KINDS[name])
     bad, _ = engine_for(KINDS[name])
     put_fault(bad, name, place)
-    if name == "impulse.catches_at_times":  # a hand turn or a try may catch: look at the parts
-        assert observe(bad, "impulse_look", place) != observe(sound, "impulse_look", place)
+    if name == "impulse.catches-at-times":  # a hand turn or a try may catch: look at the parts
+        assert observe(bad, "impulse-look", place) != observe(sound, "impulse-look", place)
         return
     assert any(a != b for a, b in zip(everything(sound), everything(bad), strict=True)), name
 
@@ -94,7 +94,7 @@ def test_every_fault_runs_on_every_layout_at_its_least_and_most(layout):
         ("plug.worn", plug_look, "worn"),
         ("plug.metal", plug_look, "metal"),
         ("lead.chafed", lead_look, "chafed"),
-        ("lead.end_dirty", lead_look, "dirty"),
+        ("lead.end-dirty", lead_look, "dirty"),
         ("distributor.track", lambda e, p: distributor_look(e, e.layout.side_of[p]), "track at the tower of 1-top"),
     ],
 )

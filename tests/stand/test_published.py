@@ -120,7 +120,7 @@ def test_cold_cylinder_table():
     engine = Engine(SIX, 2)
     for circuit in ("5-top", "6-bottom", "4-top", "6-top"):
         put_fault(engine, "plug.shorted", circuit)
-    put_fault(engine, "plug.resistor_high", "3-top", amount=6e5)
+    put_fault(engine, "plug.resistor-high", "3-top", amount=6e5)
     right = {n: r.number for n, r in cold_cylinder(engine, "right").items()}
     left = {n: r.number for n, r in cold_cylinder(engine, "left").items()}
     live = mean([right[1], right[2], right[4]])
@@ -186,7 +186,7 @@ def test_static_rpm_with_a_dead_magneto():
     """Static rpm falls with a dead magneto by what one magneto costs. Published normal drops: 25 to 75; margin 20 to 100 at full throttle."""
     for seed in ENGINES:
         sound, dead = Engine(FOUR, seed), Engine(FOUR, seed)
-        put_fault(dead, "p_lead.grounded", "left")
+        put_fault(dead, "p-lead.grounded", "left")
         before, after = (e.run(FULL_POWER, "both", None, quiet).rpm for e in (sound, dead))
         assert 20 < before - after < 100
 
@@ -318,7 +318,7 @@ def test_early_timing_takes_the_drop_away():
 def test_drive_gear_far_late_runs_on_it_smooth_with_a_large_drop():
     """A coupling whose retard stays on fires late by its lag: slow, large drop, smooth (how such couplings work)."""
     engine = Engine(FOUR, 2)
-    put_fault(engine, "impulse.stays_back", "left")
+    put_fault(engine, "impulse.stays-back", "left")
     left = mag_check(engine).sides["left"]
     assert left.drop.number > 200
     assert left.run.words[0] in ("smooth", "slightly rough")
@@ -350,7 +350,7 @@ def test_e_gap_sixteen_degrees_off():
     from diagnose.stand.bench import timing_to_engine
 
     engine = Engine(SIX, 3)
-    put_fault(engine, "internal.e_gap", "right", degrees=16.0)
+    put_fault(engine, "internal.e-gap", "right", degrees=16.0)
     check = mag_check(engine)
     assert check.sides["right"].died or "rough" in check.sides["right"].run.words[0]
     assert abs(timing_to_engine(engine, "right").number - 25) <= 2
