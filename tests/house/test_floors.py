@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,24 @@ def test_every_room_stands_in_the_table_and_says_what_it_knows():
             assert entry.name in floor, f"diagnose/{entry.name} stands in no floor of DEVELOPERS.md"
             text = (entry / "__init__.py").read_text(encoding="utf-8")
             assert "must not" in text, f"diagnose/{entry.name}/__init__.py does not say what the room must not know"
+
+
+def undocumented(root: Path) -> list[str]:
+    """Return every module and every public class and function of a program that has no docstring, as FILE:LINE: what is missing."""
+    found = []
+    for file in sorted(root.rglob("*.py")):
+        tree = ast.parse(file.read_text(encoding="utf-8"))
+        public = [n for n in tree.body if isinstance(n, ast.FunctionDef | ast.ClassDef)]
+        found += [f"{file}:1: the module"] * (ast.get_docstring(tree) is None)
+        found += [f"{file}:{n.lineno}: {n.name}" for n in public if not n.name.startswith("_") and ast.get_docstring(n) is None]
+    return found
+
+
+def test_every_public_thing_says_what_it_is(tmp_path):
+    """A module, class or function without a docstring is named with its line."""
+    assert not undocumented(TOP / "diagnose")
+    (tmp_path / "m.py").write_text("def f():\n    return 1\n\n\ndef _g():\n    return 2\n")
+    assert undocumented(tmp_path) == [f"{tmp_path / 'm.py'}:1: the module", f"{tmp_path / 'm.py'}:1: f"]
 
 
 @pytest.fixture

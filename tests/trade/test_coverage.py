@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+import yaml
 
 from diagnose import session
 from diagnose.rulebase.locate import shipped
@@ -143,6 +144,31 @@ def test_every_cause_is_complete(ident):
     assert cause.remedies
     assert len(cause.note) > 40
     assert cause.source
+
+
+WRITTEN = {
+    "causes": {"label", "family", "jasc", "at", "remedies", "note", "source", "effects"},
+    "symptoms": {"label", "ask", "kind", "at", "grades", "leak", "some", "source"},
+    "checks": {"label", "at", "gives", "minutes", "access", "people", "tools", "cautions", "how", "source"},
+    "remedies": {"label", "at", "minutes", "access", "people", "tools", "parts", "cautions", "how", "source"},
+}
+
+
+@pytest.mark.parametrize(("section", "ident"), [(s, i) for s in WRITTEN for i in getattr(BASE, s)])
+def test_every_entry_is_written_out(section, ident):
+    """What could be left out is written all the same, empty where there is nothing: nobody must guess whether it was forgotten."""
+    assert WRITTEN[section] - set(getattr(BASE, section)[ident].marks) == set()
+
+
+LAYOUT_KEYS = {"note", "source", "numbers", "pressurised", "seen_right"}  # those the loader does not ask for
+
+
+@pytest.mark.parametrize("path", sorted((Path(shipped("rulebase")) / "layouts").glob("*.yaml")), ids=lambda p: p.stem)
+def test_every_layout_is_written_out(path):
+    """As above; and a layout stands in the file of its name."""
+    written = yaml.safe_load(path.read_text(encoding="utf-8"))["layout"]
+    assert LAYOUT_KEYS - set(written) == set()
+    assert written["id"] == path.stem
 
 
 def test_a_missing_jasc_code_says_why():
