@@ -23,24 +23,16 @@ from diagnose.trouble.network import build
 from diagnose.trouble.trouble import seen_nodes
 from tests.belief.test_engines import agree
 from tests.review.test_library import SUSPECT, made, run
+from tests.talking import talk
 
 BASE = session.rulebase()
 NETWORK = session.network_of((), "opposed-4")
-COMMAND = [sys.executable, "-m", "diagnose", "chase"]
-ENV = {**os.environ, "DIAGNOSE_ASK": "1"}
 HERE, THERE = "3-bottom", "1-top"  # one of each magneto
 
 
 def plugs(*pairs):
     """Return exchanges of plugs."""
     return [Exchange("swap_plug", a, b) for a, b in pairs]
-
-
-def talk(case, *answers, options=()):
-    """Run the interview on these lines; what follows them is the end of input."""
-    text = "".join(f"{a}\n" for a in answers)
-    done = subprocess.run([*COMMAND, str(case), *options], input=text, capture_output=True, env=ENV, timeout=120, text=True, check=True)
-    return done.returncode, done.stdout, done.stderr
 
 
 def exchanged(path, results=(), after=()):

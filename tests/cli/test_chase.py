@@ -12,6 +12,7 @@ import pytest
 from diagnose import session
 from diagnose.case import log
 from diagnose.case.case import load, open_case
+from tests.talking import talk
 
 COMMAND = [sys.executable, "-m", "diagnose", "chase"]
 ENV = {**os.environ, "DIAGNOSE_ASK": "1"}
@@ -26,14 +27,6 @@ def case(tmp_path):
     path = tmp_path / "a.case"
     open_case(path, base, base.layouts["opposed-4"], "", {})
     return path
-
-
-def talk(case, *answers):
-    """Run the interview on these lines; what follows them is the end of input."""
-    text = "".join(f"{a}\n" for a in answers).encode("utf-8", "surrogateescape")
-    done = subprocess.run([*COMMAND, str(case)], input=text, capture_output=True, env=ENV, timeout=120)
-    assert b"Traceback" not in done.stderr + done.stdout
-    return done.returncode, done.stdout.decode(), done.stderr.decode()
 
 
 def live(case):
