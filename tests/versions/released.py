@@ -34,9 +34,19 @@ def released() -> dict[str, Version]:
     return {what: Version(**fields) for what, fields in written.items()}
 
 
+def current_rulebase() -> Version:
+    """Return what the rule base is now."""
+    return Version(shipped_version(), digests.rulebase())
+
+
+def current_program(folder: Path) -> Version:
+    """Return what the program is now; a case is made in `folder` on the way."""
+    return Version(__version__, digests.program(folder))
+
+
 def current(folder: Path) -> dict[str, Version]:
-    """Return what is there now; a case is made in `folder` on the way."""
-    return {"program": Version(__version__, digests.program(folder)), "rulebase": Version(shipped_version(), digests.rulebase())}
+    """Return both; a case is made in `folder` on the way."""
+    return {"program": current_program(folder), "rulebase": current_rulebase()}
 
 
 def numbers(version: str) -> tuple[int, ...]:
@@ -60,7 +70,7 @@ def lacking(what: str, now: Version, before: Version, changes: str) -> str:
     return ""
 
 
-def record(now: dict[str, Version]) -> None:
+def record(now: dict[str, Version], path: Path = RELEASED) -> None:
     """Write down versions as released."""
-    lines = [f"{what}: {{version: {v.version}, digest: {v.digest}}}\n" for what, v in now.items()]
-    RELEASED.write_text(HEAD + "".join(lines), encoding="utf-8")
+    lines = [f"{what}: {{version: {v.version}, digest: '{v.digest}'}}\n" for what, v in now.items()]
+    path.write_text(HEAD + "".join(lines), encoding="utf-8")
