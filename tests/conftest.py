@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
+import io
+from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
+
+from diagnose.__main__ import main
 
 # Networks and assessments stay in memory for the whole run: going through them all again and again costs a third of the time.
 gc.set_threshold(100_000, 50, 100)
@@ -16,3 +22,20 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if item.get_closest_marker("slow") is None:
             item.add_marker("fast")
     items.sort(key=lambda item: item.get_closest_marker("slow") is None)
+
+
+@dataclass(frozen=True)
+class Demo:
+    """The demo as it ran: its case file (to read, not to write) and its screen."""
+
+    path: Path
+    screen: str
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
+    """Return the demo, run once."""
+    path = tmp_path_factory.mktemp("demo") / "demo.case"
+    with contextlib.redirect_stdout(io.StringIO()) as out:
+        assert main(["demo", "--save", str(path)]) == 0
+    return Demo(path, out.getvalue())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -25,7 +26,8 @@ def spoilt(section, name, **changes):
     """Return the rule base with some fields of one entry changed."""
     entries_ = dict(getattr(BASE, section))
     entries_[name] = replace(entries_[name], **changes)
-    return replace(BASE, **{section: entries_})
+    changed: dict[str, Any] = {section: entries_}
+    return replace(BASE, **changed)
 
 
 def static(base):
@@ -279,7 +281,7 @@ def test_a_twin_with_another_remedy_is_not_told_apart():
 def test_look_alikes_are_those_of_a_comparison_of_every_pair(least):
     """The sieve by telling columns drops no pair that differs by less than `least` everywhere, and keeps no other."""
     network = session.network_of((), "opposed-4")
-    shown, seen = alone(network), told_apart.given(network)
+    shown, seen = alone(network), given(network)
     names = list(network.causes)[:90]
     repair = {c: k for k, g in repair_groups(network).items() for c in g.causes}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from math import isclose, sqrt
+from random import Random
 
 import pytest
 
@@ -22,7 +23,7 @@ NETWORK = session.network_of((), "opposed-4")
 def test_faults_are_drawn_by_their_priors():
     """Systematic sampling: every cause is drawn its share of the runs, rounded up or down."""
     runs = 2000
-    drawn = Counter(faults._faults(NETWORK, runs, faults.Random(5)))
+    drawn = Counter(faults._faults(NETWORK, runs, Random(5)))
     whole_ = sum(c.prior for c in NETWORK.model.causes)
     for cause in NETWORK.model.causes:
         assert abs(drawn[cause.id] - runs * cause.prior / whole_) < 1
@@ -38,7 +39,7 @@ def test_draws_are_the_same_for_the_same_seed_only():
 def test_what_is_drawn_shows_as_often_as_the_model_says():
     """Levels of one frequent fault against P(level | that cause alone), five standard errors wide."""
     cause, count = "plug_lead_fouled@1-bottom", 1500
-    random = faults.Random(11)
+    random = Random(11)
     shown = Counter(n for _ in range(count) for n in faults._seen(NETWORK, cause, frozenset(), random).levels)
     from diagnose.audit.shows import alone
 
@@ -89,7 +90,8 @@ def test_a_run_is_the_tools_own_assessment(led):
 def test_minutes_are_those_of_the_checks_and_of_the_access_they_need(led):
     """Access is paid when it is missing, and again only after something has ended it."""
     _, end = led
-    base, gained, minutes = NETWORK.base, frozenset(), 0.0
+    base, minutes = NETWORK.base, 0.0
+    gained: frozenset[str] = frozenset()
     for ident in end.checks:
         check = base.checks[ident.split("@")[0]]
         minutes += check.minutes.value + sum(base.access[a].minutes.value for a in check.access if a not in gained)

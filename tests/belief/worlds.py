@@ -19,7 +19,9 @@ def believe(model: Model, evidence: Evidence):
     """Return (likelihood, present, responsible, unexplained) as Fractions."""
     looks = range(len(evidence.looks))
     now, blame = len(looks) - 1, evidence.blame
-    z, present, responsible, nobody = Fraction(0), {}, {}, Fraction(0)
+    z, nobody = Fraction(0), Fraction(0)
+    present: dict[str, Fraction] = {}
+    responsible: dict[str, Fraction] = {}
     for weight, added, there in _worlds(model, evidence):
         if not all(_holds(evidence, t, added) for t in looks):
             continue
@@ -127,7 +129,7 @@ def _showing(span, shows):
 
 
 def _holds(evidence, t, added):
-    highest = {}
+    highest: dict[str, int] = {}
     for _, _, finding, look, level in added:
         if look == t:
             highest[finding] = max(highest.get(finding, 0), level)

@@ -5,6 +5,7 @@ A policy is a function of the situation that returns the index of a check, or No
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from random import Random
@@ -16,6 +17,7 @@ from diagnose.plan.plan import Plan, make_plan
 from diagnose.plan.shortlist import screened
 from diagnose.trouble.evidence import Prepared
 from diagnose.trouble.network import Network
+from diagnose.trouble.repair_groups import RepairGroup
 
 # The order in which the trouble chapters take things up: run-up, cold cylinder, plugs, leads, timing, magneto, switch
 # (FAA-H-8083-32B p10-26 to p10-44, p4-28 to p4-42); what is not named comes last, by minutes.
@@ -56,7 +58,7 @@ class Situation:
 
     network: Network
     prepared: Prepared
-    groups: dict
+    groups: Mapping[str, RepairGroup]
     every: list[LocatedCheck]
     gained: frozenset[str]
     rng: Random
@@ -133,7 +135,8 @@ def likeliest(s: Situation):
 
 
 def _shows(network, cause):
-    graph, found = network.graph, {}
+    graph = network.graph
+    found: dict[str, float] = {}
     for effect in graph.successors(cause):
         for finding in graph.successors(effect):
             p = graph.edges[cause, effect]["strength"] * (1 - graph.edges[effect, finding]["levels"][0])

@@ -51,7 +51,8 @@ class _Work:
     def __init__(self, network, drawn, rng, cap):
         self.network, self.drawn, self.rng, self.cap = network, drawn, rng, cap
         self.groups = repair_groups(network)
-        self.gained, self.done = frozenset(), set()
+        self.gained: frozenset[str] = frozenset()
+        self.done: set[str] = set()
         self.minutes, self.checks, self.needless, self.repairs, self.tried = 0.0, 0, 0, 0.0, set()
         told = tuple(reading(network, drawn, n) for n in drawn.complaint)
         self.looks = [LookResults(told, told)]

@@ -88,6 +88,8 @@ def _general():
         return None
     path = Path(__file__).resolve().parents[1] / "belief" / "test_oracle_engine.py"
     spec = importlib.util.spec_from_file_location("oracle_engine", path)
+    assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module

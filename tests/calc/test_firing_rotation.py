@@ -122,7 +122,7 @@ PUBLISHED = {
 @pytest.mark.parametrize("name", sorted(PUBLISHED))
 def test_mirror_plan_is_the_published_pairing(name):
     words = {"T": "top", "B": "bottom"}
-    wanted = {}
+    wanted: dict[str, str] = {}
     for pair in PUBLISHED[name]:
         a, b = (f"{half[0]}-{words[half[1]]}" for half in pair.split("-"))
         wanted |= {a: b, b: a}

@@ -189,11 +189,12 @@ def test_prev_is_the_hash_of_the_line_before(path):
 def test_nothing_already_written_is_touched(path):
     """The file only ever grows at its end, whatever is entered."""
     enter(path, "rough@left=yes")
-    for kind, data in [
+    added: list[tuple[str, dict[str, object]]] = [
         ("correct", {"corrects": 2, "withdrawn": True, "reason": "r"}),
         ("note", {"text": "n"}),
         ("repair", {"remedy": "clean_plug@3-bottom"}),
-    ]:
+    ]
+    for kind, data in added:
         before = path.read_bytes()
         log.append(path, kind, "", data)
         assert path.read_bytes().startswith(before)

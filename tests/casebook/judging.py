@@ -107,9 +107,9 @@ class _Check:
             yield from (f"{name} is not within the first {count} repair groups" for name in names if not near & set(self.members(name)))
         if expect.alarm == "none":
             yield from self.alarms()
-        least = expect.unexplained_at_least
-        if least is not None and self.belief.unexplained < least:
-            yield f"unexplained is {self.belief.unexplained:.3f}, below {least}"
+        wanted = expect.unexplained_at_least
+        if wanted is not None and self.belief.unexplained < wanted:
+            yield f"unexplained is {self.belief.unexplained:.3f}, below {wanted}"
 
     def moves(self, case: CaseSheet) -> Iterator[str]:
         for name in case.expect.rises:

@@ -38,17 +38,21 @@ def test_every_answer_is_on_disk_before_the_next_question(case):
     """Line by line: once the next prompt shows, the file holds the answer; a kill then loses nothing."""
     run = subprocess.Popen([*COMMAND, str(case)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=ENV)
 
+    keys, screen = run.stdin, run.stdout
+    assert keys is not None
+    assert screen is not None
+
     def until_prompt():
         seen = b""
         while not seen.endswith(b" > "):
-            seen += run.stdout.read(1)
+            seen += screen.read(1)
         return seen
 
     until_prompt()
     kept = []
     for answer in ("", "1", "2", "u", "s", "odd noise", "rough@left=yes"):
-        run.stdin.write(answer.encode() + b"\n")
-        run.stdin.flush()
+        keys.write(answer.encode() + b"\n")
+        keys.flush()
         until_prompt()
         kept.append(len(log.read(case).events))
     run.kill()

@@ -133,10 +133,9 @@ def test_what_costs_is_imported_late(argv, absent):
     assert done.stdout.splitlines()[-1] == "[]"
 
 
-def test_demo_ends_confirmed_in_eighty_columns(capsys):
+def test_demo_ends_confirmed_in_eighty_columns(demo):
     """The invented trouble is confirmed; no line is wider than 80, no escape when piped."""
-    assert main(["demo"]) == 0
-    text = capsys.readouterr().out
+    text = demo.screen
     assert "CONFIRMED" in text
     assert "invented" in text
     assert max(len(line.rstrip()) for line in text.splitlines()) <= 80
@@ -278,7 +277,7 @@ def test_an_interrupt_ends_with_130(tmp_path):
     )
     seen = b""
     while b"when this holds > " not in seen:
-        seen += run.stdout.read(1)
+        seen += run.stdout.read(1)  # type: ignore[union-attr]
     run.send_signal(signal.SIGINT)
     _, told = run.communicate(timeout=30)
     assert run.returncode == 130

@@ -39,6 +39,7 @@ def test_a_sample_is_the_same_each_time():
     assert told[0] == told[1] != told[2]
 
 
+@pytest.mark.slow
 def test_nine_link_mutants_in_ten_are_caught():
     """Forty that anybody could notice, by the cases and the rows of how often: thirty-six at least."""
     outcomes = [run(m) for m in sample(40, seed=5, links_only=True)]
@@ -51,6 +52,5 @@ def test_a_change_is_noticed_by_what_it_does_to_one_result():
         m for m in mutants(session.rulebase()) if m.kind == "link deleted" and "points_pitted@" in m.what and "points_pitted" in m.causes
     )
     assert noticed(gone) == pytest.approx(0.97 * 0.96)
-    weak = [m for m in mutants(session.rulebase()) if m.link and noticed(m) < SEEN]
-    assert weak
-    assert not {m.where + m.what for m in weak} & {m.where + m.what for m in sample(200, seed=1, links_only=True)}
+    assert any(m.link and noticed(m) < SEEN for m in mutants(session.rulebase()))
+    assert all(noticed(m) >= SEEN for m in sample(60, seed=1, links_only=True))

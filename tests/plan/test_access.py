@@ -8,7 +8,7 @@ import pytest
 
 from diagnose import session
 from diagnose.plan import access
-from diagnose.rulebase.records import ACCESS
+from diagnose.rulebase.records import ACCESS, Check, Remedy
 
 BASE = session.rulebase()
 MINUTES = {name: entry.minutes.value for name, entry in BASE.access.items()}
@@ -37,7 +37,8 @@ def test_paid_once_and_remembered():
 @pytest.mark.parametrize(("there", "back"), [("engine_hot", "engine_cold"), ("engine_cold", "engine_hot"), ("plugs_out", "engine_running")])
 def test_going_back_costs_again(there, back):
     """Cold, hot and cold again: cooling down and warming up are each paid every time (minutes: estimates of the rule base)."""
-    states, total = frozenset(), 0.0
+    states: frozenset[str] = frozenset()
+    total = 0.0
     for name in (there, back, there, back):
         total += access.minutes_to_reach(BASE, (name,), states)
         states = access.after(BASE, (name,), states)
@@ -71,7 +72,8 @@ def test_a_state_ended_on_the_way_is_paid_again():
 
 def test_every_step_of_the_rule_base_can_hold_what_it_needs():
     """No check or remedy needs two states of which the later ends the earlier, but that a run can start from cold."""
-    for entry in (*BASE.checks.values(), *BASE.remedies.values()):
+    steps: list[Check | Remedy] = [*BASE.checks.values(), *BASE.remedies.values()]
+    for entry in steps:
         held = access.after(BASE, entry.access, ())
         begun = {"engine_cold"} if entry.access[-2:] == ("engine_cold", "engine_running") else set()
         assert set(entry.access) - begun <= held, entry.id

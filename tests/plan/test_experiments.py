@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 from random import Random
+from typing import Any
 
 import pytest
 
@@ -58,10 +59,11 @@ def test_every_reading_against_every_world(seed):
     """The four readings of an exchange equal the list of worlds in exact fractions, to 1e-9."""
     rng = Random(seed)
     draw = lambda low, high: Fraction(rng.randint(low, high), 100)
-    numbers = [str(float(draw(1, 30))) for _ in range(3)]
-    model = circuit(*numbers, str(float(draw(30, 95))), str(float(draw(1, 10))), number=Fraction)
-    known = replace(SEEN, show_again=Fraction(95, 100), bad_repair=Fraction(1, 100))
-    plain = circuit(*numbers, float(model.causes[0].effects[0].strength), float(model.leaks["a"][1]))
+    worn, cracked, lead = (str(float(draw(1, 30))) for _ in range(3))
+    model = circuit(worn, cracked, lead, str(float(draw(30, 95))), str(float(draw(1, 10))), number=Fraction)
+    exactly: dict[str, Any] = {"show_again": Fraction(95, 100), "bad_repair": Fraction(1, 100)}
+    known = replace(SEEN, **exactly)
+    plain = circuit(worn, cracked, lead, float(model.causes[0].effects[0].strength), float(model.leaks["a"][1]))
     read = by_reading(outcomes(plain, SEEN, MOVES, "a", "b"))
     free = worlds.believe(model, after_exchange(known, MOVES))[0]
     for (first, second), found in read.items():

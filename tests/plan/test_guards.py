@@ -16,6 +16,7 @@ from diagnose.plan import rules, warnings
 from diagnose.plan.checks import available
 from diagnose.plan.plan import Plan
 from diagnose.report.screens import remedy_order
+from diagnose.rulebase.records import Check, Remedy
 from diagnose.trouble.alarms import magneto_live, not_to_be_run
 from diagnose.trouble.evidence import LookResults, Repair
 from diagnose.trouble.exchanges import Exchange
@@ -106,7 +107,8 @@ def test_a_p_lead_off_is_followed_up():
     """Every step that takes a P-lead off says what must follow; a passed OFF check ends it (FAA-H-8083-32B p4-31)."""
     touching = [r for r in BASE.remedies.values() if set(rules.P_LEAD_OFF) & set(r.cautions)]
     assert touching
-    for entry in (*BASE.checks.values(), *BASE.remedies.values()):
+    steps: list[Check | Remedy] = [*BASE.checks.values(), *BASE.remedies.values()]
+    for entry in steps:
         assert bool(warnings.p_lead_warning(entry)) == bool(set(rules.P_LEAD_OFF) & set(entry.cautions))
 
 

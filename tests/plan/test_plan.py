@@ -80,7 +80,7 @@ def minutes_to_fix(network, parts, none, gained=frozenset()):
 
 def reached(network, check):
     """Return the access states once a check is under way, none before: what it needs, less what those end."""
-    states = []
+    states: list[list[str]] = []
     for name in check.access:
         states = [s for s in states if s not in network.base.access[name].ends]
         states.append(name)
@@ -95,7 +95,8 @@ def minutes_without_checks(network, seen, shares, none):
         *(v.located.check for v in seen.plan.checks),
         *(g.remedy for g, share in zip(seen.groups.values(), shares, strict=True) if share > 1e-10),
     ):
-        opening, states = 0.0, []
+        opening = 0.0
+        states: list[list[str]] = []
         for name in step.access:
             if name not in states:
                 opening += base.access[name].minutes.value
@@ -193,9 +194,9 @@ def test_worth_is_what_running_every_outcome_gives(squawk):
             if outcome.probability < 1e-9:
                 continue
             later = after(network, seen, outcome.results)
-            target = group_shares(network, later.responsible, later.unexplained)
-            entropy -= outcome.probability * bits(*target)
-            cost -= outcome.probability * minutes_to_fix(network, *target, gained)
+            parts, none = group_shares(network, later.responsible, later.unexplained)
+            entropy -= outcome.probability * bits(parts, none)
+            cost -= outcome.probability * minutes_to_fix(network, parts, none, gained)
         assert valued.information == pytest.approx(max(0.0, entropy), abs=1e-6), valued.located.id
         assert valued.saved == pytest.approx(cost, abs=1e-4), valued.located.id
 
@@ -249,7 +250,7 @@ def test_a_check_already_done_is_not_proposed():
 def test_doing_the_plan_never_meets_a_check_twice():
     """Enter the likeliest outcome of the first check, six times over: no located check comes back."""
     network, told = trouble("opposed-4", ("rough.runup@left=yes", "drop@left=excessive"))
-    done = set()
+    done: set[str] = set()
     for _ in range(6):
         plan = assess(network, told).plan
         assert not done & {v.located.id for v in plan.checks}

@@ -249,7 +249,8 @@ def labels(base: RuleBase) -> Iterator[str]:
     for family in sorted({c.family for c in base.causes.values()}):
         yield f"  {family}: " + "; ".join(c.label for c in base.causes.values() if c.family == family)
     yield "Checks, then remedies, with the kind of place each is done at"
-    yield from (f"  {c.id}@{c.at}: {c.label}" for c in (*base.checks.values(), *base.remedies.values()))
+    yield from (f"  {c.id}@{c.at}: {c.label}" for c in base.checks.values())
+    yield from (f"  {r.id}@{r.at}: {r.label}" for r in base.remedies.values())
 
 
 def main(given: list[str] | None = None) -> int:

@@ -10,7 +10,7 @@ from typing import Any
 from diagnose.rulebase.records import RuleBase
 from tests.real import reading, scores
 from tests.real.asking import Told, ask, believe
-from tests.real.records import STANDINGS
+from tests.real.records import STANDINGS, Presentation
 
 PARTS = ("accounts", "made_up", "differentials")
 KEPT = 0.001  # shares below this are left out of what is kept of an entry
@@ -108,7 +108,7 @@ def differentials(base: RuleBase, steps: bool, only: Collection[str] = ()) -> di
     return {"totals": totals, "each": each}
 
 
-def _differential(told: Told, presentation: reading.Presentation) -> dict[str, Any]:
+def _differential(told: Told, presentation: Presentation) -> dict[str, Any]:
     bet = presentation.bet
     first = scores.leaders(bet) if bet else ()
     return {"suspicion": bool(set(told.order[:1]) & set(first)), "bet": " or ".join(first), **kept(told)}

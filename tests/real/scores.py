@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean
+from typing import Any
 
 from tests.real.asking import Told
 from tests.real.records import Account, Answer, Bet, Expected, Presentation
@@ -176,7 +177,7 @@ def agrees(step: str, steps: Iterable[str]) -> bool:
     return any(step == s or ("@" not in s and step.split("@")[0] == s) for s in steps)
 
 
-def of_differentials(told: Mapping[str, Told], presented: Mapping[str, Presentation]) -> dict[str, object]:
+def of_differentials(told: Mapping[str, Told], presented: Mapping[str, Presentation]) -> dict[str, Any]:
     """Return how the program stands to the bets on some presentations; next steps are compared where they were asked for."""
     pairs = [(told[k], p.bet) for k, p in presented.items() if p.bet is not None]
     asked = [(t, bet) for t, bet in pairs if t.next]

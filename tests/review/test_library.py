@@ -13,7 +13,7 @@ from diagnose.__main__ import main
 from diagnose.assessment.advice import advice
 from diagnose.case import log
 from diagnose.case.case import load, open_case
-from diagnose.review.shelf import case_files, earlier_cases, earlier_lines, shelf
+from diagnose.review.shelf import Shelved, case_files, earlier_cases, earlier_lines, shelf
 
 SUSPECT = ["rough.runup@left=yes", "drop.runup@left=excessive", "drop_fast.runup@left=yes", "egt_low.runup@3-bottom=yes"]
 OWN = "format: 1\nnumbers: estimate\ncauses:\n  plug_lead_fouled: {prior_by: {bottom: .0001, top: .0001}}\n"
@@ -232,6 +232,7 @@ def test_a_withdrawn_repair_is_none(tmp_path):
     log.append(path, "correct", "anna", {"corrects": 6, "withdrawn": True, "reason": "other plug"})
     assert earlier_cases(tmp_path, "Heron", session.rulebase()) == []
     (row,) = shelf(case_files([path]), session.rulebase())
+    assert isinstance(row, Shelved)
     assert row.repairs == ()
 
 
@@ -382,7 +383,12 @@ def test_earlier_cases_read_only_the_first_line_of_others(tmp_path, monkeypatch)
     for number in range(5):
         repaired(tmp_path / f"{number}.case", nickname=f"Other {number}")
     asked = []
-    monkeypatch.setattr("diagnose.review.shelf.load", lambda path, base: asked.append(path) or load(path, base))
+
+    def noted(path, base):
+        asked.append(path)
+        return load(path, base)
+
+    monkeypatch.setattr("diagnose.review.shelf.load", noted)
     assert earlier_cases(tmp_path, "Blue Bird", session.rulebase()) == []
     assert asked == []
     assert len(earlier_cases(tmp_path, "Other 3", session.rulebase())) == 1

@@ -146,7 +146,7 @@ def test_the_shipped_rule_base_is_whole():
 
 def test_every_cause_shows_itself_in_four_ways_and_two_regimes():
     """Counted on every layout: different symptoms, and regimes."""
-    seen = {}
+    seen: dict[str, set[tuple[str, str]]] = {}
     for name in rulebase().layouts:
         network = network_of((), name)
         for ident, located in network.causes.items():

@@ -10,6 +10,7 @@ import yaml
 
 from diagnose import session
 from diagnose.rulebase.locate import shipped
+from diagnose.rulebase.records import Check, Remedy
 
 BASE = session.rulebase()
 
@@ -201,7 +202,8 @@ def test_every_squawk_of_the_ground_can_be_looked_at_again():
 
 def test_two_people_wherever_the_propeller_is_turned():
     """FAA maintenance handbook - General p11-14; one plug out of every cylinder first when timing, FAA-H-8083-32B p4-27."""
-    for entry in (*BASE.checks.values(), *BASE.remedies.values()):
+    steps: list[Check | Remedy] = [*BASE.checks.values(), *BASE.remedies.values()]
+    for entry in steps:
         if {"turn_by_hand", "turn_lead_off", "timing_prop", "compression_air"} & set(entry.cautions):
             assert entry.people >= 2, entry.id
         if {"turn_lead_off", "timing_prop"} & set(entry.cautions):

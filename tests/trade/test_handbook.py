@@ -35,7 +35,7 @@ def believed(layout, *results):
 def families(layout, *results):
     """Return the families by exact responsibility, most responsible first."""
     network, prepared, _, _ = believed(layout, *results)
-    sets = {}
+    sets: dict[str, set[str]] = {}
     for located in network.causes.values():
         sets.setdefault(located.cause.family, set()).add(located.id)
     shares = _at_least_one(network, prepared.evidence, {f: frozenset(ids) for f, ids in sets.items()})

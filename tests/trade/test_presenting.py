@@ -66,7 +66,7 @@ def led(layout, result):
     trouble = session.trouble_from(network.base, network.layout, [], [result], frozenset())
     prepared = prepare(network, trouble.looks)
     belief, _ = rank(network, prepared)
-    sets = {}
+    sets: dict[str, set[str]] = {}
     for located in network.causes.values():
         sets.setdefault(located.cause.family, set()).add(located.id)
     shares = _at_least_one(network, prepared.evidence, {f: frozenset(ids) for f, ids in sets.items()})
@@ -150,7 +150,8 @@ def test_no_squawk_goes_mostly_unexplained(layout):
     network = session.network_of((), layout)
     graph = network.graph
     prior = {c.id: c.prior for c in network.model.causes}
-    leak, given = {}, {}
+    leak: dict[str, float] = {}
+    given: dict[str, float] = {}
     for node, located in network.symptoms.items():
         symptom = located.symptom
         if symptom.kind != "squawk" or node.split("@")[0] == "rough.start":  # a start has no side: only `engine` is read

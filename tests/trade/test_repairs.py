@@ -7,9 +7,11 @@ import re
 import pytest
 
 from diagnose import session
+from diagnose.rulebase.records import Check, Remedy
 
 BASE = session.rulebase()
 CAUSES = BASE.causes
+STEPS: list[Check | Remedy] = [*BASE.checks.values(), *BASE.remedies.values()]
 
 
 def causes_with(remedy):
@@ -75,7 +77,7 @@ def test_nothing_is_called_approved():
     """The rule base passes no judgement that belongs to an authority, a maker or an inspector."""
     texts = [
         *(t for c in CAUSES.values() for t in (c.label, c.note)),
-        *(t for e in (*BASE.checks.values(), *BASE.remedies.values()) for t in (e.label, e.how, *e.tools)),
+        *(t for e in STEPS for t in (e.label, e.how, *e.tools)),
         *(t for s in BASE.symptoms.values() for t in (s.label, s.ask, *s.grades.values())),
         *(c.label for c in BASE.cautions.values()),
     ]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from pathlib import Path
 from random import Random
@@ -95,7 +95,7 @@ def program(folder: Path) -> str:
 
 def _options(parser: argparse.ArgumentParser, name: str) -> Iterator[tuple[Any, ...]]:
     for action in parser._actions:
-        choices: Collection[str] = action.choices or ()
+        choices: Any = action.choices or ()
         yield name, action.option_strings, action.dest, str(action.nargs), sorted(map(str, choices)), action.required
         if isinstance(choices, Mapping):
             for command, inner in choices.items():

@@ -64,4 +64,6 @@ def test_a_number_changes_the_digest_and_words_or_order_do_not():
 
     same = digests.digest(made(first, *rest))
     assert digests.digest(made(*rest, replace(first, label="x", note="y"))) == same
-    assert digests.digest(made(replace(first, prior=replace(first.prior, value=first.prior.value * 1.001)), *rest)) != same
+    assert first.prior is not None
+    more = replace(first.prior, value=first.prior.value * 1.001)
+    assert digests.digest(made(replace(first, prior=more), *rest)) != same
