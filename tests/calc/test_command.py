@@ -116,6 +116,19 @@ def test_json_carries_the_same_results(name, capsys):
     assert all(limit["standing"] for limit in body["limits"])
 
 
+# Calculation, options, a value of its answer, and what it is worked out by hand; a new calculation begins with a row here.
+BY_HAND = [
+    ("units", ["300 lb-in", "lb-ft"], "in lb-ft", 25),  # twelve inches to the foot
+]
+
+
+@pytest.mark.parametrize(("name", "options", "value", "by_hand"), BY_HAND)
+def test_values_worked_out_by_hand(name, options, value, by_hand, capsys):
+    assert call(name, *options, "--json") == 0
+    values = {v["name"]: v["value"] for v in json.loads(capsys.readouterr().out)["values"]}
+    assert values[value] == pytest.approx(by_hand)
+
+
 def test_schemas_are_distinct(capsys):
     seen = []
     for name, options in EXAMPLES.items():

@@ -18,7 +18,7 @@ from diagnose.session import rulebase
 FOLDER = shipped("rulebase")
 FILES = sorted(FOLDER.rglob("*.yaml"))
 README = (FOLDER / "README.md").read_text("utf-8")
-NAMED = [set(names) for path in FILES for names in yaml.load(path.read_text("utf-8"), Loader=yaml.BaseLoader).get("regimes", {}).values()]
+NAMED = [set(names) for path in FILES for names in yaml.load(path.read_text("utf-8"), Loader=yaml.CBaseLoader).get("regimes", {}).values()]
 LONGEST_LINE, LONGEST_FILE = 120, 600
 
 
@@ -39,7 +39,7 @@ def in_order(keys, wanted):
 @pytest.mark.parametrize("path", FILES, ids=lambda p: p.stem)
 def test_keys_and_sections_stand_in_the_order_they_are_declared_in(path):
     """What it is, how it shows, how it is found, how it is mended."""
-    document = yaml.load(path.read_text("utf-8"), Loader=yaml.BaseLoader)
+    document = yaml.load(path.read_text("utf-8"), Loader=yaml.CBaseLoader)
     assert in_order(document, ["format", *SECTIONS])
     for name in set(document) & set(SECTIONS):
         section = SECTIONS[name]
@@ -55,7 +55,7 @@ def test_what_goes_without_saying_is_not_said():
     """`static` is the default regime, a lone regime its own default, and a list that has a name is called by it."""
     assert NAMED
     for path in FILES:
-        document = yaml.load(path.read_text("utf-8"), Loader=yaml.BaseLoader)
+        document = yaml.load(path.read_text("utf-8"), Loader=yaml.CBaseLoader)
         for ident, symptom in document.get("symptoms", {}).items():
             assert symptom.get("regimes") != ["static"], ident
             assert len(symptom.get("regimes", ())) != 1 or "default" not in symptom, ident
