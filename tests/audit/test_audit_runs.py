@@ -17,6 +17,8 @@ from diagnose.plan import access
 from diagnose.report.screens import remedy_order
 from diagnose.trouble.results import read_result
 
+pytestmark = pytest.mark.slow
+
 NETWORK = session.network_of((), "opposed-4")
 
 

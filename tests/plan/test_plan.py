@@ -180,6 +180,7 @@ def test_an_outcome_is_the_belief_with_those_results_added(squawk):
     assert met >= 10
 
 
+@pytest.mark.slow
 @every_squawk
 def test_worth_is_what_running_every_outcome_gives(squawk):
     """Bits and minutes saved, worked again from one fresh belief per outcome in plain Python."""
