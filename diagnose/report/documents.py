@@ -8,16 +8,22 @@ from typing import Any
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import Account, why_attempt, why_check
 from diagnose.assessment.finding import Ranked, words
+from diagnose.assessment.steps import Step, held_back, steps
 from diagnose.places import Layout
+from diagnose.plan.make_good import MakeGood
 from diagnose.plan.plan import Attempt, Valued
-from diagnose.plan.rules import may_be_done
-from diagnose.plan.warnings import cautions_of, p_lead_warning, standing_warnings, step_warnings
+from diagnose.plan.warnings import before_turning, cautions_of, p_lead_warning, step_warnings
 from diagnose.problems import Problem
+from diagnose.report.said import alarms
 from diagnose.rulebase.records import Cause, Check, Number, Remedy, RuleBase, Symptom
+from diagnose.trouble.aircraft import turning
 from diagnose.trouble.masking import Seen
 from diagnose.trouble.network import Network
+from diagnose.trouble.repair_groups import RepairGroup
 
 DIGITS = 12
+CONFIRMING = "confirming_run"
+RUN_LABEL = "Confirming run under the conditions of the complaint"
 
 
 def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
@@ -32,7 +38,7 @@ def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
         "exact": not a.prepared.narrowed,
         **({"method": a.prepared.narrowed} if a.prepared.narrowed else {}),
         "state": finding.state,
-        "warnings": _alarms(a),
+        "warnings": list(alarms(network, a)),
         "causes": [_cause_row(network, r, a.prepared.stands.get(r.id, "")) for r in finding.causes],
         "families": {f: _round(p) for f, p in finding.families.items()},
         "unmodelled": None if finding.unmodelled is None else _round(finding.unmodelled),
@@ -47,23 +53,27 @@ def next_document(network: Network, a: Assessment) -> dict[str, Any]:
     """Return the `next/1` document: every check, and remedies cheaper than any of them, best first, with what each would do."""
     return {
         "schema": "next/1",
-        "warnings": _alarms(a),
+        "warnings": list(alarms(network, a)),
         "expected_minutes": _round(a.plan.cost),
         "pays": [v.located.id for v in a.plan.paying],
+        "held_back": held_back(a),
         "next": next_rows(network, a, with_results=True),
     }
 
 
-def _alarms(a: Assessment) -> list[str]:
-    """Return what must stand on every screen of this trouble."""
-    return list(standing_warnings(a.live, a.broken))
-
-
 def next_rows(network: Network, a: Assessment, with_results: bool) -> list[dict[str, Any]]:
-    """Return the steps in the order they are offered: remedies first where trying them is cheaper than every check."""
-    tried = a.plan.trials if a.complaint and a.plan.repair_first else ()
-    rows = [_action_row(network, a, x, with_results) for x in tried if may_be_done(x.group.remedy, a.broken)]
-    return rows + [_check_row(network, a, v, with_results) for v in a.plan.checks]
+    """Return the steps in the order they are offered, each with its `kind`."""
+    return [{"kind": step.kind, **_step_row(network, a, step, with_results)} for step in steps(network, a)]
+
+
+def _step_row(network: Network, a: Assessment, step: Step, with_results: bool) -> dict[str, Any]:
+    if step.make_good is not None:
+        return _make_good_row(network, a, step.make_good, with_results)
+    if step.check is not None:
+        return _check_row(network, a, step.check, with_results)
+    if step.group is not None:
+        return _action_row(network, a, _attempt(a, step.group), with_results)
+    return _run_row(network, a, step, with_results) if step.kind == "finish_run" else _help_row(network, with_results)
 
 
 def _round(number: float) -> float:
@@ -91,6 +101,58 @@ def _cause_row(network: Network, ranked: Ranked, stands: str) -> dict[str, Any]:
     return row
 
 
+def _plain_row(name: str, place: str, label: str, minutes: float, why: str) -> dict[str, Any]:
+    """Return what a step has that is not valued in minutes saved: it is not weighed against the others."""
+    return {
+        **({"check": name} if name else {}),
+        "place": place,
+        "label": label,
+        "minutes": _round(minutes),
+        "access": [],
+        "people": 1,
+        "value": 0.0,
+        "information": 0.0,
+        "why": why,
+        "cautions": [],
+    }
+
+
+def _make_good_row(network: Network, a: Assessment, item: MakeGood, with_results: bool) -> dict[str, Any]:
+    check = network.base.checks.get(item.check.partition("@")[0])
+    row = _plain_row(check.id if check is not None else "", item.place, item.label, item.minutes, item.why)
+    row |= {"action": item.id} if check is None else {}
+    row |= {"states": dict(item.states)} if item.states else {}
+    row |= {"closes": item.closes} if item.closes else {}
+    if check is not None:
+        before = before_turning(turning(network.base, check), a.trouble.aircraft)
+        row |= {"access": list(check.access), "people": check.people}
+        row["cautions"] = [*cautions_of(network.base, check.cautions, check.access), *before]
+    return {**row, "results": []} if with_results else row
+
+
+def _run_row(network: Network, a: Assessment, step: Step, with_results: bool) -> dict[str, Any]:
+    base = network.base
+    wanted = "the complaint under its own conditions" if step.look_at else "what the run still lacks"
+    why = f"After a repair the engine is run again: {wanted}{f'; also {chr(59).join(step.rest)}' if step.rest else ''}"
+    row = _plain_row(CONFIRMING, "engine", RUN_LABEL, base.settings.retest_minutes, why)
+    before = before_turning({"run"}, a.trouble.aircraft)
+    row |= {"access": ["engine_running"], "look_at": list(step.look_at), "rest": list(step.rest)}
+    row["cautions"] = [*cautions_of(base, (), ("engine_running",)), *before]
+    return {**row, "results": []} if with_results else row
+
+
+def _help_row(network: Network, with_results: bool) -> dict[str, Any]:
+    why = "No check pays for itself and no repair that may be done stands out"
+    row = {"action": "help", **_plain_row("", "engine", "Get help", network.base.settings.expert_minutes, why)}
+    return {**row, "results": []} if with_results else row
+
+
+def _attempt(a: Assessment, group: RepairGroup) -> Attempt:
+    """Return the remedy of a group as a try: as valued by the plan, else as the next repair when no check pays."""
+    found = next((x for x in a.plan.attempts if x.group.key == group.key), None)
+    return found or Attempt(group, a.plan.remedy_minutes[group.key], a.finding.group_shares[group.key], a.plan.cost, 1.0)
+
+
 def _action_row(network: Network, a: Assessment, attempt: Attempt, with_results: bool) -> dict[str, Any]:
     remedy = attempt.group.remedy
     row: dict[str, Any] = {
@@ -103,7 +165,11 @@ def _action_row(network: Network, a: Assessment, attempt: Attempt, with_results:
         "value": _round(attempt.value),
         "information": 0.0,
         "why": why_attempt(attempt, a.plan.checks[0] if a.plan.checks else None),
-        "cautions": [*cautions_of(network.base, remedy.cautions, remedy.access), *filter(None, [p_lead_warning(remedy)])],
+        "cautions": [
+            *cautions_of(network.base, remedy.cautions, remedy.access),
+            *before_turning(turning(network.base, remedy), a.trouble.aircraft),
+            *filter(None, [p_lead_warning(remedy)]),
+        ],
     }
     if with_results:
         gone, stays = ([f"{s.result.subject}={g}" for s, g in _again(network, a, worse)] for worse in (False, True))
@@ -133,7 +199,7 @@ def _check_row(network: Network, a: Assessment, valued: Valued, with_results: bo
         "why": why_check(valued, None),
         "cautions": [
             *cautions_of(network.base, check.cautions, check.access),
-            *step_warnings(network.base, valued, a.plan, a.trouble.access, a.trouble.unfinished),
+            *step_warnings(network.base, valued, a.plan, a.trouble.access, a.trouble.aircraft),
         ],
     }
     if with_results:
@@ -225,6 +291,9 @@ def _check_entry(check: Check) -> dict[str, Any]:
         "access": list(check.access),
         "people": check.people,
         "tools": list(check.tools),
+        "refit": check.refit,
+        "leaves": list(check.leaves),
+        "needs": list(check.needs),
         "cautions": list(check.cautions),
         "how": check.how,
         "source": list(check.source),
@@ -245,6 +314,8 @@ def _remedy_entry(base: RuleBase, remedy: Remedy) -> dict[str, Any]:
         "minutes_source": remedy.minutes.source,
         "access": list(remedy.access),
         "parts": remedy.parts,
+        "leaves": list(remedy.leaves),
+        "seen_by": list(remedy.seen_by),
         "removes": list(base.removes(remedy.id)),
         "may_quiet": list(remedy.may_quiet),
         "cautions": list(remedy.cautions),
