@@ -53,7 +53,7 @@ class Run:
 class Led:
     """A trouble when nothing pays any more.
 
-    `shares` is the exact responsibility of each repair group, `order` the repairs in the order that costs least,
+    `shares` is the exact responsibility of each repair group, `order` the repairs that are offered, in the order that costs least,
     `nobody` what no cause is responsible for, `paid` the ids of the checks that paid at any moment on the way.
     """
 
@@ -93,7 +93,7 @@ def lead(network: Network, drawn: Drawn) -> Led:
                 trouble,
                 groups,
                 shares,
-                tuple(k for k in order if shares[k] > LEAST_SHARE),
+                tuple(k for k in order if shares[k] > LEAST_SHARE and k not in plan.unseen),
                 ranking[0].unexplained,
                 tuple(done),
                 minutes,

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from diagnose import session
-from diagnose.assessment.assess import repair_warning
+from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.steps import next_step
 from diagnose.case import log
 from diagnose.case.case import load, open_case, read_repair
@@ -84,13 +84,12 @@ def remedy(args: argparse.Namespace) -> int:
     if warning:
         log.append(case.path, "warning", args.person, {"about": event.seq, "warning": warning})
         say(f"note: {warning}")
-    say(_now_what(args, network))
+    say(after_repair(network, session.assessed(network, session.case_at(args.case, tuple(args.rulebase))[0].trouble)))
     return 0
 
 
-def _now_what(args: argparse.Namespace, network: Network) -> str:
+def after_repair(network: Network, assessment: Assessment) -> str:
     """Return what comes after a repair: the run under the conditions of the complaint, once what bars it is made good."""
-    assessment = session.assessed(network, session.case_at(args.case, tuple(args.rulebase))[0].trouble)
     step = next_step(network, assessment)
     again = "repeat the run under the conditions of the complaint and enter what you see"
     if step is not None and step.make_good is not None:
