@@ -101,8 +101,8 @@ class Layout:
             return bool(aids) if need == "start_aid" else need in aids
         if need == "start_aid_alone":
             return self.start_sides == (place,) and self.drive != "single"  # one coupling on a common shaft serves both
-        if need == "no_start_aid":  # one coupling on a common shaft retards both sides
-            return place in SIDES and bool(self.start_sides) and place not in self.start_sides and self.drive != "single"
+        if need == "no_start_aid":
+            return place in SIDES and bool(self.start_sides) and place not in self.start_sides
         if need == "impulse_driven":  # its own coupling, or the one on the shaft it shares
             return place in SIDES and any(self.start_aid[s] == "impulse" for s in (SIDES if self.drive == "single" else (place,)))
         if need == "start_aid_shared":

@@ -6,6 +6,7 @@ from diagnose.assessment.assess import Assessment
 from diagnose.cli.prompt import ask, ask_choice
 from diagnose.cli.talk import Talk, withdraw_last
 from diagnose.plan.make_good import MakeGood
+from diagnose.plan.rules import bars
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.trouble.aircraft_words import P_LEADS, kept, said
@@ -19,21 +20,21 @@ LEADS = {
 
 
 def ask_state(talk: Talk) -> bool:
-    """Ask, before the first step that turns the engine, what nobody has recorded; return whether anything was said."""
+    """Ask, before the first step that turns the engine, what nobody has recorded; return whether that step must wait for what was said."""
     missing = talk.case().trouble.aircraft.leads_unasked
     if not missing:
         return False
     screens.heading(talk.out, "BEFORE ANYTHING TURNS THE ENGINE")
     answer = ask_choice(talk.out, "Are the P-leads on the magnetos?", LEADS)
     if answer == "back":
-        return withdraw_last(talk)
+        return True
     if answer in ("unknown", "cannot"):
         told = dict.fromkeys(missing, "unknown")
     else:
         told = {P_LEADS[side]: "off" if answer in (side, "off") else "on" for side in P_LEADS}
-    states = {name: now for name, now in told.items() if name in missing} | _the_rest(talk)
-    talk.record("state", {"state": states})
-    return True
+    talk.record("state", {"state": {name: now for name, now in told.items() if name in missing} | _the_rest(talk)})
+    forbids = bars(talk.network, talk.case().trouble, {})
+    return forbids.powered or forbids.by_hand
 
 
 def _the_rest(talk: Talk) -> dict[str, str]:

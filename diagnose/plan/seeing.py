@@ -16,7 +16,6 @@ from diagnose.trouble.results import Result
 from diagnose.trouble.trouble import Trouble
 
 SHOWS = 0.3  # a sign sees a fault where the fault shows it this often (estimate)
-NEAR = 0.5  # of the checks that see at least this part of what the best one sees, the quickest is taken (estimate)
 
 
 def is_heavy(base: RuleBase, remedy: Remedy) -> bool:
@@ -68,7 +67,7 @@ def check_that_sees(
     gained: Collection[str],
     remedy: Remedy | None = None,
 ) -> LocatedCheck | None:
-    """Return the quickest of the checks that would best see some causes, by their shares; None where none sees them."""
+    """Return the check that sees most of some causes, by their shares, in a minute; None where none sees them."""
     signs = {c: signs_of(network, c, remedy) for c in causes}
 
     def sees(check: LocatedCheck) -> float:
@@ -77,7 +76,5 @@ def check_that_sees(
     def minutes(check: LocatedCheck) -> float:
         return check.check.minutes.value + minutes_to_reach(network.base, check.check.access, gained)
 
-    able = {c.id: sees(c) for c in checks}
-    best = max(able.values(), default=0.0)
-    good = [c for c in checks if able[c.id] > 0 and able[c.id] >= NEAR * best]
-    return min(good, key=lambda c: (minutes(c), c.id), default=None)
+    able = [c for c in checks if sees(c) > 0]
+    return min(able, key=lambda c: (-round(sees(c) / minutes(c), 12), c.id), default=None)

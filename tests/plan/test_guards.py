@@ -118,7 +118,10 @@ def test_a_p_lead_off_is_followed_up():
         ({"remedy": "mend_p_lead@left"}, [], True),
         ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=yes"], True),
         ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=unknown"], True),
-        ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=no"], False),
+        ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=no"], True),  # nobody said that the lead is back on
+        ({"remedy": "mend_p_lead@left"}, ["P-lead left=on"], True),
+        ({"remedy": "mend_p_lead@left"}, ["P-lead left=on", "runs_in_off.idle@engine=no"], False),
+        ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=no", "P-lead left=on"], True),
         ({"remedy": "mend_p_lead@left"}, ["fires_when_turned@engine=no"], True),  # only a running engine proves the switch
         ({"remedy": "replace_magneto@left"}, [], True),  # timing work turns the propeller with the lead off
         ({"remedy": "replace_switch@engine"}, [], True),
@@ -130,7 +133,8 @@ def test_a_p_lead_off_is_followed_up():
 )
 def test_the_off_check_stays_open_until_a_running_engine_passes_it(step, after, due):
     """After anything that can have disturbed the grounding (FAA-H-8083-32B p4-31)."""
-    steps = [("repair" if "remedy" in step else "result", step), *(("result", {"result": r}) for r in after)]
+    told = [("result", {"result": t}) if "@" in t else ("state", {"state": dict([t.split("=")])}) for t in after]
+    steps = [("repair" if "remedy" in step else "result", step), *told]
     events = [Event(n, "", kind, "", "", data) for n, (kind, data) in enumerate(steps, 1)]
     assert (trouble_after(events, BASE, NETWORK.layout).aircraft.off_due is not None) == due
 
@@ -254,7 +258,7 @@ def test_step_warnings_join_each_rule_once():
         check = valued.located.check
         said = warnings.step_warnings(BASE, valued, plan, frozenset())
         assert set(said) == {
-            t for t in (warnings.power_run_warning(check), warnings.second_person_warning(check), warnings.p_lead_warning(check)) if t
+            t for t in (warnings.power_run_warning(check), warnings.second_person_warning(BASE, check), warnings.p_lead_warning(check)) if t
         }
         assert len(said) == len(set(said))
 
