@@ -98,7 +98,11 @@ def test_turning_by_hand_wants_a_plug_out_of_every_cylinder_or_the_magneto_groun
 def test_an_engine_that_ran_had_its_plugs_in_and_no_clip_can_be_taken_as_still_there(case):
     """What makes a turn by hand harmless does not outlive a run (logic)."""
     given = state(P_lead_left="on", plugs="out of every cylinder", magneto_left="grounded")
-    for after in (result("rough.idle@left=no"), result("rough.idle@left=no", "mag_check_idle@engine"), ("access", {"now": ["engine_running"]})):
+    for after in (
+        result("rough.idle@left=no"),
+        result("rough.idle@left=no", "mag_check_idle@engine"),
+        ("access", {"now": ["engine_running"]}),
+    ):
         aircraft = case(given, after)[1].trouble.aircraft
         assert not aircraft.plugs_out
         assert not aircraft.grounded("left")

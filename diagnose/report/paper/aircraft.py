@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from diagnose.plan.rules import Bars, bars
-from diagnose.plan.warnings import ALWAYS
+from diagnose.plan.warnings import ALWAYS, BLOW, NO_RUN, RUNS_IN_OFF
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import located
 from diagnose.report.said import alarms_of
@@ -63,11 +63,18 @@ def forbids(story: Story) -> Bars:
     return story.assessment.bars if story.assessment is not None else bars(story.network, story.case.trouble, {})
 
 
+# What a paper says in front of a warning, so that its first words tell.
+FRONT = {RUNS_IN_OFF: "LIVE MAGNETO. ", NO_RUN: "DO NOT RUN IT. ", BLOW: "DO NOT RUN IT. "}
+
+
+def dangers(story: Story) -> tuple[str, ...]:
+    """Return what forbids a step as the case stands, in words."""
+    told = alarms_of(story.network, story.case.trouble, forbids(story))[: -len(ALWAYS)]
+    return tuple(f"{FRONT.get(text, '')}{text}" for text in told)
+
+
 def live_warnings(story: Story) -> tuple[str, ...]:
     """Return what must stand in the first line: a P-lead off is a live magneto; one not recorded may be."""
-    aircraft = story.case.trouble.aircraft
-    told = list(alarms_of(story.network, story.case.trouble, forbids(story))[: -len(ALWAYS)])
-    missing = aircraft.leads_unasked
-    if missing and not told:
-        told.append(f"{' and '.join(missing)} not recorded: treat every magneto and the propeller as live.")
-    return tuple(told) or (ALWAYS[0],)
+    missing = story.case.trouble.aircraft.leads_unasked
+    unknown = f"{' and '.join(missing)} not recorded: treat every magneto and the propeller as live." if missing else ALWAYS[0]
+    return dangers(story) or (unknown,)
