@@ -21,11 +21,6 @@ class Trouble:
     declined: frozenset[str] = frozenset()
     aircraft: Aircraft = field(default_factory=Aircraft)
 
-    @property
-    def unfinished(self) -> tuple[str, ...]:
-        """Return what steps left to be made good, oldest first."""
-        return tuple(item.text for item in self.aircraft.left)
-
 
 def seen_nodes(network: Network, looks: Sequence[LookResults]) -> frozenset[str]:
     """Return the located symptoms that need no look: seen since the last repair, and fed by no part exchanged since."""

@@ -64,7 +64,8 @@ def _aircraft(story: Story) -> Iterator[Block]:
 def _how(story: Story, now: Now) -> str:
     step = left_by(story, now)
     by = f" (by: {step})" if step else ""
-    at = when(story.events[now.stamp.entry - 1])[5:16]
+    event = next((e for e in story.events if e.seq == now.stamp.entry), None)
+    at = when(event)[5:16] if event is not None else now.stamp.time
     return f"{shortened(now.how, LONG, f'entry {now.stamp.entry}')}{by} ({at}, entry {now.stamp.entry})"
 
 
