@@ -18,7 +18,7 @@ def completed(base: RuleBase, trouble: Trouble) -> Trouble:
     if first.complaint:
         return trouble
     chosen = default_complaint(first.results, base)
-    filled = LookResults(first.results, chosen, first.repairs)
+    filled = replace(first, complaint=chosen)
     return replace(trouble, looks=(filled, *trouble.looks[1:]))
 
 
