@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.builder import Builder, Row
 from diagnose.belief.model import Belief, Contradiction, Evidence, Model
-from diagnose.belief.one_source import Source, joined, needed
+from diagnose.belief.one_source import Source
 from diagnose.belief.tables import backward_join, dual, forward_join
 
 if TYPE_CHECKING:
@@ -140,9 +140,6 @@ def _grouped(sources: list[Source]) -> list[_Group]:
     return groups
 
 
-FEW = 3  # clauses up to which the sets a source meets are joined one by one; beyond, effect by effect is quicker
-
-
 class _Group:
     """Sources that can meet the same clauses, on a table of those clauses alone."""
 
@@ -160,7 +157,7 @@ class _Group:
         """Return the joint table of every member."""
         self.prefixes = [_unit(len(self.bits))]
         for source in self.small:
-            self.prefixes.append(_forward(self.prefixes[-1], source))
+            self.prefixes.append(source.forward(self.prefixes[-1]))
         return self.prefixes[-1]
 
     def members(self, outside: Array, scale: Array, blamed: int) -> Iterator[tuple[Source, Array, Array]]:
@@ -168,25 +165,8 @@ class _Group:
         local = self._squeeze(blamed)
         after = outside
         for before, source, small in zip(reversed(self.prefixes[:-1]), reversed(self.sources), reversed(self.small), strict=True):
-            there, guilty = _backward(after, small, local if source.cause else 0)
+            there, guilty = small.backward(after, local if source.cause else 0)
             if source.cause:
                 weights = [((before * part).sum(axis=0) if part is not None else 0.0) * scale for part in (there, guilty)]
                 yield source, weights[0], weights[1]
             after = there + after * small.absent
-
-
-def _forward(table: Array, source: Source) -> Array:
-    """Return the small table after one more source."""
-    return source.forward(table) if _stepwise(table) else joined(table, source.whole())
-
-
-def _backward(after: Array, source: Source, blamed: int) -> tuple[Array, Array | None]:
-    """Return what the sets before one source still need where it is present: in all, and with a blamed clause met by it."""
-    if _stepwise(after):
-        return source.backward(after, blamed)
-    guilty = {m: w for m, w in source.present.items() if m & blamed}
-    return needed(after, source.present), needed(after, guilty) if guilty else None
-
-
-def _stepwise(table: Array) -> bool:
-    return len(table) > 1 << FEW

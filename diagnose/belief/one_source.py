@@ -158,7 +158,8 @@ def _stayed(table: Array, mass: Mass) -> Array:
     import numpy as np
 
     result: Array = table * mass.get(0, 0.0)
-    columns = max(getattr(w, "size", 1) for w in mass.values())
+    # No draw at all is left where a sure link meets a blamed clause and is asked without it.
+    columns = max((getattr(w, "size", 1) for w in mass.values()), default=1)
     return np.repeat(result, columns, axis=1) if columns > result.shape[1] else result
 
 
