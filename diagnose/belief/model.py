@@ -91,7 +91,7 @@ class CauseNode:
     id: str
     prior: float
     effects: tuple[Effect, ...]
-    reach: tuple[float, ...] = (1.0,)
+    reach: tuple[float, ...] = (1,)
     somehow: Somehow | None = None
     never: frozenset[str] = frozenset()
 

@@ -96,12 +96,24 @@ def _merged(rng: Random, model: Model):
     return (rng.choice(known),) if known and rng.random() < 0.3 else None
 
 
-def evidence(rng: Random, model: Model, looks: int = 1, exact: bool = False, rich: bool = False) -> Evidence:
-    """Return random evidence that can occur, over so many looks, with a repair before each later one."""
+def evidence(rng: Random, model: Model, looks: int = 1, exact: bool = False, rich: bool = False, most: int = 99) -> Evidence:
+    """Return random evidence that can occur, over so many looks, with a repair before each later one.
+
+    `most`: how many clauses, and hidden members of pairs told of, there may be.
+    """
     while True:
         drawn = _evidence(rng, model, looks, exact, rich)
-        if all(_possible(one) for one in drawn.looks) and can_occur(model, drawn):
+        if atoms(model, drawn) <= most and all(_possible(one) for one in drawn.looks) and can_occur(model, drawn):
             return drawn
+
+
+def atoms(model: Model, drawn: Evidence) -> int:
+    """Return how many clauses there are, and hidden members of pairs told of."""
+    found = sum(len(one.clauses) for one in drawn.looks)
+    for one in drawn.looks:
+        told = [pair for f, bound in one.bounds.items() if bound == 0 for pair in model.pairs.get(f, ())]
+        found += len({m for pair in (*told, *(p for c in one.clauses for p in model.pairs_of(c))) for m in pair})
+    return found
 
 
 def can_occur(model: Model, drawn: Evidence) -> bool:
@@ -121,13 +133,13 @@ def _evidence(rng: Random, model: Model, looks: int, exact: bool, rich: bool) ->
     ids = [c.id for c in model.causes]
     all_looks = [look(rng, model, complaint=True)]
     for _ in range(1, looks):
-        removed = frozenset(rng.sample(ids, min(len(ids), rng.randint(0, 2))))
+        removed = frozenset(rng.sample(ids, min(len(ids), rng.randint(0, 1 if rich else 2))))
         quieted = frozenset(rng.sample(ids, min(len(ids), rng.randint(0, 1)))) - removed
-        new = look(rng, model, rng.random() < 0.6, removed, quieted)
+        new = look(rng, model, rng.random() < (0.8 if rich else 0.6), removed, quieted)
         all_looks.append(replace(new, moved=_moved(rng, model)) if rich and rng.random() < 0.4 else new)
     odds = {ids[0]: number(Fraction(rng.randint(1, 40), 10))}
     blamed = newest_complaints(all_looks)
-    if rich and rng.random() < 0.3:
+    if rich and rng.random() < 0.5:
         blamed = frozenset(
             (t, k) for t, one in enumerate(all_looks) for k, c in enumerate(one.clauses) if c.complaint and rng.random() < 0.7
         )
