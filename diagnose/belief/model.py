@@ -13,8 +13,8 @@ set *holds* in a look when each of its members shows there, through whichever ca
 findings have no leak and no result: a side without spark. So the engine stops by one fault of its own, by one shared
 fault that silences both sides, or by one on each side.
 
-**Somehow.** A fault may show in a way nobody wrote. A cause that is there shows somehow with `Somehow.chance`: one draw,
-which lasts as an effect does. Given it, each result it has no written link to is met by a draw of its own; see `Somehow`.
+**Somehow.** A fault may show in a way nobody wrote. A cause that is there draws once how far from what is written it goes,
+and that lasts as an effect does. Each result it has no written link to is then met by a draw of its own; see `Somehow`.
 
 **Looks.** What occurred lasts from look to look and shows in each with `show_again`; levels are drawn once. A removal
 ends a cause and everything it drew; a fresh one may come in its place (`bad_repair`) and draws anew.
@@ -63,21 +63,26 @@ class Effect:
 class Somehow:
     """Showing in a way nobody wrote, shared by the causes of one place.
 
-    `chance`: how often, per look, such a cause shows somehow at all. `shows`: for each squawk in scope (of the engine,
-    the side or the cylinder), the probability that it then shows there, at most one half. A cause leaves out what it
-    is linked to (`Model.written`) and its own `never`. The level is drawn by the shares of the finding's leak.
+    `open`: for each squawk in scope (of the engine, the side or the cylinder), how often, per look, the way to it is open.
+    It is one draw for all: a number from 0 to 1 for each generation; what is rarely open is open only when all that
+    is open more often is. A cause leaves out what it is linked to (`Model.written`) and its own `never`. `shows`: how
+    often a squawk then shows, independently of the others. So one squawk shows with open times shows, and two
+    together pay for the draw once: with the smaller open times shows squared.
 
-    Draws are per result, given that the cause shows somehow:
+    Over several looks the ways that are open last and show in each look together, like an effect as strong as the widest.
+    Draws are per result:
 
-    - a finding told of alone (a bound, a clause of one option, or both): one level, drawn once, which keeps or breaks
-      the bounds and meets the clauses of one option in each look where it shows, just as a link's does;
+    - a finding told of alone (a bound, a clause of one option, or both): one level by the shares of the finding's leak,
+      drawn once, which keeps or breaks the bounds and meets the clauses of one option in each look where it shows,
+      just as a link's does;
     - a clause of several options: one draw for the whole clause, whatever the number of options. Linked to one of
-      them, the cause meets it by that link only. Else it is met with the largest chance among its options, each taken
-      as probability times share of levels at least the one told. The same options in another look are the same draw.
+      them, the cause meets it by that link only. Else it is met as one of its options would be, the one most often
+      open (of equals the one with more of its leak at the level told or worse). The same options in
+      another look are the same draw.
     """
 
-    chance: float
-    shows: Mapping[str, float]
+    open: Mapping[str, float]
+    shows: float = 0.5
 
 
 @dataclass(frozen=True)

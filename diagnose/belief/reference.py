@@ -173,30 +173,43 @@ class _Told:
                 yield t, k
 
     def _somehow(self, cause: CauseNode, somehow: Somehow, span: range) -> Sets:
+        """Return the sets of what a cause shows somehow: a number is drawn, and each way wider than it is open."""
         written = self.model.written(cause)
-        scope = {g: level_somehow(q, self.model.leaks[g]) for g, q in somehow.shows.items() if g not in written | cause.never}
+        _, shows = occurrence(max(somehow.open.values(), default=0), self.evidence.show_again, len(span))
+        ways = {g: width / shows for g, width in somehow.open.items() if g not in written | cause.never}
+        levels = {g: level_somehow(somehow.shows, self.model.leaks[g]) for g in ways}
+        total: Sets = {}
+        for low, high in pairwise(sorted({0, 1, *ways.values()})):
+            for shown, chance in _patterns(span, shows):
+                alone = (self._alone(cause, g, levels[g], shown) for g, width in ways.items() if width >= high)
+                several = (self._several(cause, written, self._best(cause, ways, levels, o, high), o, shown) for o in self._choices())
+                total = _plus(total, _times((high - low) * chance, _join(_all(alone), _all(several))))
+        return total
 
-        def given(shown: tuple[int, ...]) -> Sets:
-            alone = (self._alone(levels, self._heard(cause, g, shown)) for g, levels in scope.items())
-            several = (self._several(cause, written, scope, options, shown) for options in self._choices())
-            return _join(_all(alone), _all(several))
-
-        return self._lasting(somehow.chance, span, given)
-
-    def _alone(self, levels: tuple[Any, ...], feeds: list[tuple[int, str]]) -> Sets:
+    def _alone(self, cause: CauseNode, finding: str, levels: tuple[Any, ...], shown: tuple[int, ...]) -> Sets:
+        feeds = self._heard(cause, finding, shown)
         return self._drawn(levels, lambda level: [(*feed, level) for feed in feeds], alone=True)
+
+    def _best(self, cause: CauseNode, ways: Any, levels: Any, options: Any, least_width: Any) -> Callable[[int], Any]:
+        """Return by look how likely the option most often open meets a clause, 0 where even that is not open."""
+
+        def hit(t: int) -> Any:
+            heard = [(g, least) for g in ways for f, least in options if (t, f) in self._heard(cause, g, [t])]
+            width, chance = max(((ways[g], sum(levels[g][least:])) for g, least in heard), default=(0, 0))
+            return chance if width >= least_width else 0
+
+        return hit
 
     def _choices(self) -> set[frozenset[tuple[str, int]]]:
         """Return the options of every clause that has several."""
         return {frozenset(c.options) for look in self.evidence.looks for c in look.clauses if len(c.options) > 1}
 
-    def _several(self, cause: CauseNode, written: frozenset[str], scope: Any, options: Any, shown: tuple[int, ...]) -> Sets:
+    def _several(self, cause: CauseNode, written: frozenset[str], hit: Callable[[int], Any], options: Any, shown: tuple[int, ...]) -> Sets:
         """Return the sets met by one draw for a clause of several options: in each look shown with that look's chance."""
         chances: dict[int, Any] = {}
         for t in shown:
             linked = {self.evidence.looks[t].fed(cause.id, f) for f in written} & {f for f, _ in options}
-            hits = [sum(levels[least:]) for g, levels in scope.items() for f, least in options if (t, f) in self._heard(cause, g, [t])]
-            chances[t] = 0 if linked else max(hits, default=0)
+            chances[t] = 0 if linked else hit(t)
         found: Sets = {}
         steps = sorted({0, 1, *chances.values()})
         for low, high in pairwise(steps):

@@ -122,7 +122,7 @@ def _with_nothing_added(case: Case):
     sure = Link(name, (*(0 for _ in model.leaks[name][1:]), 1), tuple((m, 0) for pair in model.pairs.get(name, ()) for m in pair))
     untold = Effect(Fraction(1, 2), (Link("untold", (0, 1), (("unseen", 1),)),))
     effects = (Effect(Fraction(0), (sure,)), Effect(Fraction(1, 2), (sure,), step=99), untold)
-    stranger = CauseNode("stranger", Fraction(1, 3), effects, somehow=Somehow(Fraction(0), dict.fromkeys(model.leaks, Fraction(1, 2))))
+    stranger = CauseNode("stranger", Fraction(1, 3), effects, somehow=Somehow(dict.fromkeys(model.leaks, Fraction(0))))
     yield Model((*model.causes, stranger), model.leaks, model.pairs), evidence
     wider = tuple(replace(c, effects=(*c.effects, untold)) for c in model.causes)
     leaks = {**model.leaks, "untold": (Fraction(1, 2), Fraction(1, 2))}
@@ -202,7 +202,8 @@ def stronger_faults_show_more(case: Case) -> None:
     raised = [replace(cause, prior=up(cause.prior)), replace(cause, reach=(*(0 for _ in cause.reach[1:]), 1))]
     raised += [replace(cause, effects=(replace(cause.effects[0], strength=up(cause.effects[0].strength)), *cause.effects[1:]))]
     if cause.somehow:
-        raised.append(replace(cause, somehow=replace(cause.somehow, chance=up(cause.somehow.chance))))
+        raised.append(replace(cause, somehow=replace(cause.somehow, open={f: up(p) for f, p in cause.somehow.open.items()})))
+        raised.append(replace(cause, somehow=replace(cause.somehow, shows=up(cause.somehow.shows))))
     before = likelihood(model, seen)
     for other in raised:
         causes = (*model.causes[:number], other, *model.causes[number + 1 :])

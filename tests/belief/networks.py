@@ -43,7 +43,7 @@ def _enriched(rng: Random, model: Model) -> Model:
     hidden = [f"h{k}" for k in range(rng.randint(2, 3))]
     paired = rng.sample(sorted(model.leaks), min(len(model.leaks), rng.randint(1, 2)))
     pairs = {f: tuple(tuple(rng.sample(hidden, 2)) for _ in range(rng.choice((1, 1, 2)))) for f in paired}
-    somehow = [Somehow(Fraction(rng.randint(1, 40), 100), _scope(rng, model, part)) for part in (1.0, 0.5)]
+    somehow = [Somehow(_scope(rng, model, part), Fraction(rng.choice((50, rng.randint(5, 95))), 100)) for part in (1.0, 0.5)]
     causes = (_enriched_cause(rng, c, hidden, rng.choice([None, *somehow]), sorted(model.leaks)) for c in model.causes)
     return Model(tuple(causes), model.leaks, pairs)
 
@@ -169,7 +169,7 @@ def _cause_as_floats(cause: CauseNode) -> CauseNode:
         Effect(float(e.strength), tuple(Link(x.finding, tuple(map(float, x.levels)), x.also) for x in e.links), e.step)
         for e in cause.effects
     )
-    somehow = cause.somehow and Somehow(float(cause.somehow.chance), {f: float(q) for f, q in cause.somehow.shows.items()})
+    somehow = cause.somehow and Somehow({f: float(p) for f, p in cause.somehow.open.items()}, float(cause.somehow.shows))
     return CauseNode(cause.id, float(cause.prior), tuple(effects), tuple(map(float, cause.reach)), somehow, cause.never)
 
 

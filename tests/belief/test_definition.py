@@ -70,18 +70,18 @@ def test_reach_is_one_draw():
 
 
 def somehow(effects=(), never=()):
-    """Return a model with one cause that shows somehow in .2 of its looks: a stop by .25, roughness by .5."""
-    cause = CauseNode("points", 0.3, effects, somehow=Somehow(0.2, {"stops": 0.25, "rough": 0.5}), never=frozenset(never))
+    """Return a model with one cause to which the way to a stop is open in .05 of its looks, to roughness in .2."""
+    cause = CauseNode("points", 0.3, effects, somehow=Somehow({"stops": 0.05, "rough": 0.2}), never=frozenset(never))
     return Model((cause,), LEAK, BOTH.pairs)
 
 
 def test_somehow_is_one_draw_for_all_results():
     """Two results nobody wrote cost the draw once; a normal one counts too."""
     both = Evidence((Look({}, (Clause((("stops", 1),), True), Clause((("rough", 1),)))),), blamed=frozenset({(0, 0)}))
-    stops = 0.2 * (0.25 + 0.75 * 0.01) * (0.5 + 0.5 * 0.1) + 0.8 * 0.01 * 0.1
+    stops = 0.05 * (0.5 + 0.5 * 0.01) * (0.5 + 0.5 * 0.1) + 0.15 * 0.01 * (0.5 + 0.5 * 0.1) + 0.8 * 0.01 * 0.1
     assert reference.believe(somehow(), both).likelihood == pytest.approx(0.3 * stops + 0.7 * 0.001, rel=1e-12)
     assert reference.believe(somehow(), both).responsible["points"] == pytest.approx(
-        0.3 * 0.2 * 0.25 * 0.55 / (0.3 * stops + 0.7 * 0.001), rel=1e-12
+        0.3 * 0.05 * 0.5 * 0.55 / (0.3 * stops + 0.7 * 0.001), rel=1e-12
     )
     quiet = reference.believe(somehow(), Evidence((Look({"rough": 0}),)))
     assert quiet.likelihood == pytest.approx(0.9 * (0.7 + 0.3 * (1 - 0.2 * 0.5)), rel=1e-12)

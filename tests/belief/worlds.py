@@ -218,13 +218,30 @@ class _Worlds:
             return {EMPTY: ONE}
         known = {link.finding for e in cause.effects for link in e.links} | {h for e in cause.effects for x in e.links for h, _ in x.also}
         known |= {f for f, pairs in self.model.pairs.items() if known & {m for pair in pairs for m in pair}}
-        scope = {f: Fraction(q) for f, q in cause.somehow.shows.items() if f not in known and f not in cause.never}
+        ways = {f: Fraction(p) for f, p in cause.somehow.open.items() if f not in known and f not in cause.never}
+        again = ONE if len(span) == 1 else max(Fraction(self.evidence.show_again), *map(Fraction, cause.somehow.open.values()), 0)
+        stories = {}
+        marks = sorted({Fraction(0), ONE, *(p / again for p in ways.values())})
+        for low, high in pairwise(marks):
+            middle = (low + high) / 2
+            drawn = {f: middle < p / again for f, p in ways.items()}
+            for showing in product((True, False), repeat=len(span)):
+                weight = high - low
+                for yes in showing:
+                    weight *= again if yes else 1 - again
+                shown = [t for t, yes in zip(span, showing, strict=True) if yes]
+                for facts, w in self._ways(cause, known, ways, drawn, shown).items() if weight else ():
+                    stories[facts] = stories.get(facts, 0) + weight * w
+        return stories
+
+    def _ways(self, cause, known, ways, drawn, shown):
+        """Return the stories of the ways that are open."""
         asked = {frozenset(c.options) for _, look in self.looks for c in look.clauses if len(c.options) > 1}
-        answers = lambda shown: self.together(
-            *(self._one_finding(cause.id, f, q, shown) for f, q in scope.items()),
-            *(self._one_answer(cause.id, known, scope, options, shown) for options in asked),
-        ).items()
-        return self._over_looks(Fraction(cause.somehow.chance), span, answers)
+        shows = Fraction(cause.somehow.shows)
+        return self.together(
+            *(self._one_finding(cause.id, f, shows, shown) for f in ways if drawn[f]),
+            *(self._one_answer(cause.id, known, ways, drawn, shows, options, shown) for options in asked),
+        )
 
     def _one_finding(self, who, finding, chance, shown):
         leak = [Fraction(p) for p in self.model.leaks[finding]]
@@ -234,9 +251,9 @@ class _Worlds:
             stories[key] = stories.get(key, 0) + chance * leak[level] / sum(leak[1:])
         return stories
 
-    def _one_answer(self, who, known, scope, options, shown):
+    def _one_answer(self, who, known, ways, drawn, shows, options, shown):
         """One number between 0 and 1 is drawn; a look's clause is answered where it lies below that look's chance."""
-        chance = {t: self._chance(who, known, scope, options, self.evidence.looks[t]) for t in shown}
+        chance = {t: shows * self._share(who, known, ways, drawn, options, self.evidence.looks[t]) for t in shown}
         marks = sorted({Fraction(0), ONE, *chance.values()})
         stories = {}
         for low, high in pairwise(marks):
@@ -250,17 +267,19 @@ class _Worlds:
             stories[key] = stories.get(key, 0) + high - low
         return stories
 
-    def _chance(self, who, known, scope, options, look):
+    def _share(self, who, known, ways, drawn, options, look):
+        """Return what the widest of the ways to an option gives, of the levels that meet it: nothing unless it is open."""
         now = look.moved.get(who, {})
         if any(now.get(f, f) == finding for f in known for finding, _ in options):
             return Fraction(0)
-        best = Fraction(0)
-        for f, q in scope.items():
+        found = []
+        for f, width in ways.items():
             fed, leak = now.get(f, f), [Fraction(p) for p in self.model.leaks[f]]
             for finding, least in options:
                 if finding == fed and not (who in look.quieted and fed in self.about_complaint):
-                    best = max(best, q * sum(leak[least:]) / sum(leak[1:]))
-        return best
+                    found.append((width, sum(leak[least:]) / sum(leak[1:]), drawn[f]))
+        best = max(found, default=(0, Fraction(0), False))
+        return best[1] if best[2] else Fraction(0)
 
     # --- leaks
 
