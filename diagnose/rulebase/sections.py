@@ -17,12 +17,16 @@ from diagnose.rulebase.records import (
     FEATURES,
     REGIMES,
     ROLES,
+    SIDES_SILENT,
     Access,
     Cause,
     Caution,
     Check,
     History,
     Limit,
+    Mechanism,
+    Number,
+    Reach,
     Remedy,
     Replaced,
     Source,
@@ -70,6 +74,17 @@ def _layout(_: Fields, values: dict[str, Any]) -> Layout:
     kept["start_aid"] = {side: magnetos.get(side, {}).get("start_aid", "none") for side in SIDES}
     kept["poles"] = {side: magnetos.get(side, {}).get("poles", 2) for side in SIDES}
     return Layout(**kept)
+
+
+def _mechanism(f: Fields, values: dict[str, Any]) -> Mechanism:
+    """Return a mechanism; the one step without a share takes what the others leave."""
+    given = [step["share"] for step in values["steps"]]
+    left = 1 - sum(share.value for share in given if share is not None)
+    if given.count(None) != 1 or left <= 0:
+        f.context.refuse(f.node, "sum", f"the shares of {f.what} do not make up 1", "leave out the share of one step, and some for it")
+    rest = Number(left, f.numbers)
+    steps = tuple(Reach(step["regimes"], step["share"] or rest) for step in values["steps"])
+    return Mechanism(**known_to(Mechanism, values | {"steps": steps}))
 
 
 NUMBERS = Field(
@@ -129,6 +144,11 @@ SYMPTOM = (
     Field("some", kinds.words(KINDS), "The kinds of place that `@some` ranges over."),
     Field("role", kinds.word(ROLES), "What the program may take it for; it knows no symptom by name."),
     Field("synonyms", kinds.TEXTS, "Other words people use for it."),
+    Field(
+        "both",
+        kinds.word(("", SIDES_SILENT)),
+        "sides_silent: an engine without spark on both sides shows it, in every regime in which a side can fall silent.",
+    ),
     SOURCE,
 )
 CAUSE = (
@@ -146,6 +166,16 @@ CAUSE = (
     NOTE,
     SOURCE,
     Field("effects", EFFECTS, "How it shows: each item is one way, drawn independently of the others.", required=True),
+    Field(
+        "reach",
+        kinds.CHANCE_LIST,
+        "How often it reaches just so far, step by step of the mechanism its effects name, if not as usual there.",
+    ),
+    Field(
+        "never",
+        kinds.NEVER,
+        "`symptom[.regime]@relation` and the reason: what it is known not to show. Without a regime: in none.",
+    ),
     Field("remedies", kinds.TEXTS, "Ids of the remedies that end it.", required=True),
 )
 HISTORY = (
@@ -229,6 +259,7 @@ SETTINGS = (
     Field("retest_minutes", kinds.AMOUNT, "The run that looks at the complaint again after a repair."),
     Field("show_again", kinds.CHANCE, "An effect that is there shows again, each time the complaint is looked at after a repair."),
     Field("bad_repair", kinds.CHANCE, "A cause comes straight back after its remedy."),
+    Field("somehow", kinds.AMOUNT, "Faults showing in ways nobody wrote add at most this many leaks to any squawk."),
     Field("isolated_at", kinds.CHANCE, "Responsibility of the first repair group at which it is called isolated."),
 )
 MAGNETO = (
@@ -251,6 +282,16 @@ LAYOUT = (
     NOTE,
     SOURCE,
 )
+STEP = (
+    Field("in", kinds.REGIME_LIST, "The regimes this step adds.", required=True, into="regimes"),
+    Field("share", kinds.CHANCE, "How often a fault reaches just so far (left out: whatever the other steps leave)."),
+)
+MECHANISM = (
+    LABEL,
+    NOTE,
+    Field("steps", kinds.records(STEP, "a step", lambda _, values: values), "From the highest demand down.", required=True),
+    SOURCE,
+)
 TEMPLATE = (
     NOTE,
     Field("shows", kinds.SHOWS, "Links that every cause using it has."),
@@ -271,6 +312,9 @@ SECTIONS: Mapping[str, Section] = {
     "cautions": Section("Warnings shown at the step they belong to.", CAUTION, _record(Caution)),
     "limits": Section("Numbers that readings are graded against, each with its document.", LIMIT, _record(Limit)),
     "history": Section("What happened before: each answer is a factor on the prior odds of causes.", HISTORY, _record(History)),
+    "mechanisms": Section(
+        "What faults act by: regimes from the highest demand down, each step nested in the one before.", MECHANISM, _mechanism
+    ),
     "replaced": Section("Ids that old cases hold and this rule base no longer has.", REPLACED, _record(Replaced)),
     "causes": Section("Fault modes of parts: what is wrong, how it shows, what ends it.", CAUSE, _record(Cause)),
     "effects": Section("Templates: ways of showing that several causes have in common.", TEMPLATE, _record(Template)),

@@ -14,6 +14,7 @@ from diagnose.trouble.exchanges import Exchange, moved_links, places_now
 from diagnose.trouble.masking import Ignored, Seen, mask
 from diagnose.trouble.network import LocatedCause, Network
 from diagnose.trouble.results import Result, node
+from diagnose.trouble.silence import merged
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
         gone, quiet = repaired(network, look.repairs, places_now(network, exchanges(looks[:number])))
         removed, quieted = removed | gone, (quieted | quiet) - gone
         moved = moved_links(network, exchanges(looks[: number + 1]))
-        built.append(Look(_bounds(found), _clauses(found), gone, quiet, moved))
+        built.append(Look(_bounds(found), _clauses(network, found), gone, quiet, moved))
     settings = network.base.settings
     evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, _blame(built))
     complaint = tuple(s for s in seen[_blame(built)] if s.complaint) if seen else ()
@@ -112,8 +113,14 @@ def _bounds(seen: Sequence[Seen]) -> Mapping[str, int]:
     return bounds
 
 
-def _clauses(seen: Sequence[Seen]) -> tuple[Clause, ...]:
-    return tuple(Clause(tuple((node(*n), one.result.low) for n in one.nodes), one.complaint) for one in seen if one.result.low > 0)
+def _clauses(network: Network, seen: Sequence[Seen]) -> tuple[Clause, ...]:
+    return tuple(_clause(network, one) for one in seen if one.result.low > 0)
+
+
+def _clause(network: Network, one: Seen) -> Clause:
+    """Return the clause of a positive result; one told in every regime of its symptom has one pair over all of them."""
+    options = tuple((node(*n), one.result.low) for n in one.nodes)
+    return Clause(options, one.complaint, merged(network, one.result.symptom, tuple(dict.fromkeys(regime for _, regime, _ in one.nodes))))
 
 
 def _narrow(seen: list[list[Seen]], ignored: list[Ignored]) -> str:
