@@ -2,16 +2,15 @@
 
 **Faults.** Causes are independent. A cause that is there draws once how far it reaches (`reach`). Each of its effects
 whose `step` is within that reach then occurs with that effect's `strength`, independently of the others. An effect
-that occurs draws one level for each of its links (index 0: adds nothing) and adds it to the link's finding; in the
-same draw it adds level 1 to the hidden findings the link names in `also`.
+that occurs draws one level for each of its links (index 0: adds nothing) and adds it to the link's finding.
 
 **Findings** show the highest level that any effect, their own leak or the pairs below add (noisy-MAX; noisy-OR where
 there are two levels). Strengths stand beside the leak, not over it (the form of Diez 1993).
 
 **Both.** A finding may also come from several things together: `Model.pairs` names for it sets of hidden findings. A
 set *holds* in a look when each of its members shows there, through whichever causes; it then adds level 1. Hidden
-findings have no leak and no result: a side without spark. So the engine stops by one fault of its own, by one shared
-fault that silences both sides, or by one on each side.
+findings (a side without spark) have no leak and no result; effects feed them by links, mostly sure ones. So the engine
+stops by one fault of its own, by one shared fault that silences both sides, or by one on each side.
 
 **Somehow.** A fault may show in a way nobody wrote. A cause that is there draws once how far from what is written it goes,
 and that lasts as an effect does. Each result it has no written link to is then met by a draw of its own; see `Somehow`.
@@ -38,13 +37,11 @@ Pair = tuple[str, ...]
 class Link:
     """What an effect adds to one finding: `levels[k]` is the probability that it adds level k (sums to 1).
 
-    `also`: hidden findings that show in the same draw, each with the least level from which on; with 0 the hidden
-    finding shows whenever the effect does. A link may be sure (a level of probability 1).
+    A link may be sure (a level of probability 1).
     """
 
     finding: str
     levels: tuple[float, ...]
-    also: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -103,8 +100,7 @@ class CauseNode:
     @cached_property
     def feeds(self) -> frozenset[str]:
         """Return every finding it is linked to, hidden ones included."""
-        links = [link for effect in self.effects for link in effect.links]
-        return frozenset(f for link in links for f in (link.finding, *(hidden for hidden, _ in link.also)))
+        return frozenset(link.finding for effect in self.effects for link in effect.links)
 
 
 @dataclass(frozen=True, eq=False)

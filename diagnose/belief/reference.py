@@ -146,8 +146,7 @@ class _Told:
 
     def _link(self, cause: CauseNode, link: Link, shown: Iterable[int]) -> Sets:
         feeds = self._heard(cause, link.finding, shown)
-        also = [(feed, least) for hidden, least in link.also for feed in self._heard(cause, hidden, shown)]
-        return self._drawn(link.levels, lambda level: [(*f, level) for f in feeds] + [(*f, int(level >= least)) for f, least in also])
+        return self._drawn(link.levels, lambda level: [(*feed, level) for feed in feeds])
 
     def _heard(self, cause: CauseNode, finding: str, shown: Iterable[int]) -> list[tuple[int, str]]:
         """Return where something a cause shows is heard: looks, each with the finding it feeds there."""

@@ -119,9 +119,10 @@ def _with_nothing_added(case: Case):
     """Yield a cause whose effects cannot act, effects and pairs nobody asks for, and a look at nothing."""
     model, evidence = case.model, case.evidence
     name = next(iter(model.leaks))
-    sure = Link(name, (*(0 for _ in model.leaks[name][1:]), 1), tuple((m, 0) for pair in model.pairs.get(name, ()) for m in pair))
-    untold = Effect(Fraction(1, 2), (Link("untold", (0, 1), (("unseen", 1),)),))
-    effects = (Effect(Fraction(0), (sure,)), Effect(Fraction(1, 2), (sure,), step=99), untold)
+    hidden = {m for pair in model.pairs.get(name, ()) for m in pair}
+    sure = (Link(name, (*(0 for _ in model.leaks[name][1:]), 1)), *(Link(m, (0, 1)) for m in sorted(hidden)))
+    untold = Effect(Fraction(1, 2), (Link("untold", (0, 1)), Link("unseen", (0, 1))))
+    effects = (Effect(Fraction(0), sure), Effect(Fraction(1, 2), sure, step=99), untold)
     stranger = CauseNode("stranger", Fraction(1, 3), effects, somehow=Somehow(dict.fromkeys(model.leaks, Fraction(0))))
     yield Model((*model.causes, stranger), model.leaks, model.pairs), evidence
     wider = tuple(replace(c, effects=(*c.effects, untold)) for c in model.causes)

@@ -55,7 +55,7 @@ def _scope(rng: Random, model: Model, part: float):
 def _enriched_cause(rng: Random, cause: CauseNode, hidden, somehow, names) -> CauseNode:
     reach = rng.choice([(1,), (1,), tuple(_levels(rng, 2, 0.9)), tuple(_levels(rng, 3, 0.9))])
     effects = [
-        Effect(e.strength, tuple(_enriched_link(rng, x, hidden) for x in e.links), rng.randint(0, len(reach)) if len(reach) > 1 else 0)
+        Effect(e.strength, _enriched_links(rng, e.links, hidden), rng.randint(0, len(reach)) if len(reach) > 1 else 0)
         for e in cause.effects
     ]
     if rng.random() < 0.25:
@@ -64,10 +64,11 @@ def _enriched_cause(rng: Random, cause: CauseNode, hidden, somehow, names) -> Ca
     return CauseNode(cause.id, cause.prior, tuple(effects), reach, somehow, never)
 
 
-def _enriched_link(rng: Random, link: Link, hidden) -> Link:
-    also = tuple((h, rng.randint(0, len(link.levels) - 1)) for h in hidden if rng.random() < 0.3)
-    sure = (*(0 for _ in link.levels[1:]), 1)
-    return Link(link.finding, sure if rng.random() < 0.15 else link.levels, also)
+def _enriched_links(rng: Random, links, hidden):
+    """Return an effect's links, some of them sure, with others to hidden findings, most of them sure."""
+    made = [replace(x, levels=(*(0 for _ in x.levels[1:]), 1)) if rng.random() < 0.15 else x for x in links]
+    fed = (h for h in hidden if rng.random() < 0.35)
+    return (*made, *(Link(h, _levels(rng, 2, 0.9) if rng.random() < 0.25 else (0, 1)) for h in fed))
 
 
 def look(rng: Random, model: Model, complaint: bool, removed=frozenset(), quieted=frozenset()) -> Look:
@@ -166,8 +167,7 @@ def as_floats(model: Model) -> Model:
 
 def _cause_as_floats(cause: CauseNode) -> CauseNode:
     effects = (
-        Effect(float(e.strength), tuple(Link(x.finding, tuple(map(float, x.levels)), x.also) for x in e.links), e.step)
-        for e in cause.effects
+        Effect(float(e.strength), tuple(Link(x.finding, tuple(map(float, x.levels))) for x in e.links), e.step) for e in cause.effects
     )
     somehow = cause.somehow and Somehow({f: float(p) for f, p in cause.somehow.open.items()}, float(cause.somehow.shows))
     return CauseNode(cause.id, float(cause.prior), tuple(effects), tuple(map(float, cause.reach)), somehow, cause.never)

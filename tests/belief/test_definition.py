@@ -12,7 +12,7 @@ LEAK = {"stops": (0.99, 0.01), "drop": (0.98, 0.02), "late": (0.999, 0.001), "ro
 
 def dead(side, prior=0.1, strength=0.8):
     """Return a cause that silences a side, whatever the drop reads."""
-    return CauseNode(side, prior, (Effect(strength, (Link("drop", (0.5, 0.5), ((f"{side} silent", 0),)),)),))
+    return CauseNode(side, prior, (Effect(strength, (Link("drop", (0.5, 0.5)), Link(f"{side} silent", (0.0, 1.0)))),))
 
 
 BOTH = Model(
@@ -43,11 +43,13 @@ def test_a_running_engine_says_that_not_both_sides_are_silent():
 
 
 def test_silence_and_drop_are_one_draw():
-    """Where the drop tells of the silence itself, a normal drop leaves none: the engine then stops by something else."""
-    read_off = CauseNode("left", 0.1, (Effect(0.8, (Link("drop", (0.5, 0.5), (("left silent", 1),)),)),))
-    model = Model((read_off, dead("right")), LEAK, BOTH.pairs)
+    """Both come with the effect: a normal drop leaves of silence what the drop misses of it, .5 each, and no more."""
+    model = Model((dead("left"), dead("right")), LEAK, BOTH.pairs)
     look = Look({"drop": 0}, STOPS.looks[0].clauses)
-    assert reference.believe(model, Evidence((look,), blamed=STOPS.blamed)).responsible["left"] == 0
+    belief = reference.believe(model, Evidence((look,), blamed=STOPS.blamed))
+    missed, quiet = (0.08 * 0.5) ** 2 * 0.98, (0.08 * 0.5 + 0.92) ** 2 * 0.98
+    assert belief.likelihood == pytest.approx(missed + (quiet - missed) * 0.01, rel=1e-12)
+    assert belief.responsible["left"] == pytest.approx(missed / belief.likelihood, rel=1e-12)
 
 
 def test_a_quieted_cause_silences_nothing():
@@ -99,7 +101,7 @@ def test_a_result_with_several_options_has_one_chance():
 @pytest.mark.parametrize("silences", [True, False])
 def test_what_is_known_or_ruled_out_is_not_shown_somehow(silences):
     """A cause that feeds half of a pair is known to the finding; `never` shuts it out as well."""
-    effects = (Effect(0.5, (Link("drop", (0.5, 0.5), (("left silent", 1),)),)),) if silences else ()
+    effects = (Effect(0.5, (Link("left silent", (0.0, 1.0)),)),) if silences else ()
     belief = reference.believe(somehow(effects, () if silences else ("stops",)), STOPS)
     assert belief.responsible["points"] == 0
     assert belief.likelihood == pytest.approx(0.01, rel=1e-12)

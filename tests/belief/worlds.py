@@ -180,8 +180,6 @@ class _Worlds:
                 for link, level in zip(effect.links, levels, strict=True):
                     weight *= Fraction(link.levels[level])
                     facts += self._facts("shown", who, link.finding, level, shown)
-                    for hidden, least in link.also:
-                        facts += self._facts("shown", who, hidden, 1 if level >= least else 0, shown)
                 yield facts, weight
 
         return self._over_looks(Fraction(effect.strength), span, levels_of)
@@ -216,7 +214,7 @@ class _Worlds:
     def _somehow(self, cause, span):
         if cause.somehow is None:
             return {EMPTY: ONE}
-        known = {link.finding for e in cause.effects for link in e.links} | {h for e in cause.effects for x in e.links for h, _ in x.also}
+        known = {link.finding for e in cause.effects for link in e.links}
         known |= {f for f, pairs in self.model.pairs.items() if known & {m for pair in pairs for m in pair}}
         ways = {f: Fraction(p) for f, p in cause.somehow.open.items() if f not in known and f not in cause.never}
         again = ONE if len(span) == 1 else max(Fraction(self.evidence.show_again), *map(Fraction, cause.somehow.open.values()), 0)
