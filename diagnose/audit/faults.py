@@ -76,9 +76,7 @@ def shown(network: Network, fault: str, random: Random) -> dict[str, int]:
     for effect in cause.effects:
         if effect.step <= reached and random.random() < effect.strength:
             for link in effect.links:
-                level = level_of(link.levels, random)
-                added = {link.finding: level, **{hidden: int(level >= least) for hidden, least in link.also}}
-                found |= {f: max(found.get(f, 0), k) for f, k in added.items()}
+                found[link.finding] = max(found.get(link.finding, 0), level_of(link.levels, random))
     found |= _somehow(network, cause, random)
     held = (f for f, pairs in network.model.pairs.items() if any(all(found.get(m) for m in pair) for pair in pairs))
     found |= {f: max(found.get(f, 0), 1) for f in held}

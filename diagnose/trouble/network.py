@@ -2,13 +2,13 @@
 
 Nodes are texts: `CAUSE@PLACE`, `CAUSE@PLACE#n` (its n-th effect), `SYMPTOM.REGIME@PLACE`. Edges run
 from cause to effect (`strength`: how often the cause shows itself so; `step`: how far it must reach for that) and
-from effect to symptom (`levels`; `also`: the hidden findings fed in the same draw). Everything else in the
-program reads this graph; nothing else instantiates rules.
+from effect to symptom (`levels`); the node of an effect has the hidden findings it feeds surely (`hidden`). Everything
+else in the program reads this graph; nothing else instantiates rules.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -21,6 +21,8 @@ from diagnose.trouble.results import node
 
 if TYPE_CHECKING:
     import networkx as nx
+
+SURE = (0.0, 1.0)  # what an effect adds to a hidden finding
 
 
 @dataclass(frozen=True)
@@ -84,8 +86,9 @@ class Network:
 
     def _effects(self, cause: str, reach: tuple[float, ...]) -> Iterator[Effect]:
         for effect, edge in self.graph.adj[cause].items():
-            links = tuple(Link(symptom, link["levels"], link["also"]) for symptom, link in self.graph.adj[effect].items())
-            yield Effect(edge["strength"] / sum(reach[edge["step"] :]), links, edge["step"])
+            links = [Link(symptom, link["levels"]) for symptom, link in self.graph.adj[effect].items()]
+            links += [Link(name, SURE) for name in self.graph.nodes[effect]["hidden"]]
+            yield Effect(edge["strength"] / sum(reach[edge["step"] :]), tuple(links), edge["step"])
 
 
 def build(base: RuleBase, layout: Layout) -> Network:
@@ -125,15 +128,18 @@ def _add_cause(graph: Any, base: RuleBase, cause: Cause, place: str, layout: Lay
             if links:
                 number += 1
                 effect = f"{name}#{number}"
-                graph.add_node(effect, kind="effect", rule=rule, place=origin)
+                graph.add_node(effect, kind="effect", rule=rule, place=origin, hidden=_hidden(base, graph, links))
                 strength = rule.strength.at(layout.cylinders) * sum(reach[rule.step :])
                 graph.add_edge(name, effect, strength=strength, step=rule.step)
                 for symptom, levels in links.items():
-                    graph.add_edge(effect, symptom, levels=levels, also=_also(base, graph.nodes[symptom]["located"], levels))
+                    graph.add_edge(effect, symptom, levels=levels)
 
 
-def _also(base: RuleBase, located: LocatedSymptom, levels: tuple[float, ...]) -> tuple[tuple[str, int], ...]:
-    return silence.also(base, located.symptom, located.regime, located.place, levels)
+def _hidden(base: RuleBase, graph: Any, links: Mapping[str, tuple[float, ...]]) -> tuple[str, ...]:
+    """Return the hidden findings an effect with such links feeds."""
+    located = ((graph.nodes[name]["located"], levels) for name, levels in links.items())
+    names = (name for at, levels in located for name in silence.fed(base, at.symptom, at.regime, at.place, levels))
+    return tuple(dict.fromkeys(names))
 
 
 def reach_of(base: RuleBase, cause: Cause) -> tuple[float, ...]:

@@ -1,9 +1,9 @@
 """Sides without spark: the hidden findings behind "both sides are silent", what feeds them, and which symptoms they make.
 
-The drop tells it: where a side is selected and the engine dies, that side gives no spark. An effect that shows `dies` so
-silences its side in the same draw. Where `dies` is what it usually shows, silence is the effect itself and the
-drop only its reading: then the side is silent whenever the effect is there. A side silent from cold is silent at the start
-too, for which no drop is ever read.
+The drop tells it: where a side is selected and the engine dies, that side gives no spark. An effect whose usual drop is
+`dies` is silence itself, and the drop only its reading: the side is silent whenever the effect is there, in one
+draw. An effect that shows `dies` now and then is weakness, and silences nothing (two such together are rarer than an engine
+that stops by what nobody knows). A side silent from cold is silent at the start too, for which no drop is ever read.
 
 Hidden findings are told apart by regime, and once more for each symptom they make, over all of its regimes together:
 "it stopped, nobody knows when" then needs one pair and not one for every regime.
@@ -22,7 +22,7 @@ from diagnose.trouble.results import node
 if TYPE_CHECKING:
     from diagnose.trouble.network import Network
 
-USUAL = 0.5  # from this share of `dies` on, an effect is silence itself
+USUAL = 0.5  # from this share of `dies` on, an effect is silence itself: an estimate
 DIES = "dies"
 
 
@@ -31,17 +31,15 @@ def hidden(what: str, side: str) -> str:
     return f"_silent.{what}@{side}"
 
 
-def also(base: RuleBase, symptom: Symptom, regime: str, place: str, levels: tuple[float, ...]) -> tuple[tuple[str, int], ...]:
-    """Return the hidden findings that a link to a symptom feeds in the same draw, each with its least level (see `Link`)."""
+def fed(base: RuleBase, symptom: Symptom, regime: str, place: str, levels: tuple[float, ...]) -> tuple[str, ...]:
+    """Return the hidden findings that an effect feeds surely because of what it adds to a symptom."""
     if symptom.role != "mag_drop" or place not in SIDES or DIES not in symptom.names:
         return ()
-    level = symptom.names.index(DIES)
-    if level >= len(levels) or not levels[level]:
+    if levels[symptom.names.index(DIES)] < USUAL:
         return ()
-    least = 0 if levels[level] >= USUAL else level
     silent = _silent_with(regime)
     shown = [s.id for s in base.symptoms.values() if s.both == SIDES_SILENT and set(silent) & set(s.regimes)]
-    return tuple((hidden(what, place), least) for what in (*silent, *shown))
+    return tuple(hidden(what, place) for what in (*silent, *shown))
 
 
 def _silent_with(regime: str) -> tuple[str, ...]:

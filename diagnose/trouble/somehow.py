@@ -7,7 +7,7 @@ shared by the causes in scope that are not linked to it. A flat chance would swa
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from diagnose.belief.model import CauseNode, Model, Somehow
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 SHOWS = 0.5  # how often a squawk shows where the way to it is open: an estimate
 MOST = 0.5  # how often a way is open, at most: an estimate
+ROUNDING = 1e-12  # below this prior every cause in scope is linked
 
 
 def scope(network: Network, place: str) -> tuple[str, ...]:
@@ -38,21 +39,26 @@ def never(network: Network, located: LocatedCause) -> frozenset[str]:
 def by_place(network: Network, model: Model) -> Mapping[str, Somehow]:
     """Return for each place of a cause what a fault there shows somehow; `model` has the causes without it."""
     places = dict.fromkeys(located.place for located in network.causes.values())
-    scopes = {place: scope(network, place) for place in places}
-    chances = _chances(network, model, scopes)
-    return {place: Somehow({f: chances[f] for f in scopes[place] if f in chances}, SHOWS) for place in places}
+    scopes = {place: frozenset(scope(network, place)) for place in places}
+    ways = _ways(network, model, scopes)
+    return {place: Somehow({f: ways[f] for f in sorted(scopes[place]) if f in ways}, SHOWS) for place in places}
 
 
-def _chances(network: Network, model: Model, scopes: Mapping[str, Iterable[str]]) -> dict[str, float]:
+def _ways(network: Network, model: Model, scopes: Mapping[str, frozenset[str]]) -> dict[str, float]:
     """Return finding -> how often the way to it is open, so that all causes in scope together add so many leaks."""
     priors: dict[str, float] = {}
     for cause in model.causes:
-        closed = model.written(cause) | cause.never
-        for finding in scopes[network.causes[cause.id].place]:
-            if finding not in closed:
-                priors[finding] = priors.get(finding, 0.0) + cause.prior
+        place = network.causes[cause.id].place
+        priors[place] = priors.get(place, 0.0) + cause.prior
+    unlinked: dict[str, float] = {}
+    for place, findings in scopes.items():
+        for finding in findings:
+            unlinked[finding] = unlinked.get(finding, 0.0) + priors[place]
+    for cause in model.causes:
+        for finding in (model.written(cause) | cause.never) & scopes[network.causes[cause.id].place]:
+            unlinked[finding] -= cause.prior
     most = network.base.settings.somehow
-    return {f: min(MOST, most * sum(model.leaks[f][1:]) / prior / SHOWS) for f, prior in priors.items()}
+    return {f: min(MOST, most * sum(model.leaks[f][1:]) / prior / SHOWS) for f, prior in unlinked.items() if prior > ROUNDING}
 
 
 def with_somehow(network: Network, model: Model) -> Model:
