@@ -26,7 +26,7 @@ responsible if any of its generations is.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -165,7 +165,7 @@ class Evidence:
     `odds` multiplies the prior odds of causes (their first generation). Whatever lasts and occurred shows in each look with
     probability `show_again`; strengths, chances and leaks are per look, so it occurs with strength / show_again, and
     one look alone gives just the strength. `bad_repair` is the prior of a cause just after its removal.
-    `blamed`: (look, clause) by number, those that responsibility is about: each complaint in its own newest look.
+    `blamed`: (look, clause) by number, those that responsibility is about; usually `newest_complaints`.
     """
 
     looks: tuple[Look, ...] = (Look(),)
@@ -199,15 +199,25 @@ class Contradiction(ArithmeticError):
     """The evidence has probability zero under the model (a leak of 0, or a clause nothing can meet)."""
 
 
-def newest_complaints(looks: Iterable[Look]) -> frozenset[tuple[int, int]]:
-    """Return (look, clause) of every complaint clause that no later look repeats with the same findings."""
-    found: dict[frozenset[str], list[tuple[int, int]]] = {}
+def newest_complaints(looks: Sequence[Look]) -> frozenset[tuple[int, int]]:
+    """Return (look, clause) of every complaint in its newest look, two clauses on the same findings being one complaint.
+
+    One that has since been seen normal in all it named is left out while another still stands: what it was is mended.
+    """
+    newest: dict[frozenset[str], int] = {}
     for t, look in enumerate(looks):
-        for k, clause in enumerate(look.clauses):
-            if clause.complaint:
-                named = frozenset(f for f, _ in clause.options)
-                found[named] = [place for place in found.get(named, ()) if place[0] == t] + [(t, k)]
-    return frozenset(place for places in found.values() for place in places)
+        newest |= {_named(clause): t for clause in look.clauses if clause.complaint}
+    places = [(t, k) for named, t in newest.items() for k, c in enumerate(looks[t].clauses) if c.complaint and _named(c) == named]
+    standing = [(t, k) for t, k in places if not _gone(looks[t].clauses[k], looks[t + 1 :])]
+    return frozenset(standing or places)
+
+
+def _named(clause: Clause) -> frozenset[str]:
+    return frozenset(finding for finding, _ in clause.options)
+
+
+def _gone(clause: Clause, later: Sequence[Look]) -> bool:
+    return all(any(look.bounds.get(finding, least) < least for look in later) for finding, least in clause.options)
 
 
 def occurrence(strength: float, show_again: float, looks: int) -> tuple[float, float]:

@@ -157,12 +157,19 @@ def _reach(base: RuleBase, cause: Cause) -> Iterator[Problem]:
 
 
 def _never(base: RuleBase, cause: Cause) -> Iterator[Problem]:
-    shown = {(s.ref.symptom, s.ref.regime) for effect in cause.effects for s in effect.shows}
+    shown = {
+        (s.ref.symptom, s.ref.relation, regime)
+        for effect in cause.effects
+        for s in effect.shows
+        for regime in ([s.ref.regime] if s.ref.regime else effect.regimes)
+    }
     for one in cause.never:
-        yield from _ref(base, cause, one.ref)
+        found = list(_ref(base, cause, one.ref))
+        yield from found
+        regimes = () if found else (one.ref.regime,) if one.ref.regime else base.symptoms[one.ref.symptom].regimes
         if not one.why:
             yield problem(one.ref.mark, "never", f"'{cause.id}' does not say why it never shows '{one.ref}'", "write the reason behind it")
-        if (one.ref.symptom, one.ref.regime) in shown:
+        if any((one.ref.symptom, one.ref.relation, regime) in shown for regime in regimes):
             yield problem(
                 one.ref.mark, "never", f"'{cause.id}' both shows '{one.ref.symptom}' there and never does", "remove one of the two"
             )
