@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from diagnose.belief.exact import MAX_CLAUSES
-from diagnose.belief.model import Clause, Evidence, Look
+from diagnose.belief.exact import MAX_BITS as MAX_CLAUSES
+from diagnose.belief.model import Clause, Evidence, Look, newest_complaints
 from diagnose.places import SIDES, inside
 from diagnose.rulebase.records import History, Levels
 from diagnose.trouble.exchanges import Exchange, moved_links, places_now
@@ -73,7 +73,7 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
         moved = moved_links(network, exchanges(looks[: number + 1]))
         built.append(Look(_bounds(found), _clauses(network, found), gone, quiet, moved))
     settings = network.base.settings
-    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, _blame(built))
+    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, newest_complaints(built))
     complaint = tuple(s for s in seen[_blame(built)] if s.complaint) if seen else ()
     stands = places_now(network, exchanges(looks))
     return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands)

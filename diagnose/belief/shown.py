@@ -1,0 +1,220 @@
+"""What an effect meets and keeps over the looks it lives through, for many effects and questions at once.
+
+Where an effect occurs, its links draw their levels once and the effect then shows in each look by itself. So the
+links heard in several looks are summed over their levels outside, and within each choice the looks multiply:
+
+    mass = (1 - often) d + often sum over levels P(levels) OR-join over looks of [(1 - shows) d + shows (links of that look)]
+
+A table has a row per set of bits and a column per (effect, question). Only sums and products of non-negative numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import product
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from diagnose.belief.told import NONE, squeezed
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    Array = np.ndarray[Any, Any]
+
+
+class Heard(NamedTuple):
+    """What one level of a link does in one look: its bits by level, the highest level allowed, and the finding if a question caps it."""
+
+    look: int
+    masks: Sequence[int]
+    bound: int
+    capped: str
+
+
+@dataclass(frozen=True)
+class Links:
+    """Links that act alike in one life: their effects (rising), the chance of each level, and the looks they are heard in."""
+
+    effects: Array
+    levels: Array
+    heard: tuple[Heard, ...]
+
+    @cached_property
+    def reach(self) -> int:
+        """Return every bit they can set."""
+        reach = 0
+        for level in range(self.levels.shape[1]):
+            if self.levels[:, level].any():
+                for heard in self.heard:
+                    reach |= heard.masks[level] if level <= heard.bound else 0
+        return reach
+
+    def find(self, effects: Array) -> tuple[Array, Array]:
+        """Return which of some effects have such a link, and the chances of its levels there."""
+        import numpy as np
+
+        place = np.minimum(np.searchsorted(self.effects, effects), len(self.effects) - 1)
+        having = np.flatnonzero(self.effects[place] == effects)
+        return having, self.levels[place[having]]
+
+
+@dataclass(frozen=True)
+class _Found:
+    """Links of one kind on the columns at hand."""
+
+    heard: tuple[Heard, ...]
+    columns: Array
+    levels: Array
+
+
+class Shown:
+    """Effects of causes that live through the same looks; `caps[finding][question]` is the highest level a question allows now."""
+
+    def __init__(self, links: Sequence[Links], often: Array, shows: Array, caps: Mapping[str, Array]) -> None:
+        self.links, self.often, self.shows, self.caps = links, often, shows, caps
+
+    def reach_of(self, effects: Array) -> Array:
+        """Return, for every effect, every bit it can set."""
+        import numpy as np
+
+        reach = np.zeros(len(effects), dtype=np.int64)
+        for links in self.links:
+            if links.reach:
+                reach[links.find(effects)[0]] |= links.reach
+        return reach
+
+    def tables(self, effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
+        """Return what each effect meets, not occurring included, under each question; over `bits` alone, a column per effect."""
+        import numpy as np
+
+        table = self.given(effects, questions, bits) * self.often[effects]
+        table[0] += 1.0 - self.often[effects]
+        return table
+
+    def given(self, effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
+        """Return the same where each effect occurs."""
+        import numpy as np
+
+        found = [_Found(links.heard, *links.find(effects)) for links in self.links]
+        found = [f for f in found if len(f.columns)]
+        lasting = [f for f in found if len(f.heard) > 1]
+        signature = np.zeros(len(effects), dtype=np.int64)
+        for number, one in enumerate(lasting):
+            signature[one.columns] |= 1 << number
+        kinds = np.unique(signature)
+        if len(kinds) == 1:
+            return self._alike(found, effects, questions, bits)
+        table = np.empty((1 << len(bits), len(effects)))
+        for kind in kinds:
+            chosen = np.flatnonzero(signature == kind)
+            table[:, chosen] = self._alike(_within(found, chosen), effects[chosen], questions[chosen], bits)
+        return table
+
+    def _alike(self, found: Sequence[_Found], effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
+        """Return the tables of effects that are heard in several looks through the same kinds of link."""
+        import numpy as np
+
+        own: dict[int, list[tuple[_Found, Heard]]] = {}
+        for one in found:
+            if len(one.heard) == 1:
+                own.setdefault(one.heard[0].look, []).append((one, one.heard[0]))
+        lasting = [f for f in found if len(f.heard) > 1]
+        looks = sorted(own.keys() | {h.look for f in lasting for h in f.heard})
+        shows = self.shows[effects]
+        total: Any = 0.0
+        for levels in product(*(_classes(f, self.caps) for f in lasting)):
+            table = np.zeros((1 << len(bits), len(effects)))
+            table[0] = 1.0
+            for one, alike in zip(lasting, levels, strict=True):
+                table[0] *= one.levels[:, alike].sum(axis=1)
+            for look in looks:
+                met = [(h, alike[0]) for f, alike in zip(lasting, levels, strict=True) for h in f.heard if h.look == look]
+                hit = self._hit(table, met, own.get(look, ()), questions, bits)
+                table = table * (1.0 - shows) if hit is None else hit * shows + table * (1.0 - shows)
+            total = total + table
+        return np.asarray(total)
+
+    def _hit(
+        self,
+        table: Array,
+        met: Sequence[tuple[Heard, int]],
+        own: Sequence[tuple[_Found, Heard]],
+        questions: Array,
+        bits: Mapping[int, int],
+    ) -> Array | None:
+        """Return the table after a look in which the effects show, or None where a level breaks a bound."""
+        mask = 0
+        for heard, level in met:
+            if level > heard.bound:
+                return None
+            mask |= heard.masks[level]
+        hit = lifted(table, squeezed(mask, bits))
+        for heard, level in met:
+            if heard.capped:
+                hit *= level <= self.caps[heard.capped][questions]
+        for one, heard in own:
+            weights = self._weights(one, heard, questions, bits)
+            if len(one.columns) == table.shape[1]:
+                hit = joined(hit, weights)
+            else:
+                hit[:, one.columns] = joined(hit[:, one.columns], weights)
+        return hit
+
+    def _weights(self, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int]) -> dict[int, Array]:
+        """Return how likely the links of one kind set each mask of bits in their one look and break no bound."""
+        found: dict[int, Any] = {}
+        caps = self.caps[heard.capped][questions[one.columns]] if heard.capped else None
+        for level in range(min(one.levels.shape[1], heard.bound + 1)):
+            if not one.levels[:, level].any():
+                continue
+            weight = one.levels[:, level] if caps is None else one.levels[:, level] * (level <= caps)
+            mask = squeezed(heard.masks[level], bits)
+            found[mask] = found[mask] + weight if mask in found else weight
+        return found
+
+
+def _within(found: Sequence[_Found], chosen: Array) -> list[_Found]:
+    """Return the links on some of the columns alone."""
+    import numpy as np
+
+    less = []
+    for one in found:
+        place = np.minimum(np.searchsorted(chosen, one.columns), len(chosen) - 1)
+        kept = np.flatnonzero(chosen[place] == one.columns)
+        if len(kept):
+            less.append(_Found(one.heard, place[kept], one.levels[kept]))
+    return less
+
+
+def _classes(one: _Found, caps: Mapping[str, Array]) -> Iterator[list[int]]:
+    """Yield the levels of a link that do the same in every look, together."""
+    alike: dict[tuple[object, ...], list[int]] = {}
+    for level in range(one.levels.shape[1]):
+        if one.levels[:, level].any():
+            does = tuple((level <= h.bound, h.masks[level] if level <= h.bound else 0, level if h.capped else 0) for h in one.heard)
+            alike.setdefault(does, []).append(level)
+    yield from alike.values()
+
+
+def joined(table: Array, weights: Mapping[int, Array]) -> Array:
+    """Return the table after one independent draw of a mask, with a weight per column."""
+    result: Array = table * weights.get(0, 0.0)
+    for mask, weight in weights.items():
+        if mask:
+            result += lifted(table, mask) * weight
+    return result
+
+
+def lifted(table: Array, mask: int) -> Array:
+    """Return a copy of the table with every set joined with `mask`."""
+    result = table.copy()
+    bit = 1
+    while bit <= mask:
+        if mask & bit:
+            view = result.reshape(-1, 2, bit, table.shape[1])
+            view[:, 1] += view[:, 0]
+            view[:, 0] = 0.0
+        bit <<= 1
+    return result
