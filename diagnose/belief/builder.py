@@ -115,7 +115,7 @@ class Builder:
                 masks = self.told.masks(t, fed, kind.somehow)
                 bound = self.evidence.looks[t].bounds.get(fed, NONE)
                 capped = fed if t == self.now and fed in self.caps else ""
-            for hidden, least in kind.also:
+            for hidden, least in ((kind.finding, 1), *kind.also):
                 there = moved.get(t, {}).get(hidden, hidden)
                 bit = self.told.hidden.get((t, there), 0)
                 if bit and not (t in story.quieted and there in self.told.complaint):

@@ -47,8 +47,9 @@ class Fed:
 class Flat:
     """The effects of a model, numbered cause by cause and there by step.
 
-    `reach`: for each cause the chance that it reaches just step k. `kinds`: finding, also hidden, -> the kinds of link that feed it. `first`: the first effect of each cause, with an end.
-    `somehow`: the causes that can show somehow, each with that effect.
+    `first`: the first effect of each cause, with an end. `reach`: for each cause the chance that it reaches just step k.
+    `kinds`: finding, also hidden, -> the kinds of link that feed it. `somehow`: the causes that can show somehow, each with
+    that effect.
     """
 
     def __init__(self, model: Model) -> None:
@@ -118,6 +119,5 @@ def _fed(by: Mapping[int, tuple[float, ...]]) -> Fed:
 def _padded(rows: list[tuple[float, ...]], least: int = 1) -> Array:
     import numpy as np
 
-    longest = max((len(row) for row in rows), default=least)
-    longest = max(longest, least)
-    return np.array([(*row, *(0.0,) * (longest - len(row))) for row in rows], dtype=float)
+    longest = max(least, *(len(row) for row in rows), 0)
+    return np.array([(*row, *(0.0,) * (longest - len(row))) for row in rows], dtype=float).reshape(len(rows), longest)

@@ -30,7 +30,7 @@ def grouped(builder: Builder) -> tuple[list[Group], Array]:
     into = _merged(families, builder.told.width, builder.questions)
     found: dict[int, list[tuple[Family, Array]]] = {}
     for family, reach in families:
-        for mask in set(into[m] for m in reach.tolist()):
+        for mask in {into[m] for m in reach.tolist()}:
             members = [i for i, m in enumerate(reach.tolist()) if into[m] == mask]
             found.setdefault(mask, []).append((family, np.array(members)))
     return [Group(bits_of(mask), parts, builder) for mask, parts in found.items()], scale * builder.beside
@@ -83,7 +83,8 @@ class Group:
         import numpy as np
 
         local = sum(1 << i for i, b in enumerate(self.bits) if guilty >> b & 1)
-        return np.arange(1 << len(self.bits)) & local != 0
+        met: Array = np.arange(1 << len(self.bits)) & local != 0
+        return met
 
     def _tree(self, guilty: int) -> Tree:
         if self.plain is not None:

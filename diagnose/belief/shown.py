@@ -16,7 +16,7 @@ from functools import cached_property
 from itertools import product
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from diagnose.belief.told import NONE, squeezed
+from diagnose.belief.told import squeezed
 
 if TYPE_CHECKING:
     import numpy as np
@@ -87,7 +87,6 @@ class Shown:
 
     def tables(self, effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
         """Return what each effect meets, not occurring included, under each question; over `bits` alone, a column per effect."""
-        import numpy as np
 
         table = self.given(effects, questions, bits) * self.often[effects]
         table[0] += 1.0 - self.often[effects]

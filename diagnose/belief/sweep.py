@@ -83,7 +83,8 @@ class Sweep:
         """Return, for every table given, what it still needs of all others and of the results."""
         import numpy as np
 
-        found: list[Table | None] = [None] * len(self.tables)
+        found: dict[int, Table] = {}
+        given = len(self.tables) - len(self.steps)
         for number in self.open:
             others = np.ones(self.questions)
             for other in self.open:
@@ -91,14 +92,12 @@ class Sweep:
             found[number] = _dense((), others[None, :])
         for index in reversed(range(len(self.steps))):
             step = self.steps[index]
-            closed = found[len(self.tables) - len(self.steps) + index]
-            assert closed is not None
-            out = _opened(closed, step.block, step.whole.bits)
+            out = _opened(found[given + index], step.block, step.whole.bits)
             for number, before in zip(reversed(step.joined), reversed(step.before), strict=True):
                 table = self.tables[number]
                 found[number] = _needed(before, out, table.bits)
                 out = _needed(table, out, before.bits)
-        return [t for t in found[: len(self.tables) - len(self.steps)] if t is not None]
+        return [found[number] for number in range(given)]
 
 
 def _unit(bits: Bits, questions: int) -> Table:

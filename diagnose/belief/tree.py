@@ -87,4 +87,3 @@ class Tree:
         if nodes % 2:
             found[:, -1] = out[:, -1]
         return found
-

@@ -74,7 +74,7 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
         built.append(Look(_bounds(found), _clauses(network, found), gone, quiet, moved))
     settings = network.base.settings
     evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, newest_complaints(built))
-    complaint = tuple(s for s in seen[_blame(built)] if s.complaint) if seen else ()
+    complaint = _complaint(seen, evidence)
     stands = places_now(network, exchanges(looks))
     return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands)
 
@@ -100,9 +100,11 @@ def newest_results(looks: Sequence[LookResults]) -> tuple[Result, ...]:
     return tuple(found.values())
 
 
-def _blame(looks: Sequence[Look]) -> int:
-    """Return the newest look in which the complaint was still there."""
-    return max((t for t, look in enumerate(looks) if any(c.complaint for c in look.clauses)), default=0)
+def _complaint(seen: Sequence[Sequence[Seen]], evidence: Evidence) -> tuple[Seen, ...]:
+    """Return what responsibility is about; where no complaint was ever met, what was first looked at for one."""
+    met = [[one for one in look if one.result.low > 0] for look in seen]
+    blamed = tuple(met[t][k] for t, k in sorted(evidence.blamed))
+    return blamed or tuple(one for one in seen[0] if one.complaint) if seen else ()
 
 
 def _bounds(seen: Sequence[Seen]) -> Mapping[str, int]:
