@@ -1,16 +1,13 @@
-"""Every link of a model in arrays, made once for each model.
-
-Showing somehow is one more effect of its cause (its first), with a link to every finding left open to it.
-"""
+"""Every link of a model in arrays, made once for each model."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 from weakref import WeakKeyDictionary
 
-from diagnose.belief.model import CauseNode, Model, level_somehow
+from diagnose.belief.model import Model, level_somehow
 
 if TYPE_CHECKING:
     import numpy as np
@@ -27,29 +24,28 @@ def flat_of(model: Model) -> Flat:
     return _made[model]
 
 
-class Kind(NamedTuple):
-    """Links that act alike: the finding they feed, the hidden ones in the same draw, and whether they show somehow."""
-
-    finding: str
-    also: tuple[tuple[str, int], ...] = ()
-    somehow: bool = False
-
-
 @dataclass(frozen=True)
 class Fed:
-    """The links of one kind: their effects (rising), the chance that each adds just level k, and that it adds no more."""
+    """What feeds a finding: effects (rising), the chance that each adds just level k, and that it adds no more."""
 
     effects: Array
     levels: Array
     kept: Array
 
 
+@dataclass(frozen=True)
+class Way:
+    """What shows a finding somehow: causes (rising), how often the way is open to each, and the levels it then adds."""
+
+    causes: Array
+    opened: Array
+    levels: Array
+
+
 class Flat:
     """The effects of a model, numbered cause by cause and there by step.
 
-    `first`: the first effect of each cause, with an end. `reach`: for each cause the chance that it reaches just step k.
-    `kinds`: finding, also hidden, -> the kinds of link that feed it. `somehow`: the causes that can show somehow, each with
-    that effect.
+    `reach`: for each cause the chance that it reaches just step k. `somehow`: how often it shows somehow at all, the widest way.
     """
 
     def __init__(self, model: Model) -> None:
@@ -58,51 +54,38 @@ class Flat:
         strengths: list[float] = []
         owners: list[int] = []
         steps: list[int] = []
-        self.first: list[int] = []
-        self.somehow: dict[int, int] = {}
-        links: dict[Kind, dict[int, tuple[float, ...]]] = {}
+        links: dict[str, dict[int, tuple[float, ...]]] = {}
         for number, cause in enumerate(model.causes):
-            self.first.append(len(strengths))
-            for strength, step, mine in _effects(model, cause):
-                if any(kind.somehow for kind, _ in mine):
-                    self.somehow[number] = len(strengths)
-                for kind, levels in mine:
-                    by = links.setdefault(kind, {})
-                    by[len(strengths)] = _highest(by.get(len(strengths)), levels)
-                strengths.append(strength)
+            for effect in sorted(cause.effects, key=lambda e: e.step):
+                for link in effect.links:
+                    by = links.setdefault(link.finding, {})
+                    by[len(strengths)] = _highest(by.get(len(strengths)), link.levels)
+                strengths.append(effect.strength)
                 owners.append(number)
-                steps.append(step)
-        self.first.append(len(strengths))
+                steps.append(effect.step)
         self.numbers = {cause.id: number for number, cause in enumerate(model.causes)}
         self.strengths, self.owners, self.steps = np.array(strengths), np.array(owners, dtype=int), np.array(steps, dtype=int)
         self.priors = np.array([float(cause.prior) for cause in model.causes])
         self.reach = _padded([tuple(cause.reach) for cause in model.causes], max(steps, default=0) + 1)
-        self.fed = {kind: _fed(by) for kind, by in links.items()}
-        self.kinds: dict[str, list[Kind]] = {}
-        for kind in self.fed:
-            for finding in (kind.finding, *(hidden for hidden, _ in kind.also)):
-                self.kinds.setdefault(finding, []).append(kind)
+        self.fed = {finding: _fed(by) for finding, by in links.items()}
+        self.somehow = np.array([max(c.somehow.open.values(), default=0.0) if c.somehow else 0.0 for c in model.causes])
+        self.ways = _ways(model)
 
-    def all_kinds(self, findings: Iterable[str]) -> list[Kind]:
-        """Return every kind of link that feeds any of some findings, once."""
-        return list(dict.fromkeys(kind for f in findings for kind in self.kinds.get(f, ())))
+    def feeding(self, findings: Iterable[str]) -> Array:
+        """Return cause by cause whether it is linked to any of some findings."""
+        import numpy as np
 
-
-def _effects(model: Model, cause: CauseNode) -> Iterator[tuple[float, int, list[tuple[Kind, tuple[float, ...]]]]]:
-    """Yield strength, step and links of every effect of a cause: somehow first, then by step."""
-    if cause.somehow is not None and cause.somehow.chance > 0:
-        closed = model.written(cause) | cause.never
-        shows: Mapping[str, float] = cause.somehow.shows
-        yield cause.somehow.chance, 0, [(Kind(f, (), True), level_somehow(q, model.leaks[f])) for f, q in shows.items() if f not in closed]
-    for effect in sorted(cause.effects, key=lambda e: e.step):
-        yield effect.strength, effect.step, [(Kind(x.finding, x.also), x.levels) for x in effect.links]
+        found = np.zeros(len(self.priors), dtype=bool)
+        for fed in (self.fed[f] for f in findings if f in self.fed):
+            found[self.owners[fed.effects]] = True
+        return found
 
 
 def _highest(a: tuple[float, ...] | None, b: tuple[float, ...]) -> tuple[float, ...]:
-    """Return the distribution of the higher level of two links of one effect that act alike."""
+    """Return the distribution of the higher level of two links of one effect to one finding."""
     if a is None:
         return b
-    found = [0.0] * len(b)
+    found = [0.0] * max(len(a), len(b))
     for j, p in enumerate(a):
         for k, q in enumerate(b):
             found[max(j, k)] += p * q
@@ -114,6 +97,24 @@ def _fed(by: Mapping[int, tuple[float, ...]]) -> Fed:
 
     levels = _padded(list(by.values()))
     return Fed(np.array(list(by)), levels, levels.cumsum(axis=1))
+
+
+def _ways(model: Model) -> dict[str, Way]:
+    """Return by finding what shows it somehow."""
+    import numpy as np
+
+    found: dict[str, tuple[list[int], list[float], list[tuple[float, ...]]]] = {}
+    for number, cause in enumerate(model.causes):
+        if cause.somehow is None:
+            continue
+        closed = model.written(cause) | cause.never
+        for finding, opened in cause.somehow.open.items():
+            if finding not in closed and opened > 0:
+                causes, opens, levels = found.setdefault(finding, ([], [], []))
+                causes.append(number)
+                opens.append(opened)
+                levels.append(level_somehow(cause.somehow.shows, model.leaks[finding]))
+    return {f: Way(np.array(causes), np.array(opens), _padded(levels)) for f, (causes, opens, levels) in found.items()}
 
 
 def _padded(rows: list[tuple[float, ...]], least: int = 1) -> Array:

@@ -154,12 +154,21 @@ class Shown:
             if heard.capped:
                 hit *= level <= self.caps[heard.capped][questions]
         for one, heard in own:
-            weights = self._weights(one, heard, questions, bits)
-            if len(one.columns) == table.shape[1]:
-                hit = joined(hit, weights)
-            else:
-                hit[:, one.columns] = joined(hit[:, one.columns], weights)
+            hit = self._met(hit, one, heard, questions, bits)
         return hit
+
+    def met(self, table: Array, links: Links, effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
+        """Return the tables of effects after links that are heard in one look, where they show there."""
+        found = _Found(links.heard, *links.find(effects))
+        return self._met(table, found, links.heard[0], questions, bits) if len(found.columns) else table
+
+    def _met(self, table: Array, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int]) -> Array:
+        weights = self._weights(one, heard, questions, bits)
+        if len(one.columns) == table.shape[1]:
+            return joined(table, weights)
+        table = table.copy()
+        table[:, one.columns] = joined(table[:, one.columns], weights)
+        return table
 
     def _weights(self, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int]) -> dict[int, Array]:
         """Return how likely the links of one kind set each mask of bits in their one look and break no bound."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from diagnose.belief.shown import Shown
+from diagnose.belief.somehow import Somehow
 from diagnose.belief.tables import Bits, join
 
 if TYPE_CHECKING:
@@ -38,19 +39,22 @@ class Life:
 
     Those that only the newest look tells of are shown by `newest`, times `kept[effect, question]`; where `lasts`, by `lasting`.
     `factor[source, step, question]` is what bounds leave of all other effects; `asked[effect, question]`: the question is about a
-    finding it meets.
+    finding it meets. What `causes` (by number) show somehow is in `somehow`.
     """
 
+    causes: Array
+    prior: Array
+    reach: Array
     effects: Array
     first: Array
     count: Array
-    prior: Array
-    reach: Array
     newest: Shown
     lasting: Shown
     lasts: Array
     kept: Array
     asked: Array
+    somehow: Somehow | None = None
+    somehow_asked: Array | None = None
     factor: Array | None = None
 
     def bits(self) -> Array:
@@ -58,7 +62,8 @@ class Life:
         import numpy as np
 
         by_effect = np.where(self.lasts, self.lasting.reach_of(self.effects), self.newest.reach_of(self.effects))
-        return self._by_source(np.bitwise_or, by_effect, np.zeros(len(self.prior), dtype=np.int64))
+        found = self._by_source(np.bitwise_or, by_effect, np.zeros(len(self.prior), dtype=np.int64))
+        return found if self.somehow is None else found | self.somehow.bits[self.causes]
 
     def changed(self) -> Array:
         """Return source x question: whether the question changes the source."""
@@ -66,6 +71,8 @@ class Life:
 
         changes = self.asked | (self.kept != self.kept[:, :1])
         found = self._by_source(np.logical_or, changes, np.zeros((len(self.prior), changes.shape[1]), dtype=bool))
+        if self.somehow_asked is not None:
+            found |= self.somehow_asked
         if self.factor is not None:
             found |= (self.factor != self.factor[:, :, :1]).any(axis=1)
         return found
@@ -99,6 +106,10 @@ class _Built:
         self.place = np.zeros(len(life.effects), dtype=int)
         self.place[chosen] = np.arange(len(chosen))
         self.tables = self._given(chosen, np.zeros(len(chosen), dtype=int))
+        self.number = np.zeros(len(life.prior), dtype=int)
+        self.number[members] = np.arange(len(members))
+        if life.somehow is not None:
+            self.somehow = life.somehow.tables(life.causes[members], np.zeros(len(members), dtype=int), bits)
 
     def _given(self, effects: Array, questions: Array) -> Array:
         """Return what effects meet: those of the newest look where they occur, the others in all."""
@@ -148,7 +159,24 @@ class _Built:
                 empty[mine] = False
             if life.factor is not None:
                 table *= life.factor[sources, step, questions]
+        if life.somehow is not None:
+            table = self._with_somehow(table, life.somehow, sources, questions)
         table *= life.prior[sources]
+        return table
+
+    def _with_somehow(self, table: Array, somehow: Somehow, sources: Array, questions: Array) -> Array:
+        """Return the tables joined with what the sources show somehow."""
+        import numpy as np
+
+        life = self.life
+        beside = self.somehow[:, self.number[sources]]
+        again = life.somehow_asked[sources, questions] if life.somehow_asked is not None else np.zeros(0, dtype=bool)
+        if again.any():
+            beside[:, again] = somehow.tables(life.causes[sources[again]], questions[again], self.bits)
+        meets = somehow.bits[life.causes[sources]] != 0
+        table[:, ~meets] *= beside[0, ~meets]
+        bits = tuple(range(len(self.bits)))
+        table[:, meets] = join(table[:, meets], bits, beside[:, meets], bits)[0]
         return table
 
 

@@ -87,15 +87,11 @@ class Told:
         bounded = (f for look in self.looks for f in look.bounds)
         return frozenset(f for _, f in (*self.options, *self.hidden)).union(bounded)
 
-    def tells(self, t: int, finding: str) -> bool:
-        """Return whether anything is known of a finding in a look."""
-        return (t, finding) in self.options or (t, finding) in self.hidden or finding in self.looks[t].bounds
-
-    def masks(self, t: int, finding: str, somehow: bool) -> list[int]:
-        """Return for every level the bits that adding it to a finding sets in a look."""
-        found = [0] * LEVELS
-        for least, bit, alone in self.options.get((t, finding), ()):
-            for level in range(least, LEVELS) if alone or not somehow else ():
+    def masks(self, t: int, finding: str, alone: bool = False) -> list[int]:
+        """Return for every level the bits that adding it to a finding sets in a look; `alone`: without those of several options."""
+        found = [0, *(LEVELS - 1) * [self.hidden.get((t, finding), 0)]]
+        for least, bit, single in self.options.get((t, finding), ()):
+            for level in range(least, LEVELS) if single or not alone else ():
                 found[level] |= bit
         return found
 

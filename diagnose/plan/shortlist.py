@@ -68,7 +68,8 @@ def _worth(network: Network, nodes: Collection[str], responsible: Mapping[str, f
     found = {}
     for node in nodes:
         silent = np.ones(len(weights))
-        for fed in (flat.fed[kind] for kind in flat.kinds.get(node, ()) if kind.finding == node):
+        if node in flat.fed:
+            fed = flat.fed[node]
             np.multiply.at(silent, flat.owners[fed.effects], 1.0 - flat.strengths[fed.effects] * (1.0 - fed.kept[:, 0]))
         owners = np.flatnonzero(silent < 1.0)
         normal = model.leaks[node][0]
