@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.bounds import Bound, Kept
 from diagnose.belief.flat import Flat, flat_of
-from diagnose.belief.hearing import NOTHING, Hearing, Story, stories
+from diagnose.belief.hearing import NOTHING, Counts, Hearing, Story, stories
 from diagnose.belief.model import Evidence, Model, occurrence, prior_with_odds
 from diagnose.belief.shown import Heard, Links, Shown
 from diagnose.belief.somehow import Somehow
@@ -31,16 +31,22 @@ class Row:
 
 
 class Builder:
-    """Builds the families of one model and evidence for a list of rows; question 0 asks nothing, row i is question i + 1."""
+    """Builds the families of one model and evidence for a list of rows; question 0 asks nothing, row i is question i + 1.
 
-    def __init__(self, model: Model, evidence: Evidence, rows: Sequence[Row]) -> None:
+    With `counts` every question is asked once for each way to count the repeated looks: those of one way follow each other.
+    """
+
+    def __init__(
+        self, model: Model, evidence: Evidence, rows: Sequence[Row], told: Told | None = None, counts: Counts | None = None
+    ) -> None:
         self.model, self.evidence, self.rows = model, evidence, rows
         self.flat: Flat = flat_of(model)
-        self.told = Told(model, evidence)
+        self.told = told or Told(model, evidence)
         self.now = self.told.now
-        self.questions = len(rows) + 1
+        self.ways = 1 if counts is None else counts.parts[0][1].shape[1] // (len(rows) + 1)
+        self.questions = (len(rows) + 1) * self.ways
         self.caps = self._caps()
-        self.hearing = Hearing(self.flat, self.told, self.caps)
+        self.hearing = Hearing(self.flat, self.told, self.caps, counts)
         self.stories = stories(self.flat, evidence)
         self._sort_out()
 
@@ -52,7 +58,7 @@ class Builder:
             for finding, bound in row.bounds.items():
                 if finding not in caps:
                     caps[finding] = np.full(self.questions, NONE)
-                caps[finding][index] = bound
+                caps[finding][index :: len(self.rows) + 1] = bound
         return caps
 
     def _sort_out(self) -> None:
@@ -87,12 +93,12 @@ class Builder:
         shows: Array = np.ones(len(strengths)) if looks == 1 else np.maximum(self.evidence.show_again, strengths)
         return shows
 
-    def families(self) -> list[Family]:
-        """Return every cause that can meet a result, or is told of in more than the newest look."""
+    def families(self, befallen: Iterable[Story], plain: bool = True) -> list[Family]:
+        """Return every cause that can meet a result, or is told of in more than the newest look: nothing befell it, or some of this."""
         import numpy as np
 
-        found = [self._plain()] if len(self.plain) else []
-        return found + [self._lives(story, np.array(causes)) for story, causes in self.stories.items()]
+        found = [self._plain()] if plain and len(self.plain) else []
+        return found + [self._lives(story, np.array(self.stories[story])) for story in befallen]
 
     def _plain(self) -> Family:
         """Return the causes nothing befell: most of their effects are told of in the newest look alone."""
@@ -182,8 +188,8 @@ class Builder:
         found = np.zeros((len(effects), self.questions), dtype=bool)
         for one in links:
             for heard in one.heard:
-                if heard.capped:
-                    found[np.ix_(one.find(effects)[0], np.flatnonzero(self.caps[heard.capped] < NONE))] = True
+                for changed in heard.changes(self.caps):
+                    found[np.ix_(one.find(effects)[0], np.flatnonzero(changed))] = True
         return found
 
     def _places(self, effects: Array, causes: Array) -> tuple[Array, Array]:
@@ -210,14 +216,14 @@ class Builder:
         import numpy as np
 
         scale: Array = np.ones(self.questions)
-        found: list[tuple[tuple[float, ...], tuple[Heard, ...]]] = []
+        found: list[tuple[tuple[float, ...], tuple[Heard, ...], bool]] = []
         for finding in dict.fromkeys((*self.told.findings, *self.caps)):
             levels = self.model.leaks.get(finding)
             heard = self.hearing.heard(finding, range(self.now + 1), NOTHING) if levels is not None else ()
-            lasting = finding in self.told.complaint and len(heard) > 1
+            lasting = finding in self.told.complaint and (len(heard) > 1 or any(h.times is not None for h in heard))
             for together in [heard] if lasting else [(h,) for h in heard]:
                 if lasting or any(together[0].masks):
-                    found.append((levels or (), together))
+                    found.append((levels or (), together, not lasting))
                 else:
                     scale = scale * self._leak_kept(levels or (), together[0])
         return [self._leak_family(found)] if found else [], scale
@@ -227,19 +233,19 @@ class Builder:
 
         most = np.minimum(self.caps[heard.capped] if heard.capped else NONE, heard.bound)
         kept: Array = np.cumsum(levels)[np.minimum(most, len(levels) - 1)]
-        return kept
+        return kept if heard.times is None else kept**heard.times
 
-    def _leak_family(self, leaks: Sequence[tuple[tuple[float, ...], tuple[Heard, ...]]]) -> Family:
-        """Return leaks as sources that are always there, each with one effect that shows its levels."""
+    def _leak_family(self, leaks: Sequence[tuple[tuple[float, ...], tuple[Heard, ...], bool]]) -> Family:
+        """Return leaks (levels, looks heard in, drawn anew in each) as sources always there, each with one effect that shows its levels."""
         import numpy as np
 
         count = len(leaks)
         links, often, shows = [], np.zeros(count), np.ones(count)
-        for number, (levels, heard) in enumerate(leaks):
+        for number, (levels, heard, anew) in enumerate(leaks):
             whole = sum(levels[1:])
-            often[number], shows[number] = occurrence(whole, self.evidence.show_again, 1 if len(heard) == 1 else self.now + 1)
-            shares = [0.0, *(p / whole for p in levels[1:])] if whole > 0 else [1.0]
-            links.append(Links(np.array([number]), np.array([shares]), heard))
+            often[number], shows[number] = (1.0, 1.0) if anew else occurrence(whole, self.evidence.show_again, self.now + 1)
+            shares = levels if anew or not whole else [0.0, *(p / whole for p in levels[1:])]
+            links.append(Links(np.array([number]), np.array([shares]), heard, anew))
         shown = Shown(links, often, shows, self.caps)
         effects = np.arange(count)
         ones, kept, lasts = np.ones((count, 1)), np.ones((count, self.questions)), np.ones(count, dtype=bool)
@@ -294,10 +300,10 @@ class Builder:
         place = {int(c): i for i, c in enumerate(causes) if c >= 0}
         for index, row in enumerate(self.rows, 1):
             mine = [place[n] for n in (self.flat.numbers[c] for c in row.muted) if n in place]
-            found[mine, index] = True
+            found[mine, index :: len(self.rows) + 1] = True
         return found
 
     @property
     def cells(self) -> int:
         """Return how many table cells its sources take for one question."""
-        return sum(2 ** int(mask).bit_count() for family in self.families() for mask in family.bits())
+        return sum(2 ** int(mask).bit_count() for family in self.families(self.stories) for mask in family.bits())

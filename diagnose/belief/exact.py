@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from diagnose.belief.again import Counting, repeated_looks
 from diagnose.belief.builder import Builder, Row
 from diagnose.belief.groups import grouped
 from diagnose.belief.model import Belief, Contradiction, Evidence, Model
@@ -56,7 +57,7 @@ def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool 
 
     Raises as `believe` does; a row past `MAX_BITS` by much more than it asks about raises `OverflowError` too.
     """
-    width = Told(model, evidence).width
+    width = Told(model, evidence, repeated_looks(model, evidence)).width
     if width > MAX_BITS:
         raise OverflowError(f"{width} positive results at once; {MAX_BITS} is the most")
     parts, order = [], []
@@ -114,10 +115,34 @@ def _together(parts: Sequence[Answers], order: Sequence[int]) -> Answers:
 
 
 def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> Answers:
-    """Return the answers, summed over the disjoint cases of which blamed pairs hold."""
+    """Return the answers of rows that fit into memory together."""
+    asked = [row for row in rows if row.bounds or row.muted]
+    repeated = repeated_looks(model, evidence)
+    if repeated:
+        try:
+            return _read(rows, *_counted(model, evidence, asked, repeated, posteriors))
+        except ArithmeticError:
+            pass
+    return _read(rows, *_by_bits(model, evidence, asked, posteriors))
+
+
+def _read(rows: Sequence[Row], likelihood: Array, nobody: Array, responsible: Mapping[str, Array], present: Mapping[str, Array]) -> Answers:
+    """Return the answers by row from those by question: 0 for every row that asks nothing."""
     import numpy as np
 
-    builder = Builder(model, evidence, [row for row in rows if row.bounds or row.muted])
+    asks = np.array([bool(row.bounds or row.muted) for row in rows], dtype=int)
+    read = asks.cumsum() * asks
+    return Answers(likelihood[read], nobody[read], {c: w[read] for c, w in responsible.items()}, {c: w[read] for c, w in present.items()})
+
+
+Weights = tuple["Array", "Array", dict[str, "Array"], dict[str, "Array"]]
+
+
+def _by_bits(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> Weights:
+    """Return likelihood, nobody's part, responsible and present by question, summed over the disjoint cases of which blamed pairs hold."""
+    import numpy as np
+
+    builder = Builder(model, evidence, rows)
     groups, scale = grouped(builder)
     likelihood, nobody = np.zeros(builder.questions), np.zeros(builder.questions)
     for guilty, blocks in builder.told.cases:
@@ -128,12 +153,26 @@ def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool
                 group.answer(guilty, out.cells[:, out.column] * scale)
             alone = Sweep([group.innocent(guilty) for group in groups], blocks, builder.questions)
             nobody += alone.weight * scale
-    read = np.cumsum([bool(row.bounds or row.muted) for row in rows]) * [bool(row.bounds or row.muted) for row in rows]
     if not posteriors:
-        return Answers(likelihood[read], nobody[read], {}, {})
-    present, responsible = builder.beside_present * likelihood, {c.id: np.zeros(len(rows)) for c in model.causes}
-    found = {model.causes[n].id: w[read] for n, w in zip(builder.free, present, strict=True)}
-    for group in groups:
-        found.update({model.causes[n].id: w[read] for n, w in group.present.items()})
-        responsible.update({model.causes[n].id: w[read] for n, w in group.responsible.items()})
-    return Answers(likelihood[read], nobody[read], responsible, found)
+        return likelihood, nobody, {}, {}
+    there = {n: w for group in groups for n, w in group.present.items()}
+    guilt = {n: w for group in groups for n, w in group.responsible.items()}
+    return (likelihood, nobody, *_named(model, builder, likelihood, there, guilt))
+
+
+def _counted(model: Model, evidence: Evidence, rows: Sequence[Row], repeated: Sequence[int], posteriors: bool) -> Weights:
+    """Return the same by counts of looks that tell the same."""
+    counted = Counting(model, evidence, rows, repeated)
+    likelihood, nobody = counted.answer(posteriors)
+    if not posteriors:
+        return likelihood, nobody, {}, {}
+    return (likelihood, nobody, *_named(model, counted.plain, likelihood, counted.present(), counted.responsible()))
+
+
+def _named(
+    model: Model, builder: Builder, likelihood: Array, there: Mapping[int, Array], guilt: Mapping[int, Array]
+) -> tuple[dict[str, Array], dict[str, Array]]:
+    """Return who is responsible and present, by cause, those that are no source too."""
+    free = builder.beside_present[:, : len(likelihood)] * likelihood
+    present = {model.causes[n].id: w for n, w in (*zip(builder.free.tolist(), free, strict=True), *there.items())}
+    return {c.id: guilt.get(n, likelihood * 0.0) for n, c in enumerate(model.causes)}, present

@@ -26,7 +26,7 @@ def grouped(builder: Builder) -> tuple[list[Group], Array]:
     import numpy as np
 
     leaks, scale = builder.leaks()
-    families = [(family, family.bits()) for family in (*builder.families(), *leaks)]
+    families = [(family, family.bits()) for family in (*builder.families(builder.stories), *leaks)]
     into = _merged(families, builder.told.width, builder.questions)
     found: dict[int, list[tuple[Family, Array]]] = {}
     for family, reach in families:
@@ -67,6 +67,7 @@ class Group:
         import numpy as np
 
         self.bits = bits
+        self.questions = builder.questions
         self.causes = np.concatenate([family.causes[members] for family, members in parts])
         muted = [builder.muted(family.causes) for family, _ in parts]
         cells = [family.cells(members, bits, mute) for (family, members), mute in zip(parts, muted, strict=True)]

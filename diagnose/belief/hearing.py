@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from diagnose.belief.flat import Flat
@@ -43,11 +43,21 @@ def stories(flat: Flat, evidence: Evidence) -> dict[Story, list[int]]:
     return {story: sorted(causes) for story, causes in found.items()}
 
 
+class Counts(NamedTuple):
+    """How many of the repeated looks each question takes of each kind: by part, looks that are alike to a cause, (looks, kind x question).
+
+    In a look of kind k just those of the common bits that are in `kinds[k]` may be set.
+    """
+
+    kinds: tuple[int, ...]
+    parts: tuple[tuple[tuple[int, ...], Array], ...]
+
+
 class Hearing:
     """The looks of one evidence, with what questions cap in the newest (`caps[finding][question]`)."""
 
-    def __init__(self, flat: Flat, told: Told, caps: Mapping[str, Array]) -> None:
-        self.flat, self.told, self.caps = flat, told, caps
+    def __init__(self, flat: Flat, told: Told, caps: Mapping[str, Array], counts: Counts | None = None) -> None:
+        self.flat, self.told, self.caps, self.counts = flat, told, caps, counts
         self.looks = told.looks
 
     def _fed(self, story: Story, t: int, finding: str) -> str:
@@ -61,19 +71,32 @@ class Hearing:
         moved = (f for _, by in story.moved for f, _ in by)
         return list(dict.fromkeys((*self.told.findings, *self.caps, *moved)))
 
-    def heard(self, finding: str, looks: Iterable[int], story: Story, alone: bool = False) -> tuple[Heard, ...]:
+    def heard(self, finding: str, looks: range, story: Story, alone: bool = False) -> tuple[Heard, ...]:
         """Return the looks in which links to a finding are told of; `alone`: results of several options left out."""
         found = []
-        for t in looks:
+        for t in (t for t in looks if self.counts is None or t not in self.told.repeated):
             fed = self._fed(story, t, finding)
             masks = self.told.masks(t, fed, alone) if fed else [0] * LEVELS
             bound = self.looks[t].bounds.get(fed, NONE)
             capped = fed if t == self.told.now and fed in self.caps else ""
             if any(masks) or bound < NONE or capped:
                 found.append(Heard(t, masks, bound, capped))
-        return tuple(found)
+        return (*found, *(self._counted(self.counts, finding, looks, story) if self.counts is not None else ()))
 
-    def links(self, looks: Sequence[int], story: Story) -> dict[str, Links]:
+    def _counted(self, counts: Counts, finding: str, looks: range, story: Story) -> Iterator[Heard]:
+        """Yield what repeated looks tell of links to a finding, part by part and kind by kind."""
+        for part, (taken, times) in enumerate(counts.parts):
+            t = next((t for t in taken if t in looks), -1)
+            fed = self._fed(story, t, finding) if t >= 0 else ""
+            if not fed or not ((t, fed) in self.told.options or fed in self.looks[t].bounds):
+                continue
+            for number, kind in enumerate(counts.kinds):
+                least = [low - 1 for low, bit, _ in self.told.options.get((t, fed), ()) if not bit & kind]
+                masks = [m & kind for m in self.told.masks(t, fed)]
+                bound = min((self.looks[t].bounds.get(fed, NONE), *least))
+                yield Heard(len(self.looks) + part * len(counts.kinds) + number, masks, bound, "", times[number])
+
+    def links(self, looks: range, story: Story) -> dict[str, Links]:
         """Return the links that are told of, by the finding they name."""
         found = {}
         for finding in self.origins(story):
@@ -83,7 +106,7 @@ class Hearing:
                 found[finding] = Links(fed.effects, fed.levels, heard)
         return found
 
-    def ways(self, causes: Array, looks: Sequence[int], story: Story) -> list[Ways]:
+    def ways(self, causes: Array, looks: range, story: Story) -> list[Ways]:
         """Return how causes show somehow what is told of."""
         import numpy as np
 

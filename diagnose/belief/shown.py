@@ -16,7 +16,7 @@ from functools import cached_property
 from itertools import product
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from diagnose.belief.told import squeezed
+from diagnose.belief.told import NONE, squeezed
 
 if TYPE_CHECKING:
     import numpy as np
@@ -31,6 +31,14 @@ class Heard(NamedTuple):
     masks: Sequence[int]
     bound: int
     capped: str
+    times: Array | None = None  # by question: so many looks alike, told as one
+
+    def changes(self, caps: Mapping[str, Array]) -> Iterator[Array]:
+        """Yield by question whether it changes what is heard."""
+        if self.capped:
+            yield caps[self.capped] < min(self.bound, NONE)
+        if self.times is not None:
+            yield self.times != self.times[0]
 
 
 @dataclass(frozen=True)
@@ -40,6 +48,12 @@ class Links:
     effects: Array
     levels: Array
     heard: tuple[Heard, ...]
+    anew: bool = False  # levels are drawn anew in each look
+
+    @property
+    def lasting(self) -> bool:
+        """Return whether levels drawn once are heard in several looks."""
+        return not self.anew and (len(self.heard) > 1 or self.heard[0].times is not None)
 
     @cached_property
     def reach(self) -> int:
@@ -64,9 +78,14 @@ class Links:
 class _Found:
     """Links of one kind on the columns at hand."""
 
-    heard: tuple[Heard, ...]
+    links: Links
     columns: Array
     levels: Array
+
+    @property
+    def heard(self) -> tuple[Heard, ...]:
+        """Return the looks the links are heard in."""
+        return self.links.heard
 
 
 class Shown:
@@ -96,9 +115,9 @@ class Shown:
         """Return the same where each effect occurs."""
         import numpy as np
 
-        found = [_Found(links.heard, *links.find(effects)) for links in self.links]
+        found = [_Found(links, *links.find(effects)) for links in self.links]
         found = [f for f in found if len(f.columns)]
-        lasting = [f for f in found if len(f.heard) > 1]
+        lasting = [f for f in found if f.links.lasting]
         signature = np.zeros(len(effects), dtype=np.int64)
         for number, one in enumerate(lasting):
             signature[one.columns] |= 1 << number
@@ -115,25 +134,51 @@ class Shown:
         """Return the tables of effects that are heard in several looks through the same kinds of link."""
         import numpy as np
 
+        lasting = [f for f in found if f.links.lasting]
         own: dict[int, list[tuple[_Found, Heard]]] = {}
         for one in found:
-            if len(one.heard) == 1:
-                own.setdefault(one.heard[0].look, []).append((one, one.heard[0]))
-        lasting = [f for f in found if len(f.heard) > 1]
-        looks = sorted(own.keys() | {h.look for f in lasting for h in f.heard})
-        shows = self.shows[effects]
+            for heard in one.heard if not one.links.lasting else ():
+                own.setdefault(heard.look, []).append((one, heard))
+        times = {heard.look: heard.times for one in found for heard in one.heard}
         total: Any = 0.0
         for levels in product(*(_classes(f, self.caps) for f in lasting)):
             table = np.zeros((1 << len(bits), len(effects)))
             table[0] = 1.0
             for one, alike in zip(lasting, levels, strict=True):
                 table[0] *= one.levels[:, alike].sum(axis=1)
-            for look in looks:
+            for look in sorted(times):
                 met = [(h, alike[0]) for f, alike in zip(lasting, levels, strict=True) for h in f.heard if h.look == look]
-                hit = self._hit(table, met, own.get(look, ()), questions, bits)
-                table = table * (1.0 - shows) if hit is None else hit * shows + table * (1.0 - shows)
+                table = self._look(table, met, own.get(look, ()), times[look], effects, questions, bits)
             total = total + table
         return np.asarray(total)
+
+    def _look(
+        self,
+        table: Array,
+        met: Sequence[tuple[Heard, int]],
+        own: Sequence[tuple[_Found, Heard]],
+        times: Array | None,
+        effects: Array,
+        questions: Array,
+        bits: Mapping[int, int],
+    ) -> Array:
+        """Return the table after a look, or after as many looks alike as each question says."""
+        import numpy as np
+
+        def once(before: Array) -> Array:
+            shows = self.shows[effects]
+            hit = self._hit(before, met, own, questions, bits)
+            return before * (1.0 - shows) if hit is None else hit * shows + before * (1.0 - shows)
+
+        if times is None:
+            return once(table)
+        counts = times[questions]
+        if not any(m for h in (*(h for h, _ in met), *(h for _, h in own)) for m in h.masks):
+            factor: Array = once(np.ones((1, len(effects))))[0] ** counts
+            return table * factor
+        for number in range(counts.max(initial=0)):
+            table = np.where(counts > number, once(table), table)
+        return table
 
     def _hit(
         self,
@@ -159,7 +204,7 @@ class Shown:
 
     def met(self, table: Array, links: Links, effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
         """Return the tables of effects after links that are heard in one look, where they show there."""
-        found = _Found(links.heard, *links.find(effects))
+        found = _Found(links, *links.find(effects))
         return self._met(table, found, links.heard[0], questions, bits) if len(found.columns) else table
 
     def _met(self, table: Array, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int]) -> Array:
@@ -192,7 +237,7 @@ def _within(found: Sequence[_Found], chosen: Array) -> list[_Found]:
         place = np.minimum(np.searchsorted(chosen, one.columns), len(chosen) - 1)
         kept = np.flatnonzero(chosen[place] == one.columns)
         if len(kept):
-            less.append(_Found(one.heard, place[kept], one.levels[kept]))
+            less.append(_Found(one.links, place[kept], one.levels[kept]))
     return less
 
 

@@ -65,8 +65,9 @@ class Somehow:
 
     def tables(self, causes: Array, questions: Array, bits: Mapping[int, int]) -> Array:
         """Return what each cause shows somehow, under each question; over `bits` alone, a column per cause."""
-        looks = {heard.look for way in self.ways for heard in way.links.heard}
-        return self._in_one_look(causes, questions, bits) if len(looks) == 1 else self._in_several(causes, questions, bits)
+        heard = [heard for way in self.ways for heard in way.links.heard]
+        once = len({h.look for h in heard}) == 1 and heard[0].times is None
+        return self._in_one_look(causes, questions, bits) if once else self._in_several(causes, questions, bits)
 
     def _in_one_look(self, causes: Array, questions: Array, bits: Mapping[int, int]) -> Array:
         import numpy as np
@@ -109,7 +110,6 @@ class Somehow:
         found = np.zeros((len(causes), questions), dtype=bool)
         for way in self.ways:
             for heard in way.links.heard:
-                if heard.capped:
-                    columns = np.flatnonzero(self.caps[heard.capped] < heard.bound)
-                    found[np.ix_(way.links.find(causes)[0], columns)] = True
+                for changed in heard.changes(self.caps):
+                    found[np.ix_(way.links.find(causes)[0], np.flatnonzero(changed))] = True
         return found

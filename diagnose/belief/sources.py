@@ -200,19 +200,21 @@ class Family:
 
         numbered = {b: i for i, b in enumerate(bits)}
         local = tuple(range(len(bits)))
-        last = self.lives[-1]
-        built = last.built(members, numbered)
-        changed = (last.changed() | muted)[members]
+        changed = (self._changed() | muted)[members]
         source, question = changed.nonzero()
-        none = np.zeros(len(members), dtype=int)
-        here, here_then = built.there(members, none), built.there(members[source], question)
-        whole, whole_then = here.copy(), here_then.copy()
-        whole[0] += 1.0 - last.prior[members]
-        whole_then[0] += 1.0 - last.prior[members[source]]
-        for life in self.lives[:-1]:
-            before = life.built(members, numbered).there(members, none)
-            before[0] += 1.0 - life.prior[members]
-            then = before[:, source]
-            here, whole = join(before, local, here, local)[0], join(before, local, whole, local)[0]
-            here_then, whole_then = join(then, local, here_then, local)[0], join(then, local, whole_then, local)[0]
-        return Cells(whole, here, changed, whole_then, here_then)
+        asked = np.concatenate((members, members[source])), np.concatenate((np.zeros(len(members), dtype=int), question))
+        here, whole = (np.zeros((1 << len(bits), len(asked[0]))) for _ in range(2))
+        for number, life in enumerate(self.lives):
+            there = life.built(members, numbered).there(*asked)
+            then = there.copy()
+            then[0] += 1.0 - life.prior[asked[0]]
+            here, whole = (there, then) if number == 0 else (join(whole, local, there, local)[0], join(whole, local, then, local)[0])
+        count = len(members)
+        return Cells(whole[:, :count], here[:, :count], changed, whole[:, count:], here[:, count:])
+
+    def _changed(self) -> Array:
+        """Return source x question: whether the question changes any of its lives."""
+        found: Array = self.lives[0].changed()
+        for life in self.lives[1:]:
+            found = found | life.changed()
+        return found

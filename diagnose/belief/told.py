@@ -6,7 +6,7 @@ is accepted where every clause has its own bit or a pair of it, and every findin
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import product
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -37,10 +37,12 @@ class Block(NamedTuple):
 
 
 class Told:
-    """The bits of one evidence on one model."""
+    """The bits of one evidence on one model; `repeated`: looks that tell the same, whose clauses have bits in common."""
 
-    def __init__(self, model: Model, evidence: Evidence) -> None:
+    def __init__(self, model: Model, evidence: Evidence, repeated: Sequence[int] = ()) -> None:
         self.model, self.evidence, self.looks = model, evidence, evidence.looks
+        self.repeated = tuple(repeated)
+        self.common: list[int] = []
         self.now = len(evidence.looks) - 1
         self.complaint = evidence.complaint_findings(model)
         self.width = 0
@@ -57,15 +59,19 @@ class Told:
         return 1 << (self.width - 1)
 
     def _look(self, t: int) -> None:
+        again = t in self.repeated[1:]
         for number, clause in enumerate(self.looks[t].clauses):
-            bit = self._bit()
+            bit = self.common[number] if again else self._bit()
+            if t in self.repeated[:1]:
+                self.common.append(bit)
             for finding, least in clause.options:
                 self.options.setdefault((t, finding), []).append((least, bit, len(clause.options) == 1))
             if len(clause.options) > 1:
                 by_look = self.choices.setdefault(frozenset(clause.options), {})
                 by_look[t] = by_look.get(t, 0) | bit
             pairs = self._pairs(t, self.model.pairs_of(clause))
-            self.demands.append(Demand(True, (bit, *pairs)))
+            if not again:
+                self.demands.append(Demand(True, (bit, *pairs)))
             if (t, number) in self.evidence.blamed:
                 self.blamed_directly |= bit
                 self.blamed_pairs += [p for p in pairs if p not in self.blamed_pairs]
@@ -142,6 +148,20 @@ class Told:
             if block.accept[number]:
                 found.setdefault(guilty, np.zeros(len(block.accept)))[number] = block.accept[number]
         return found or {0: block.accept}
+
+
+def accepted(blocks: Sequence[Block], width: int) -> Array:
+    """Return for every set of all bits whether every block accepts it."""
+    import numpy as np
+
+    sets = np.arange(1 << width)
+    found = np.ones(1 << width)
+    for bits, accept in blocks:
+        place = np.zeros(1 << width, dtype=int)
+        for number, bit in enumerate(bits):
+            place |= (sets >> bit & 1) << number
+        found *= accept[place]
+    return found
 
 
 def bits_of(mask: int) -> tuple[int, ...]:

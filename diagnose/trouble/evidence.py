@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from diagnose.belief.exact import MAX_BITS as MAX_CLAUSES
-from diagnose.belief.model import Clause, Evidence, Look
+from diagnose.belief.model import Clause, Evidence, Look, newest_complaints
 from diagnose.places import SIDES, inside
 from diagnose.rulebase.records import History, Levels
 from diagnose.trouble.exchanges import Exchange, moved_links, places_now
@@ -73,7 +73,7 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
         moved = moved_links(network, exchanges(looks[: number + 1]))
         built.append(Look(_bounds(found), _clauses(network, found), gone, quiet, moved))
     settings = network.base.settings
-    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, _blamed(built))
+    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, newest_complaints(built))
     complaint = _complaint(seen, evidence)
     stands = places_now(network, exchanges(looks))
     return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands)
@@ -98,12 +98,6 @@ def newest_results(looks: Sequence[LookResults]) -> tuple[Result, ...]:
             found.pop(result.subject, None)
             found[result.subject] = result
     return tuple(found.values())
-
-
-def _blamed(looks: Sequence[Look]) -> frozenset[tuple[int, int]]:
-    """Return the complaint clauses of the newest look that still has one."""
-    told = [(t, k) for t, look in enumerate(looks) for k, clause in enumerate(look.clauses) if clause.complaint]
-    return frozenset((t, k) for t, k in told if t == told[-1][0])
 
 
 def _complaint(seen: Sequence[Sequence[Seen]], evidence: Evidence) -> tuple[Seen, ...]:
