@@ -1,19 +1,20 @@
-"""Independent sources of the fast engine: what each meets, by bit mask, for many questions at once.
-
-A question (`Row`) tightens bounds of the newest look and can mute causes. Weights are floats where
-every question agrees, else one number per question.
-"""
+"""From a model, evidence and questions to families of sources, and to the factor of all that meets no result."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import accumulate, product
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from diagnose.belief.flat import NONE, Kept, flat_of
-from diagnose.belief.model import CauseNode, Evidence, Link, Model, occurrence, prior_with_odds
-from diagnose.belief.one_source import Draw, Mass, Source, join
+from diagnose.belief.bounds import Bound, Kept
+from diagnose.belief.flat import Flat, flat_of
+from diagnose.belief.hearing import NOTHING, Counts, Hearing, Story, stories
+from diagnose.belief.model import Evidence, Model, occurrence, prior_with_odds
+from diagnose.belief.shown import Heard, Links, Shown
+from diagnose.belief.somehow import Somehow
+from diagnose.belief.sources import Family, Life
+from diagnose.belief.told import NONE, Told
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,259 +31,279 @@ class Row:
 
 
 class Builder:
-    """Builds the sources of one model and evidence for a list of rows.
+    """Builds the families of one model and evidence for a list of rows; question 0 asks nothing, row i is question i + 1.
 
-    A cause whose effects meet no clause is no source: `free` counts it at once with all the others of its kind.
+    With `counts` every question is asked once for each way to count the repeated looks: those of one way follow each other.
     """
 
-    def __init__(self, model: Model, evidence: Evidence, rows: Sequence[Row]) -> None:
-        self.model = model
-        self.evidence = evidence
-        self.rows = rows
-        self.now = len(evidence.looks) - 1
-        self.complaint = evidence.complaint_findings
-        self.bits, self.blamed, self.width = _number_clauses(evidence)
-        self.caps = self._row_bounds()
-        self.within: dict[tuple[str, int], Array] = {}
-        self.made: dict[tuple[tuple[float, ...], tuple[tuple[int, str], ...]], Mass] = {}
-        self.silenced: dict[str, list[int]] = {}
-        for index, row in enumerate(rows):
-            for cause in row.muted:
-                self.silenced.setdefault(cause, []).append(index)
-        self.moves = any(look.moved for look in evidence.looks)
-        self.touched = {f for look in evidence.looks for f in look.bounds} | set(self.bits) | set(self.caps)
+    def __init__(
+        self, model: Model, evidence: Evidence, rows: Sequence[Row], told: Told | None = None, counts: Counts | None = None
+    ) -> None:
+        self.model, self.evidence, self.rows = model, evidence, rows
+        self.flat: Flat = flat_of(model)
+        self.told = told or Told(model, evidence)
+        self.now = self.told.now
+        self.ways = 1 if counts is None else counts.parts[0][1].shape[1] // (len(rows) + 1)
+        self.questions = (len(rows) + 1) * self.ways
+        self.caps = self._caps()
+        self.hearing = Hearing(self.flat, self.told, self.caps, counts)
+        self.stories = stories(self.flat, evidence)
         self._sort_out()
 
-    def _row_bounds(self) -> dict[str, Array]:
+    def _caps(self) -> dict[str, Array]:
         import numpy as np
 
         caps: dict[str, Array] = {}
-        for index, row in enumerate(self.rows):
+        for index, row in enumerate(self.rows, 1):
             for finding, bound in row.bounds.items():
                 if finding not in caps:
-                    caps[finding] = np.full(len(self.rows), NONE)
-                caps[finding][index] = bound
+                    caps[finding] = np.full(self.questions, NONE)
+                caps[finding][index :: len(self.rows) + 1] = bound
         return caps
 
     def _sort_out(self) -> None:
-        """Tell the effects that meet clauses or are told of in an earlier look from those that bounds alone tell of."""
-        flat, looks = flat_of(self.model), self.evidence.looks
-        old = {f for look in looks[:-1] for f in look.bounds} | {f for f, by in self.bits.items() if by.keys() - {self.now}}
-        met = {f for f, by in self.bits.items() if self.now in by}
-        self.apart = old | met | self.complaint
-        self.simple = {f: b for f, b in looks[-1].bounds.items() if f not in self.apart}
-        caps = {f: c for f, c in self.caps.items() if f not in self.apart}
-        self.old = flat.effects_of(old)
-        self.meeting = self.old | flat.effects_of(met)
-        self.special = {c for look in looks for c in (*look.removed, *look.quieted, *look.moved)} & flat.numbers.keys()
-        self.kept = Kept(flat, self.simple, caps, len(self.rows))
-        self.factors = self._factors()
-
-    def _factors(self) -> dict[int, Any]:
-        """Return, by cause, the factor of its effects that only bounds tell of, where there is one."""
-        owners, factors, varies = self.kept.causes(self.meeting)
-        self.bounded = (owners, factors)
-        return {int(c): f if vary else float(f[0]) for c, f, vary in zip(owners, factors, varies, strict=True)}
-
-    def coupled(self) -> list[int]:
-        """Return the causes that are sources, by number."""
-        flat = flat_of(self.model)
-        found = {int(c) for c in flat.owners[sorted(self.meeting)]} if self.meeting else set()
-        return sorted(found | {flat.numbers[c] for c in self.special})
-
-    def sources(self) -> list[Source]:
-        """Return every source that can meet a clause, or is told of in more than the newest look."""
-        found = [s for number in self.coupled() for s in self._cause(number)]
-        leaks = (self._leak(f) for f in self.model.leaks if f in self.touched and f in self.apart)
-        return found + [Source("", 0, self.now, 0.0, 1.0, (Draw(1.0, (leak,)),)) for leak in leaks]
-
-    def free(self, coupled: Sequence[int]) -> tuple[Any, dict[str, Any]]:
-        """Return the factor of everything that is no source, and for each such cause how likely it is there, per row."""
+        """Tell the effects that can meet a result or are told of in an earlier look from those that bounds alone tell of."""
         import numpy as np
 
-        flat = flat_of(self.model)
-        prior = flat.priors.copy()
-        for cause, factor in self.evidence.odds.items():
-            if cause in flat.numbers:
-                prior[flat.numbers[cause]] = prior_with_odds(prior[flat.numbers[cause]], factor)
-        owners, factors = self.bounded
-        chosen = ~np.isin(owners, coupled)
-        there = prior[owners[chosen]][:, None] * factors[chosen]
-        whole = there + (1.0 - prior[owners[chosen]])[:, None]
-        scale = self._free_leaks() * whole.prod(axis=0)
-        present: dict[str, Any] = {cause.id: p for cause, p in zip(self.model.causes, prior.tolist(), strict=True)}
-        present.update({self.model.causes[n].id: p for n, p in zip(owners[chosen], there / whole, strict=True)})
-        for number in coupled:
-            del present[self.model.causes[number].id]
-        return scale, present
+        ordinary = np.ones(len(self.flat.priors), dtype=bool)
+        ordinary[[c for causes in self.stories.values() for c in causes]] = False
+        self.links = self.hearing.links(range(self.now + 1), NOTHING)
+        simple = {f for f, x in self.links.items() if len(x.heard) == 1 and x.heard[0].look == self.now and not any(x.heard[0].masks)}
+        self.lasting, self.met = (np.zeros(len(self.flat.strengths), dtype=bool) for _ in range(2))
+        for finding, links in self.links.items():
+            if finding not in simple:
+                (self.lasting if any(h.look != self.now for h in links.heard) else self.met)[links.effects] = True
+        self.somehow = self._somehow(np.flatnonzero(ordinary), range(self.now + 1), NOTHING)
+        coupled = self.somehow.bits != 0 if self.somehow else np.zeros(len(self.flat.priors), dtype=bool)
+        coupled[self.flat.owners[self.lasting | self.met]] = True
+        self.plain, self.free = np.flatnonzero(coupled & ordinary), np.flatnonzero(~coupled & ordinary)
+        bounds = [Bound(self.flat.fed[f], self.links[f].heard[0].bound, self.caps.get(f)) for f in sorted(simple)]
+        self.kept = Kept(self.flat, bounds, self.questions)
+        self.bounded, self.factors = self.kept.factors(self.lasting | self.met)
 
-    def _free_leaks(self) -> Array:
+    def _somehow(self, causes: Array, looks: range, story: Story) -> Somehow | None:
+        """Return what causes show somehow in their life; None where nothing is told of it."""
+        ways = self.hearing.ways(causes, looks, story)
+        return Somehow(ways, self._shows(self.flat.somehow, len(looks)), self.caps) if ways else None
+
+    def _shows(self, strengths: Array, looks: int) -> Array:
+        """Return how often what occurred shows in each of so many looks."""
         import numpy as np
 
-        scale = np.ones(len(self.rows))
-        for finding in (f for f in dict.fromkeys((*self.simple, *self.caps)) if f not in self.apart):
-            levels = self.model.leaks.get(finding, (1.0,))
-            kept = [*accumulate(levels), *(1.0,) * (NONE + 1 - len(levels))]
-            bound = self.simple.get(finding, NONE)
-            scale *= kept[bound]
-            if finding not in self.caps or kept[bound] == 0.0:
-                continue
-            caps = self.caps[finding]
-            columns = np.flatnonzero(caps < bound)
-            scale[columns] *= np.array(kept)[caps[columns]] / kept[bound]
-        return scale
+        shows: Array = np.ones(len(strengths)) if looks == 1 else np.maximum(self.evidence.show_again, strengths)
+        return shows
 
-    def _cause(self, number: int) -> Iterable[Source]:
-        cause = self.model.causes[number]
-        cuts = [t for t, look in enumerate(self.evidence.looks) if t and cause.id in look.removed]
-        starts = [0, *cuts]
-        muted = self._muted(cause.id)
-        for first, end in zip(starts, [*cuts, self.now + 1], strict=True):
-            factor = self.evidence.odds.get(cause.id, 1.0) if first == 0 else 1.0
-            prior = prior_with_odds(cause.prior if first == 0 else self.evidence.bad_repair, factor)
-            scale, draws = prior, []
-            if cause.id in self.special:
-                draws = [*self._special(cause, first, end)]
-            else:
-                scale, draws = prior * self.factors.get(number, 1.0), [*self._meeting(cause, number)]
-            if muted is not None:
-                draws = [Draw(d.often, tuple(self._deaf(link, muted) for link in d.links)) for d in draws]
-            yield Source(cause.id, first, end - 1, 1.0 - prior, scale, tuple(draws))
-
-    def _deaf(self, link: Mass, heard: Array) -> Mass:
-        return {m: w * heard if m & self.blamed else w for m, w in link.items()}
-
-    def _special(self, cause: CauseNode, first: int, end: int) -> Iterable[Draw]:
-        """Yield every effect of a cause that was removed, moved or quieted in some look."""
-        for effect in cause.effects:
-            links = [link for link in effect.links if self._touches(cause.id, link.finding)]
-            if links:
-                yield Draw(1.0, (self._effect(cause.id, effect.strength, links, first, end),))
-
-    def _meeting(self, cause: CauseNode, number: int) -> Iterable[Draw]:
-        """Yield the effects that meet a clause or are told of in an earlier look."""
-        first = flat_of(self.model).first[number]
-        for index, effect in enumerate(cause.effects, first):
-            if index in self.old:
-                links = [link for link in effect.links if link.finding in self.touched]
-                yield Draw(1.0, (self._effect(cause.id, effect.strength, links, 0, self.now + 1),))
-            elif index in self.meeting:
-                masses = (self._levels(x.levels, [(self.now, x.finding)]) for x in effect.links if x.finding in self.bits)
-                kept = self.kept.of(index)
-                yield Draw(effect.strength, (*masses,) if isinstance(kept, float) and kept == 1.0 else ({0: kept}, *masses))
-
-    def _muted(self, cause: str) -> Array | None:
+    def families(self, befallen: Iterable[Story], plain: bool = True) -> list[Family]:
+        """Return every cause that can meet a result, or is told of in more than the newest look: nothing befell it, or some of this."""
         import numpy as np
 
-        if cause not in self.silenced:
-            return None
-        heard: Array = np.ones(len(self.rows))
-        heard[self.silenced[cause]] = 0.0
-        return heard
+        found = [self._plain()] if plain and len(self.plain) else []
+        return found + [self._lives(story, np.array(self.stories[story])) for story in befallen]
 
-    def _effect(self, cause: str, strength: float, links: list[Link], first: int, end: int) -> Mass:
-        often, shows = occurrence(strength, self.evidence.show_again, end - first)
-        occurs: Mass = {0: 1.0 - often}
-        told = [t for t in range(first, end) if any(self._tells(self.evidence.looks[t].fed(cause, x.finding), t) for x in links)]
-        for shown, chance in _patterns(told, shows):
-            mass: Mass = {0: often * chance}
-            for link in links:
-                mass = join(mass, self._levels(link.levels, self._heard(cause, link.finding, shown)))
-            for m, w in mass.items():
-                occurs[m] = occurs[m] + w if m in occurs else w
-        return occurs
+    def _plain(self) -> Family:
+        """Return the causes nothing befell: most of their effects are told of in the newest look alone."""
+        import numpy as np
 
-    def _tells(self, finding: str, look: int) -> bool:
-        """Return whether anything is known of a finding in a look, or asked: where not, its showing there sums to one."""
-        return (
-            look in self.bits.get(finding, ()) or finding in self.evidence.looks[look].bounds or (look == self.now and finding in self.caps)
-        )
+        apart = self.lasting | self.met
+        effects = np.flatnonzero(apart & self._owned(self.plain))
+        factor = np.ones((len(self.plain), self.flat.reach.shape[1], self.questions))
+        having = np.isin(self.plain, self.bounded)
+        factor[having] = self.factors[np.isin(self.bounded, self.plain)]
+        now = [x for x in self.links.values() if all(h.look == self.now for h in x.heard) and any(x.heard[0].masks)]
+        kept, lasts = self.kept.of(effects), self.lasting[effects]
+        kept[lasts] = 1.0
+        every = list(self.links.values())
+        asked = np.where(lasts[:, None], self._asked(every, effects), self._asked(now, effects))
+        newest = Shown(now, self.flat.strengths, np.ones(len(self.flat.strengths)), self.caps)
+        shown = newest, self._shown(every, self.now + 1)
+        return Family(self.plain, [self._life(self.plain, effects, shown, lasts, kept, asked, self.somehow, factor)])
 
-    def _touches(self, cause: str, finding: str) -> bool:
-        return finding in self.touched or (self.moves and any(look.fed(cause, finding) in self.touched for look in self.evidence.looks))
+    def _owned(self, causes: Array) -> Array:
+        """Return for every effect whether it is one of some causes'."""
+        import numpy as np
 
-    def _heard(self, cause: str, finding: str, shown: tuple[int, ...]) -> list[tuple[int, str]]:
-        """Return the looks in which a link is heard, each with the finding it feeds there."""
-        looks = self.evidence.looks
-        fed = [(t, looks[t].fed(cause, finding)) for t in shown] if self.moves else [(t, finding) for t in shown]
-        return [(t, f) for t, f in fed if f not in self.complaint or cause not in looks[t].quieted]
-
-    def _levels(self, levels: tuple[float, ...], fed: Sequence[tuple[int, str]]) -> Mass:
-        """Return the weights of one level drawn once, which feeds a finding in each of some looks.
-
-        Many causes feed one finding alike: each such table is made once, and never written to.
-        """
-        key = (levels, tuple(fed))
-        if key not in self.made:
-            self.made[key] = self._new_levels(levels, fed)
-        return self.made[key]
-
-    def _new_levels(self, levels: tuple[float, ...], fed: Sequence[tuple[int, str]]) -> Mass:
-        looks = self.evidence.looks
-        relevant = [
-            (self.bits.get(f, {}).get(t, {}), looks[t].bounds.get(f, NONE), f if t == self.now and f in self.caps else "") for t, f in fed
-        ]
-        found: Mass = {}
-        for level, chance in enumerate(levels):
-            if chance == 0.0 or any(level > bound for _, bound, _ in relevant):
-                continue
-            weight: Any = chance
-            mask = 0
-            for masks, _, capped in relevant:
-                mask |= masks.get(level, 0)
-                if capped:
-                    weight = weight * self._within(capped, level)
-            found[mask] = found[mask] + weight if mask in found else weight
+        own = np.zeros(len(self.flat.priors), dtype=bool)
+        own[causes] = True
+        found: Array = own[self.flat.owners]
         return found
 
-    def _within(self, finding: str, level: int) -> Array:
-        """Return for every row 1.0 where a level of a finding breaks no bound of that row, else 0.0."""
-        key = (finding, level)
-        if key not in self.within:
-            self.within[key] = (level <= self.caps[finding]).astype(float)
-        return self.within[key]
+    def _lives(self, story: Story, causes: Array) -> Family:
+        """Return causes that were removed, quieted or moved, life by life."""
+        starts, ends = [0, *story.removed], [*story.removed, self.now + 1]
+        return Family(causes, [self._told_life(story, causes, range(a, b)) for a, b in zip(starts, ends, strict=True)])
 
-    def _leak(self, finding: str) -> Mass:
-        levels = self.model.leaks[finding]
-        total: Mass = {}
-        if finding in self.complaint:
-            often, shows = occurrence(sum(levels[1:]), self.evidence.show_again, self.now + 1)
-            drawn = (1.0 - often, *(p / shows for p in levels[1:]))
-            for shown, chance in _patterns([t for t in range(self.now + 1) if self._tells(finding, t)], shows):
-                for m, w in self._levels(drawn, [(t, finding) for t in shown]).items():
-                    total[m] = total[m] + chance * w if m in total else chance * w
-            return total
-        total = {0: 1.0}
-        for t in range(self.now + 1):
-            total = join(total, self._levels(levels, [(t, finding)]))
-        return total
+    def _told_life(self, story: Story, causes: Array, looks: range) -> Life:
+        """Return one life of causes; whatever is told of an effect goes into its table."""
+        import numpy as np
 
+        links = list(self.hearing.links(looks, story).values())
+        touched = np.zeros(len(self.flat.strengths), dtype=bool)
+        for one in links:
+            touched[one.effects] = True
+        effects = np.flatnonzero(touched & self._owned(causes))
+        shown = self._shown(links, len(looks))
+        kept, lasts = np.ones((len(effects), self.questions)), np.ones(len(effects), dtype=bool)
+        somehow = self._somehow(causes, looks, story)
+        prior = self.priors[causes] if looks.start == 0 else np.full(len(causes), float(self.evidence.bad_repair))
+        return self._life(causes, effects, (shown, shown), lasts, kept, self._asked(links, effects), somehow, None, prior)
 
-def _patterns(looks: Sequence[int], shows: float) -> list[tuple[tuple[int, ...], float]]:
-    """Return every choice among looks in which something that occurred shows, with its probability."""
-    if shows == 1:
-        return [(tuple(looks), 1.0)]
-    found = []
-    for choice in product((True, False), repeat=len(looks)):
-        chance = 1.0
-        for shown in choice:
-            chance *= shows if shown else 1.0 - shows
-        found.append((tuple(t for t, shown in zip(looks, choice, strict=True) if shown), chance))
-    return found
+    def _life(
+        self,
+        causes: Array,
+        effects: Array,
+        shown: tuple[Shown, Shown],
+        lasts: Array,
+        kept: Array,
+        asked: Array,
+        somehow: Somehow | None,
+        factor: Array | None,
+        prior: Array | None = None,
+    ) -> Life:
+        first, count = self._places(effects, causes)
+        return Life(
+            causes,
+            self.priors[causes] if prior is None else prior,
+            self.flat.reach[causes],
+            effects,
+            first,
+            count,
+            *shown,
+            lasts,
+            kept,
+            asked,
+            somehow,
+            None if somehow is None else somehow.asked(causes, self.questions),
+            factor,
+        )
 
+    def _shown(self, links: Sequence[Links], looks: int) -> Shown:
+        """Return how effects show that last through so many looks."""
+        shows = self._shows(self.flat.strengths, looks)
+        return Shown(links, self.flat.strengths / shows, shows, self.caps)
 
-def _number_clauses(evidence: Evidence) -> tuple[dict[str, dict[int, dict[int, int]]], int, int]:
-    """Return finding -> look -> level -> mask, the mask of blamed clauses, and the number of clauses."""
-    bits: dict[str, dict[int, dict[int, int]]] = {}
-    blamed, number = 0, 0
-    for t, look in enumerate(evidence.looks):
-        for clause in look.clauses:
-            bit = 1 << number
-            number += 1
-            if clause.complaint and t == evidence.blame:
-                blamed |= bit
-            for finding, least in clause.options:
-                by_level = bits.setdefault(finding, {}).setdefault(t, {})
-                for level in range(least, 16):
-                    by_level[level] = by_level.get(level, 0) | bit
-    return bits, blamed, number
+    def _asked(self, links: Sequence[Links], effects: Array) -> Array:
+        """Return effect x question: whether the question caps a finding that such links of the effect feed."""
+        import numpy as np
+
+        found = np.zeros((len(effects), self.questions), dtype=bool)
+        for one in links:
+            for heard in one.heard:
+                for changed in heard.changes(self.caps):
+                    found[np.ix_(one.find(effects)[0], np.flatnonzero(changed))] = True
+        return found
+
+    def _places(self, effects: Array, causes: Array) -> tuple[Array, Array]:
+        """Return the first effect of each cause and step, and how many there are."""
+        import numpy as np
+
+        steps = self.flat.reach.shape[1]
+        key = np.searchsorted(causes, self.flat.owners[effects]) * steps + self.flat.steps[effects]
+        count = np.bincount(key, minlength=len(causes) * steps)
+        first = count.cumsum() - count
+        return first.reshape(-1, steps), count.reshape(-1, steps)
+
+    @cached_property
+    def priors(self) -> Array:
+        """Return the prior of every cause after the history answers."""
+        prior = self.flat.priors.copy()
+        for cause, factor in self.evidence.odds.items():
+            if cause in self.flat.numbers:
+                prior[self.flat.numbers[cause]] = prior_with_odds(prior[self.flat.numbers[cause]], factor)
+        return prior
+
+    def leaks(self) -> tuple[list[Family], Array]:
+        """Return the leaks that can meet a result or last, and the factor of all others by question."""
+        import numpy as np
+
+        scale: Array = np.ones(self.questions)
+        found: list[tuple[tuple[float, ...], tuple[Heard, ...], bool]] = []
+        for finding in dict.fromkeys((*self.told.findings, *self.caps)):
+            levels = self.model.leaks.get(finding)
+            heard = self.hearing.heard(finding, range(self.now + 1), NOTHING) if levels is not None else ()
+            lasting = finding in self.told.complaint and (len(heard) > 1 or any(h.times is not None for h in heard))
+            for together in [heard] if lasting else [(h,) for h in heard]:
+                if lasting or any(together[0].masks):
+                    found.append((levels or (), together, not lasting))
+                else:
+                    scale = scale * self._leak_kept(levels or (), together[0])
+        return [self._leak_family(found)] if found else [], scale
+
+    def _leak_kept(self, levels: tuple[float, ...], heard: Heard) -> Array:
+        import numpy as np
+
+        most = np.minimum(self.caps[heard.capped] if heard.capped else NONE, heard.bound)
+        kept: Array = np.cumsum(levels)[np.minimum(most, len(levels) - 1)]
+        return kept if heard.times is None else kept**heard.times
+
+    def _leak_family(self, leaks: Sequence[tuple[tuple[float, ...], tuple[Heard, ...], bool]]) -> Family:
+        """Return leaks (levels, looks heard in, drawn anew in each) as sources always there, each with one effect that shows its levels."""
+        import numpy as np
+
+        count = len(leaks)
+        links, often, shows = [], np.zeros(count), np.ones(count)
+        for number, (levels, heard, anew) in enumerate(leaks):
+            whole = sum(levels[1:])
+            often[number], shows[number] = (1.0, 1.0) if anew else occurrence(whole, self.evidence.show_again, self.now + 1)
+            shares = levels if anew or not whole else [0.0, *(p / whole for p in levels[1:])]
+            links.append(Links(np.array([number]), np.array([shares]), heard, anew))
+        shown = Shown(links, often, shows, self.caps)
+        effects = np.arange(count)
+        ones, kept, lasts = np.ones((count, 1)), np.ones((count, self.questions)), np.ones(count, dtype=bool)
+        asked = self._asked(links, effects)
+        none = np.full(count, -1)
+        return Family(none, [Life(none, ones[:, 0], ones, effects, effects[:, None], ones.astype(int), shown, shown, lasts, kept, asked)])
+
+    @cached_property
+    def _beside(self) -> tuple[Array, Array]:
+        """Return the factor of every cause that is no source, by question, and how likely each is there (cause x question)."""
+        import numpy as np
+
+        chosen = np.isin(self.bounded, self.free)
+        factors, causes = self.factors[chosen], self.bounded[chosen]
+        reached = np.zeros((len(causes), self.questions))
+        for step in reversed(range(factors.shape[1])):
+            reached = (self.flat.reach[causes, step][:, None] + reached) * factors[:, step]
+        there = np.repeat(self.priors[self.free][:, None], self.questions, axis=1)
+        there[np.searchsorted(self.free, causes)] *= reached
+        if self.somehow is not None:
+            self._show_somehow(self.somehow, there)
+        whole = there + (1.0 - self.priors[self.free])[:, None]
+        return whole.prod(axis=0), there / whole
+
+    def _show_somehow(self, somehow: Somehow, there: Array) -> None:
+        """Take from causes that are no source what bounds forbid them to show somehow."""
+        import numpy as np
+
+        touched = np.flatnonzero(somehow.touched[self.free])
+        causes = self.free[touched]
+        factor = np.repeat(somehow.tables(causes, np.zeros(len(causes), dtype=int), {})[0][:, None], self.questions, axis=1)
+        cause, question = somehow.asked(causes, self.questions).nonzero()
+        if len(cause):
+            factor[cause, question] = somehow.tables(causes[cause], question, {})[0]
+        there[touched] *= factor
+
+    @property
+    def beside(self) -> Array:
+        """Return the factor of every cause that is no source, by question."""
+        return self._beside[0]
+
+    @property
+    def beside_present(self) -> Array:
+        """Return how likely each cause that is no source is there (`free` x question)."""
+        return self._beside[1]
+
+    def muted(self, causes: Array) -> Array:
+        """Return cause x question: whether the question mutes the cause."""
+        import numpy as np
+
+        found = np.zeros((len(causes), self.questions), dtype=bool)
+        place = {int(c): i for i, c in enumerate(causes) if c >= 0}
+        for index, row in enumerate(self.rows, 1):
+            mine = [place[n] for n in (self.flat.numbers[c] for c in row.muted) if n in place]
+            found[mine, index :: len(self.rows) + 1] = True
+        return found
+
+    @property
+    def cells(self) -> int:
+        """Return how many table cells its sources take for one question."""
+        return sum(2 ** int(mask).bit_count() for family in self.families(self.stories) for mask in family.bits())

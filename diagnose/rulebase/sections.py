@@ -18,6 +18,7 @@ from diagnose.rulebase.records import (
     FEATURES,
     REGIMES,
     ROLES,
+    SIDES_SILENT,
     Access,
     Cause,
     Caution,
@@ -25,6 +26,9 @@ from diagnose.rulebase.records import (
     ConfirmingPart,
     History,
     Limit,
+    Mechanism,
+    Number,
+    Reach,
     Remedy,
     Replaced,
     Source,
@@ -86,6 +90,17 @@ def _layout(_: Fields, values: dict[str, Any]) -> Layout:
     return Layout(**kept)
 
 
+def _mechanism(f: Fields, values: dict[str, Any]) -> Mechanism:
+    """Return a mechanism; the one step without a share takes what the others leave."""
+    given = [step["share"] for step in values["steps"]]
+    left = 1 - sum(share.value for share in given if share is not None)
+    if given.count(None) != 1 or left <= 0:
+        f.context.refuse(f.node, "sum", f"the shares of {f.what} do not make up 1", "leave out the share of one step, and some for it")
+    rest = Number(left, f.numbers)
+    steps = tuple(Reach(step["regimes"], step["share"] or rest) for step in values["steps"])
+    return Mechanism(**known_to(Mechanism, values | {"steps": steps}))
+
+
 NUMBERS = Field(
     "numbers",
     kinds.CITATION,
@@ -143,6 +158,11 @@ SYMPTOM = (
     Field("some", kinds.words(KINDS), "The kinds of place that `@some` ranges over."),
     Field("role", kinds.word(ROLES), "What the program may take it for; it knows no symptom by name."),
     Field("synonyms", kinds.TEXTS, "Other words people use for it."),
+    Field(
+        "both",
+        kinds.word(("", SIDES_SILENT)),
+        "sides_silent: an engine without spark on both sides shows it, in every regime in which a side can fall silent.",
+    ),
     SOURCE,
 )
 CAUSE = (
@@ -160,6 +180,16 @@ CAUSE = (
     NOTE,
     SOURCE,
     Field("effects", EFFECTS, "How it shows: each item is one way, drawn independently of the others.", required=True),
+    Field(
+        "reach",
+        kinds.CHANCE_LIST,
+        "How often it reaches just so far, step by step of the mechanism its effects name, if not as usual there.",
+    ),
+    Field(
+        "never",
+        kinds.NEVER,
+        "`symptom[.regime]@relation` and the reason: what it is known not to show. Without a regime: in none.",
+    ),
     Field("remedies", kinds.TEXTS, "Ids of the remedies that end it.", required=True),
 )
 HISTORY = (
@@ -241,6 +271,7 @@ SETTINGS = (
     Field("conflict_limit", kinds.AMOUNT, "Results this many times less likely together than apart are called conflicting."),
     Field("show_again", kinds.CHANCE, "An effect that is there shows again, each time the complaint is looked at after a repair."),
     Field("bad_repair", kinds.CHANCE, "A cause comes straight back after its remedy."),
+    Field("somehow", kinds.AMOUNT, "Faults showing in ways nobody wrote add at most this many leaks to any squawk."),
     Field("isolated_at", kinds.CHANCE, "Responsibility of the first repair group at which it is called isolated."),
     Field("expert_minutes", kinds.AMOUNT, "What it costs when nothing of this rule base ends the trouble."),
     Field("retest_minutes", kinds.AMOUNT, "The run that looks at the complaint again after a repair."),
@@ -270,6 +301,16 @@ CONFIRMING = (
     Field("result", kinds.TEXT, "What must have an answer: `symptom.regime@place`, the place engine, left or right.", required=True),
     SOURCE,
 )
+STEP = (
+    Field("in", kinds.REGIME_LIST, "The regimes this step adds.", required=True, into="regimes"),
+    Field("share", kinds.CHANCE, "How often a fault reaches just so far (left out: whatever the other steps leave)."),
+)
+MECHANISM = (
+    LABEL,
+    NOTE,
+    Field("steps", kinds.records(STEP, "a step", lambda _, values: values), "From the highest demand down.", required=True),
+    SOURCE,
+)
 TEMPLATE = (
     NOTE,
     Field("shows", kinds.SHOWS, "Links that every cause using it has."),
@@ -291,6 +332,9 @@ SECTIONS: Mapping[str, Section] = {
     "limits": Section("Numbers that readings are graded against, each with its document.", LIMIT, _record(Limit)),
     "confirming": Section("What every confirming run holds beside the complaint itself, in order.", CONFIRMING, _confirming),
     "history": Section("What happened before: each answer is a factor on the prior odds of causes.", HISTORY, _record(History)),
+    "mechanisms": Section(
+        "What faults act by: regimes from the highest demand down, each step nested in the one before.", MECHANISM, _mechanism
+    ),
     "replaced": Section("Ids that old cases hold and this rule base no longer has.", REPLACED, _record(Replaced)),
     "causes": Section("Fault modes of parts: what is wrong, how it shows, what ends it.", CAUSE, _record(Cause)),
     "effects": Section("Templates: ways of showing that several causes have in common.", TEMPLATE, _record(Template)),

@@ -6,14 +6,15 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from diagnose.belief.exact import MAX_CLAUSES
-from diagnose.belief.model import Clause, Evidence, Look
+from diagnose.belief.exact import MAX_BITS as MAX_CLAUSES
+from diagnose.belief.model import Clause, Evidence, Look, newest_complaints
 from diagnose.places import SIDES, inside
 from diagnose.rulebase.records import History, Levels
 from diagnose.trouble.exchanges import Exchange, moved_links, places_now
 from diagnose.trouble.masking import Ignored, Seen, mask
 from diagnose.trouble.network import LocatedCause, Network
 from diagnose.trouble.results import Result, node
+from diagnose.trouble.silence import merged
 
 
 @dataclass(frozen=True)
@@ -70,10 +71,10 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
         gone, quiet = repaired(network, look.repairs, places_now(network, exchanges(looks[:number])))
         removed, quieted = removed | gone, (quieted | quiet) - gone
         moved = moved_links(network, exchanges(looks[: number + 1]))
-        built.append(Look(_bounds(found), _clauses(found), gone, quiet, moved))
+        built.append(Look(_bounds(found), _clauses(network, found), gone, quiet, moved))
     settings = network.base.settings
-    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, _blame(built))
-    complaint = tuple(s for s in seen[_blame(built)] if s.complaint) if seen else ()
+    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, newest_complaints(built))
+    complaint = _complaint(seen, evidence)
     stands = places_now(network, exchanges(looks))
     return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands)
 
@@ -99,9 +100,11 @@ def newest_results(looks: Sequence[LookResults]) -> tuple[Result, ...]:
     return tuple(found.values())
 
 
-def _blame(looks: Sequence[Look]) -> int:
-    """Return the newest look in which the complaint was still there."""
-    return max((t for t, look in enumerate(looks) if any(c.complaint for c in look.clauses)), default=0)
+def _complaint(seen: Sequence[Sequence[Seen]], evidence: Evidence) -> tuple[Seen, ...]:
+    """Return what responsibility is about; where no complaint was ever met, what was first looked at for one."""
+    met = [[one for one in look if one.result.low > 0] for look in seen]
+    blamed = tuple(met[t][k] for t, k in sorted(evidence.blamed))
+    return blamed or tuple(one for one in seen[0] if one.complaint) if seen else ()
 
 
 def _bounds(seen: Sequence[Seen]) -> Mapping[str, int]:
@@ -112,8 +115,14 @@ def _bounds(seen: Sequence[Seen]) -> Mapping[str, int]:
     return bounds
 
 
-def _clauses(seen: Sequence[Seen]) -> tuple[Clause, ...]:
-    return tuple(Clause(tuple((node(*n), one.result.low) for n in one.nodes), one.complaint) for one in seen if one.result.low > 0)
+def _clauses(network: Network, seen: Sequence[Seen]) -> tuple[Clause, ...]:
+    return tuple(_clause(network, one) for one in seen if one.result.low > 0)
+
+
+def _clause(network: Network, one: Seen) -> Clause:
+    """Return the clause of a positive result; one told in every regime of its symptom has one pair over all of them."""
+    options = tuple((node(*n), one.result.low) for n in one.nodes)
+    return Clause(options, one.complaint, merged(network, one.result.symptom, tuple(dict.fromkeys(regime for _, regime, _ in one.nodes))))
 
 
 def _narrow(seen: list[list[Seen]], ignored: list[Ignored]) -> str:

@@ -1,0 +1,67 @@
+"""Sides without spark: the hidden findings behind "both sides are silent", what feeds them, and which symptoms they make.
+
+The drop tells it: where a side is selected and the engine dies, that side gives no spark. An effect whose usual drop is
+`dies` is silence itself, and the drop only its reading: the side is silent whenever the effect is there, in one
+draw. An effect that shows `dies` now and then is weakness, and silences nothing (two such together are rarer than an engine
+that stops by what nobody knows). A side silent from cold is silent at the start too, for which no drop is ever read.
+
+Hidden findings are told apart by regime, and once more for each symptom they make, over all of its regimes together:
+"it stopped, nobody knows when" then needs one pair and not one for every regime.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from diagnose.belief.model import Pair
+from diagnose.places import SIDES
+from diagnose.rulebase.records import SIDES_SILENT, RuleBase, Symptom
+from diagnose.trouble.results import node
+
+if TYPE_CHECKING:
+    from diagnose.trouble.network import Network
+
+USUAL = 0.5  # from this share of `dies` on, an effect is silence itself: an estimate
+DIES = "dies"
+
+
+def hidden(what: str, side: str) -> str:
+    """Return the hidden finding "this side is silent", in a regime or in any regime of a symptom; no symptom id starts so."""
+    return f"_silent.{what}@{side}"
+
+
+def fed(base: RuleBase, symptom: Symptom, regime: str, place: str, levels: tuple[float, ...]) -> tuple[str, ...]:
+    """Return the hidden findings that an effect feeds surely because of what it adds to a symptom."""
+    if symptom.role != "mag_drop" or place not in SIDES or DIES not in symptom.names:
+        return ()
+    if levels[symptom.names.index(DIES)] < USUAL:
+        return ()
+    silent = _silent_with(regime)
+    shown = [s.id for s in base.symptoms.values() if s.both == SIDES_SILENT and set(silent) & set(s.regimes)]
+    return tuple(hidden(what, place) for what in (*silent, *shown))
+
+
+def _silent_with(regime: str) -> tuple[str, ...]:
+    """Return the regimes in which a side is silent where its drop dies in one."""
+    return (regime, "start") if regime == "cold" else (regime,)
+
+
+def pairs(base: RuleBase, places: Mapping[str, tuple[str, ...]]) -> dict[str, tuple[Pair, ...]]:
+    """Return the pairs of each located symptom that an engine without spark shows; `places`: symptom -> its places."""
+    read = {r for s in base.symptoms.values() if s.role == "mag_drop" for regime in s.regimes for r in _silent_with(regime)}
+    found: dict[str, tuple[Pair, ...]] = {}
+    for symptom in base.symptoms.values():
+        if symptom.both == SIDES_SILENT:
+            for regime in (r for r in symptom.regimes if r in read):
+                for place in places[symptom.id]:
+                    found[node(symptom.id, regime, place)] = (tuple(hidden(regime, side) for side in SIDES),)
+    return found
+
+
+def merged(network: Network, symptom: str, regimes: tuple[str, ...]) -> tuple[Pair, ...] | None:
+    """Return the one pair over all regimes of a symptom for a result that names them all; None where each has its own."""
+    known = network.base.symptoms[symptom]
+    if known.both != SIDES_SILENT or len(regimes) < 2 or set(regimes) != set(known.regimes):
+        return None
+    return (tuple(hidden(symptom, side) for side in SIDES),)
