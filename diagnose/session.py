@@ -16,7 +16,7 @@ from diagnose.rulebase.reader import read_rulebase
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble import results
 from diagnose.trouble.complaint import completed
-from diagnose.trouble.evidence import LookResults
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network, build
 from diagnose.trouble.trouble import Trouble
 

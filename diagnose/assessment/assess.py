@@ -14,7 +14,8 @@ from diagnose.plan.shortlist import screened
 from diagnose.plan.warnings import both_sides_warning, part_change_warning
 from diagnose.trouble.alarms import magneto_live, not_to_be_run
 from diagnose.trouble.complaint import complaint_gone
-from diagnose.trouble.evidence import Prepared, Repair, newest_results, prepare
+from diagnose.trouble.evidence import Prepared, prepare
+from diagnose.trouble.looks import Repair, newest_results
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup, repair_groups
 from diagnose.trouble.trouble import Trouble, seen_nodes

@@ -12,7 +12,8 @@ from diagnose.belief.exact import ask
 from diagnose.places import inside
 from diagnose.plan import access
 from diagnose.trouble import results
-from diagnose.trouble.evidence import LookResults, Prepared
+from diagnose.trouble.evidence import Prepared
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
 from diagnose.trouble.results import Result

@@ -16,9 +16,9 @@ from diagnose.case.standing import Made, as_it_stands, corrections
 from diagnose.places import Layout
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.rulebase.records import RuleBase
-from diagnose.trouble.complaint import looks_again
-from diagnose.trouble.evidence import LookResults, Repair
+from diagnose.trouble.complaint import completed, looks_again
 from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import Result, read_result
 from diagnose.trouble.trouble import Trouble
 
@@ -126,7 +126,7 @@ class _Replay:
         self.said: list[str] = []
 
     def trouble(self) -> Trouble:
-        return Trouble(tuple(self.looks), self.access, self.declined, tuple(self.unfinished.values()))
+        return completed(self.base, Trouble(tuple(self.looks), self.access, self.declined, tuple(self.unfinished.values())))
 
     def take(self, event: Event) -> None:
         stands = as_it_stands(event, self.corrected)
@@ -192,10 +192,10 @@ class _Replay:
         self.looks[-1] = replace(look, results=(*kept, result), complaint=named)
 
     def _was_complaint(self, result: Result) -> bool:
-        """Return whether a result after a repair looks at something the complaint was about."""
-        if not any(look.repairs for look in self.looks):
-            return any(c.subject == result.subject for c in self.looks[0].complaint)
-        return any(looks_again(result, c) for c in self.looks[0].complaint)
+        """Return whether a result is one complained of before, or looks again at something that was."""
+        if any(c.subject == result.subject for c in self.looks[-1].complaint):
+            return True
+        return any(looks_again(result, c) for look in self.looks[:-1] for c in look.complaint)
 
     def _repair(self, repair: Repair) -> None:
         look = self.looks[-1]

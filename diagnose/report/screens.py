@@ -19,8 +19,9 @@ from diagnose.plan.plan import Valued
 from diagnose.plan.rules import BY_HAND, may_be_done
 from diagnose.plan.warnings import ALWAYS, LIVE_BY_HAND, cautions_of, standing_warnings, step_warnings
 from diagnose.report.text import clean
-from diagnose.trouble.evidence import LookResults, exchanges
+from diagnose.trouble.complaint import reopened
 from diagnose.trouble.exchanges import parts_away
+from diagnose.trouble.looks import LookResults, exchanges
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
 
@@ -93,6 +94,8 @@ def show_ranking(out: Console, network: Network, assessment: Assessment, count: 
     finding = assessment.finding
     for warning in alarms(assessment)[: -len(ALWAYS)]:
         line(out, f"! {warning}", "bold")
+    for again in reopened(assessment.trouble.looks):
+        line(out, f"OPEN AGAIN: {result_words(network, str(again.result))}, told after all before it had been seen to be gone", "bold")
     heading(out, STATE_TEXT[finding.state])
     if assessment.complaint:
         line(out, "Complaint: " + ", ".join(result_words(network, c) for c in assessment.complaint))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.trouble.evidence import LookResults, exchanges, repaired
+from diagnose.trouble.evidence import repaired
 from diagnose.trouble.exchanges import places_now, touched
+from diagnose.trouble.looks import LookResults, exchanges
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, node
 

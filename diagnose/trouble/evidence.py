@@ -7,36 +7,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from diagnose.belief.exact import MAX_BITS as MAX_CLAUSES
-from diagnose.belief.model import Clause, Evidence, Look, newest_complaints
+from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.places import SIDES, inside
 from diagnose.rulebase.records import History, Levels
-from diagnose.trouble.exchanges import Exchange, moved_links, places_now
+from diagnose.trouble.complaint import blamed, looks_again
+from diagnose.trouble.exchanges import moved_links, places_now
+from diagnose.trouble.looks import LookResults, Repair, exchanges
 from diagnose.trouble.masking import Ignored, Seen, mask
 from diagnose.trouble.network import LocatedCause, Network
 from diagnose.trouble.results import Result, node
 from diagnose.trouble.silence import merged
-
-
-@dataclass(frozen=True)
-class Repair:
-    """A remedy done at a place."""
-
-    remedy: str
-    place: str
-
-    def __str__(self) -> str:
-        """Return `REMEDY@PLACE`."""
-        return f"{self.remedy}@{self.place}"
-
-
-@dataclass(frozen=True)
-class LookResults:
-    """The results of one look, which of them are the complaint, and the repairs or the exchange of parts just before it."""
-
-    results: tuple[Result, ...] = ()
-    complaint: tuple[Result, ...] = ()
-    repairs: tuple[Repair, ...] = ()
-    exchange: Exchange | None = None
 
 
 @dataclass(frozen=True)
@@ -73,38 +53,30 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
         moved = moved_links(network, exchanges(looks[: number + 1]))
         built.append(Look(_bounds(found), _clauses(network, found), gone, quiet, moved))
     settings = network.base.settings
-    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, newest_complaints(built))
-    complaint = _complaint(seen, evidence)
+    blame = _blame(looks, seen)
+    numbered = frozenset((t, k) for t, k, _ in blame)
+    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, numbered)
+    complaint = tuple(one for _, _, one in blame)
     stands = places_now(network, exchanges(looks))
     return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands)
 
 
-def exchanges(looks: Sequence[LookResults]) -> list[Exchange]:
-    """Return the exchanges of parts before these looks, oldest first."""
-    return [look.exchange for look in looks if look.exchange is not None]
+def _blame(looks: Sequence[LookResults], seen: Sequence[Sequence[Seen]]) -> tuple[tuple[int, int, Seen], ...]:
+    """Return (look, number of the clause, what was seen) of every positive that responsibility is about.
 
-
-def since_repair(looks: Sequence[LookResults]) -> tuple[LookResults, ...]:
-    """Return the looks since the last repair: an exchange of parts alone ends no cause."""
-    last = max((t for t, look in enumerate(looks) if look.repairs), default=0)
-    return tuple(looks[last:])
-
-
-def newest_results(looks: Sequence[LookResults]) -> tuple[Result, ...]:
-    """Return the results since the last repair, of each subject the newest."""
-    found: dict[str, Result] = {}
-    for look in since_repair(looks):
-        for result in look.results:
-            found.pop(result.subject, None)
-            found[result.subject] = result
-    return tuple(found.values())
-
-
-def _complaint(seen: Sequence[Sequence[Seen]], evidence: Evidence) -> tuple[Seen, ...]:
-    """Return what responsibility is about; where no complaint was ever met, what was first looked at for one."""
-    met = [[one for one in look if one.result.low > 0] for look in seen]
-    blamed = tuple(met[t][k] for t, k in sorted(evidence.blamed))
-    return blamed or tuple(one for one in seen[0] if one.complaint) if seen else ()
+    Each complaint is blamed in the newest look it was met in. What masking put in the place of a complaint stands for it.
+    """
+    about = blamed(looks)
+    found = []
+    for number, look in enumerate(seen):
+        mine = [c.result for c in about if c.newest == number]
+        lost = [c for c in looks[number].complaint if not any(s.complaint and s.result.subject == c.subject for s in look)]
+        stands_in = any(looks_again(c, told) for c in lost for told in mine)
+        for k, one in enumerate(s for s in look if s.result.low > 0):
+            itself = any(looks_again(one.result, told) for told in mine)
+            if one.complaint and (itself or (stands_in and one.result not in looks[number].complaint)):
+                found.append((number, k, one))
+    return tuple(found)
 
 
 def _bounds(seen: Sequence[Seen]) -> Mapping[str, int]:
