@@ -97,7 +97,7 @@ def _step(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: boo
     """Return how many rows to ask at once."""
     if len(rows) <= 8:
         return 8
-    cells = Builder(model, evidence, ()).cells
+    cells = max(1, Builder(model, evidence, ()).cells)
     return max(8, _MAX_CELLS // cells * (1 if posteriors else 4))
 
 
