@@ -103,6 +103,8 @@ class Layout:
             return self.start_sides == (place,) and self.drive != "single"  # one coupling on a common shaft serves both
         if need == "no_start_aid":
             return place in SIDES and bool(self.start_sides) and place not in self.start_sides
+        if need == "impulse_driven":  # its own coupling, or the one on the shaft it shares
+            return place in SIDES and any(self.start_aid[s] == "impulse" for s in (SIDES if self.drive == "single" else (place,)))
         if need == "start_aid_shared":
             return place in self.start_sides and (len(self.start_sides) > 1 or self.drive == "single")
         return need in self.features

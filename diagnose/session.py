@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.reader import read_rulebase
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble import results
+from diagnose.trouble.aircraft import Aircraft, Stamp, access_of, opened, recorded
 from diagnose.trouble.complaint import completed
 from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network, build
@@ -52,13 +53,22 @@ def network_of(overlay: tuple[str, ...], layout: str) -> Network:
     return build(base, layout_named(base, layout))
 
 
-def trouble_from(base: RuleBase, layout: Layout, complaint: Sequence[str], given: Sequence[str], access: frozenset[str]) -> Trouble:
-    """Return a trouble from results on the command line."""
+def trouble_from(
+    base: RuleBase,
+    layout: Layout,
+    complaint: Sequence[str],
+    given: Sequence[str],
+    access: frozenset[str],
+    state: Mapping[str, tuple[str, str]] | None = None,
+) -> Trouble:
+    """Return a trouble from results, access and the state of the aircraft (thing -> state, words) on the command line."""
     named = results.as_complaint(results.read_results(complaint, base, layout))
     every = results.read_results([*complaint, *given], base, layout)
     subjects = {r.subject for r in named}
     chosen = tuple(r for r in every if r.subject in subjects) or results.default_complaint(every, base)
-    return Trouble((LookResults(every, chosen),), access)
+    aircraft = recorded(opened(Aircraft(), sorted(access), Stamp()), state or {}, Stamp())
+    gives, ends = access_of(aircraft, tuple(state or {}))
+    return Trouble((LookResults(every, chosen),), (access | gives) - ends, aircraft=aircraft)
 
 
 def case_at(path: str, overlay: tuple[str, ...] = ()) -> tuple[Case, Network]:

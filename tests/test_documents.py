@@ -6,8 +6,12 @@ import re
 import shlex
 from pathlib import Path
 
+import pytest
+
 from diagnose.__main__ import main
 from diagnose.cli.parser import make_parser
+
+pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text("utf-8")

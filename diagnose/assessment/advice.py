@@ -22,6 +22,8 @@ def advice(assessment: Assessment, base: RuleBase) -> dict[str, Any]:
         "cost": round(assessment.plan.cost, 3),
     }
     paying = assessment.plan.paying
+    if assessment.make_good:
+        said["make_good"] = [item.label for item in assessment.make_good]
     if not paying:
         return {**said, "check": ""}
     first, second = paying[0], paying[1] if len(paying) > 1 else None

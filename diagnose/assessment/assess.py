@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from diagnose.assessment.finding import Finding, Ranked, conclude, rank
 from diagnose.belief.model import Belief
-from diagnose.plan.checks import available
-from diagnose.plan.plan import Plan, make_plan
-from diagnose.plan.rules import barred_access, must_not_be_done, needs_flight
+from diagnose.places import inside
+from diagnose.plan.checks import LocatedCheck, available
+from diagnose.plan.make_good import MakeGood, make_good
+from diagnose.plan.plan import Plan, looking_first, make_plan
+from diagnose.plan.rules import Bars, barred_access, bars, forbidden, needs_flight
+from diagnose.plan.seeing import check_that_sees, unseen
 from diagnose.plan.shortlist import screened
-from diagnose.plan.warnings import both_sides_warning, part_change_warning
-from diagnose.trouble.alarms import magneto_live, not_to_be_run
+from diagnose.plan.warnings import both_sides_warning, part_change_warning, unseen_warning
 from diagnose.trouble.complaint import complaint_gone
 from diagnose.trouble.evidence import Prepared, prepare
 from diagnose.trouble.looks import Repair, newest_results
@@ -20,10 +22,12 @@ from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup, repair_groups
 from diagnose.trouble.trouble import Trouble, seen_nodes
 
+LEADING = 3  # heavy repairs for which a check that sees the fault is kept at hand
+
 
 @dataclass(frozen=True)
 class Assessment:
-    """Everything the screens show about a trouble at one moment; `live` and `broken` as in `alarms`."""
+    """Everything the screens show about a trouble at one moment: `bars` is what forbids a step, `make_good` what comes before all else."""
 
     trouble: Trouble
     prepared: Prepared
@@ -31,8 +35,8 @@ class Assessment:
     plan: Plan
     finding: Finding
     complaint: tuple[str, ...] = field(default=())
-    live: bool = False
-    broken: bool = False
+    bars: Bars = field(default_factory=Bars)
+    make_good: tuple[MakeGood, ...] = ()
 
 
 def assess(network: Network, trouble: Trouble) -> Assessment:
@@ -41,31 +45,97 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
     gone = complaint_gone(trouble.looks)
     finding = conclude(network, prepared, ranking, groups, plan, gone)
     told = tuple(str(s.result) for s in prepared.complaint)
-    alarms = magneto_live(network, trouble.looks), not_to_be_run(network, trouble.looks)
-    return Assessment(trouble, prepared, groups, plan, finding, told, *alarms)
+    forbids = bars(network, trouble, _standing(prepared, ranking[1]))
+    return Assessment(trouble, prepared, groups, plan, finding, told, forbids, make_good(network, trouble, forbids))
 
 
 def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, RepairGroup], tuple[Belief, tuple[Ranked, ...]], Plan]:
     """Return evidence, repair groups, ranking and plan for a trouble as it stands: all of `assess` but the finding."""
     prepared = prepare(network, trouble.looks)
     groups = repair_groups(network, prepared.stands)
+    ranking = rank(network, prepared)
+    shares = _standing(prepared, ranking[1])
+    forbids = bars(network, trouble, shares)
+    possible = _possible(network, trouble, forbids)
+    held = unseen(network, trouble, groups.values())
+    first = _first_looks(network, trouble, possible, groups, held, shares, forbids)
+    clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
+    kept = {c.id for c in (*screened(network, possible, shares, clauses, trouble.access), *first.values())}
+    plan = make_plan(network, prepared, groups, [c for c in possible if c.id in kept], trouble.access)
+    offered = tuple(x for x in plan.attempts if x.group.key not in held and not forbidden(network.base, x.group.remedy, forbids))
+    plan = replace(plan, attempts=offered, unseen=held)
+    return prepared, groups, ranking, _with_first_look(plan, groups, first, shares, bool(prepared.complaint))
+
+
+def _standing(prepared: Prepared, ranked: Sequence[Ranked]) -> Mapping[str, float]:
+    """Return the share of every cause that no repair has ended."""
+    return {row.id: row.share for row in ranked if row.id not in prepared.removed}
+
+
+def _possible(network: Network, trouble: Trouble, forbids: Bars) -> list[LocatedCheck]:
+    """Return the checks that can be done now and that nothing forbids."""
     done, newest = seen_nodes(network, trouble.looks), newest_results(trouble.looks)
-    live, broken = magneto_live(network, trouble.looks), not_to_be_run(network, trouble.looks)
-    checks = [
+    return [
         c
         for c in available(network, done, barred_access(network, newest))
-        if c.id not in trouble.declined and not needs_flight(c.check) and not must_not_be_done(network.base, c.check, live, broken)
+        if c.id not in trouble.declined and not needs_flight(c.check) and not forbidden(network.base, c.check, forbids)
     ]
-    ranking = rank(network, prepared)
-    shares = {row.id: row.share for row in ranking[1]}
-    clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
-    checks = screened(network, checks, shares, clauses, trouble.access)
-    return prepared, groups, ranking, make_plan(network, prepared, groups, checks, trouble.access)
+
+
+def _first_looks(
+    network: Network,
+    trouble: Trouble,
+    possible: Sequence[LocatedCheck],
+    groups: Mapping[str, RepairGroup],
+    held: frozenset[str],
+    shares: Mapping[str, float],
+    forbids: Bars,
+) -> dict[str, LocatedCheck]:
+    """Return what waits for a look -> the check that sees it: a suspicion (under an empty key), and the leading heavy repairs."""
+    found = {}
+    if forbids.suspects:
+        look = check_that_sees(network, possible, shares, forbids.suspects, trouble.access)
+        found = {"": look} if look is not None else {}
+    for key in sorted(held, key=lambda k: (-round(_share(groups[k], shares), 12), k))[:LEADING]:
+        group = groups[key]
+        look = check_that_sees(network, possible, shares, group.causes, trouble.access, group.remedy)
+        if look is not None:
+            found[key] = look
+    return found
+
+
+def _share(group: RepairGroup, shares: Mapping[str, float]) -> float:
+    return min(1.0, sum(shares.get(c, 0.0) for c in group.causes))
+
+
+def _with_first_look(
+    plan: Plan, groups: Mapping[str, RepairGroup], first: Mapping[str, LocatedCheck], shares: Mapping[str, float], complained: bool
+) -> Plan:
+    """Return the plan with the look that comes first: at what makes a run dangerous, or, where nothing else pays, before heavy work."""
+    if not complained:
+        return plan
+    if "" in first:
+        return looking_first(plan, first[""], "what is suspected makes a run dangerous and nobody has looked yet")
+    if plan.paying or plan.repair_first:
+        return plan
+    order = sorted(groups, key=lambda k: (-_share(groups[k], shares) / plan.remedy_minutes[k], k))
+    key = next((k for k in order if k not in plan.unseen or k in first), "")
+    if key not in first:
+        return plan
+    remedy, place = groups[key].remedy, groups[key].place
+    reason = f"{remedy.label} ({place}) is {remedy.minutes.value:.0f} min of work and nothing has seen the fault yet: this can"
+    return looking_first(plan, first[key], reason)
 
 
 def repair_warning(network: Network, repair: Repair, assessment: Assessment) -> str:
     """Return what must be said before a repair is recorded; empty where nothing must."""
-    share = assessment.finding.group_shares.get(str(repair), 0.0)
+    remedy, share = network.base.remedies[repair.remedy], assessment.finding.group_shares.get(str(repair), 0.0)
     places = [r.place for look in assessment.trouble.looks for r in look.repairs] + [repair.place]
-    found = (part_change_warning(network.base.remedies[repair.remedy], share, assessment.plan), both_sides_warning(network, places))
+    ends = [c.id for c in network.causes.values() if remedy.id in c.cause.remedies and inside(network.layout, c.place, repair.place)]
+    waits = unseen(network, assessment.trouble, [RepairGroup(remedy, repair.place, tuple(ends))])
+    found = (
+        part_change_warning(remedy, share, assessment.plan),
+        unseen_warning(remedy) if waits else "",
+        both_sides_warning(network, places),
+    )
     return " ".join(text for text in found if text)

@@ -113,6 +113,8 @@ def odds(probability: float) -> float:
 
 def why_check(chosen: Valued, runner_up: Valued | None) -> str:
     """Return one sentence on why a check is offered: its minutes, what it saves, and the runner-up in minutes."""
+    if chosen.reason:
+        return f"{chosen.reason}; takes {chosen.minutes:.0f} min, tells {chosen.information:.2f} bit about what to repair"
     text = (
         f"takes {chosen.minutes:.0f} min, tells {chosen.information:.2f} bit about what to repair and saves "
         f"{max(0.0, chosen.value) * chosen.minutes:.0f} min: about {chosen.cost:.0f} min to a fixed engine this way"

@@ -12,6 +12,7 @@ from diagnose.belief.exact import ask
 from diagnose.places import inside
 from diagnose.plan import access
 from diagnose.trouble import results
+from diagnose.trouble.aircraft import Aircraft, Fact
 from diagnose.trouble.evidence import Prepared
 from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
@@ -21,6 +22,8 @@ from diagnose.trouble.trouble import Trouble
 
 MOST_CHECKS = 15  # nobody goes on longer; the rest is read from the finding as it then stands
 LEAST_SHARE = 0.01  # below this a repair is not proposed
+# A kick-back is looked into by a person before anything else; the troubles drawn start after that.
+LOOKED_AT = Aircraft({"inspection": Fact("done")})
 
 
 @dataclass(frozen=True)
@@ -51,7 +54,7 @@ class Run:
 class Led:
     """A trouble when nothing pays any more.
 
-    `shares` is the exact responsibility of each repair group, `order` the repairs in the order that costs least,
+    `shares` is the exact responsibility of each repair group, `order` the repairs that are offered, in the order that costs least,
     `nobody` what no cause is responsible for, `paid` the ids of the checks that paid at any moment on the way.
     """
 
@@ -77,7 +80,7 @@ def run(network: Network, drawn: Drawn) -> tuple[Run, frozenset[str]]:
 def lead(network: Network, drawn: Drawn) -> Led:
     """Return the trouble led by the plan: the best paying check, all of its results, until none pays."""
     complaint = _results(network, drawn, (drawn.complaint,))
-    trouble = Trouble((LookResults(complaint, complaint),))
+    trouble = Trouble((LookResults(complaint, complaint),), aircraft=LOOKED_AT)
     done: list[str] = []
     paid: set[str] = set()
     minutes = 0.0
@@ -91,7 +94,7 @@ def lead(network: Network, drawn: Drawn) -> Led:
                 trouble,
                 groups,
                 shares,
-                tuple(k for k in order if shares[k] > LEAST_SHARE),
+                tuple(k for k in order if shares[k] > LEAST_SHARE and k not in plan.unseen),
                 ranking[0].unexplained,
                 tuple(done),
                 minutes,
@@ -102,7 +105,7 @@ def lead(network: Network, drawn: Drawn) -> Led:
         minutes += best.minutes
         now = trouble.looks[-1].results + _results(network, drawn, best.located.nodes)
         gained = access.after(network.base, best.located.check.access, trouble.access)
-        trouble = Trouble((LookResults(now, complaint),), gained)
+        trouble = Trouble((LookResults(now, complaint),), gained, aircraft=LOOKED_AT)
 
 
 def _results(network: Network, drawn: Drawn, nodes: tuple[str, ...]) -> tuple[Result, ...]:

@@ -9,6 +9,7 @@ from typing import Any
 
 from diagnose import __version__
 from diagnose.case import log
+from diagnose.case.aircraft_log import AircraftLog
 from diagnose.case.carried import Read, read_as_now
 from diagnose.case.kinds import KINDS
 from diagnose.case.log import CaseText, Event
@@ -16,6 +17,8 @@ from diagnose.case.standing import Made, as_it_stands, corrections
 from diagnose.places import Layout
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.rulebase.records import RuleBase
+from diagnose.trouble.aircraft import Stamp
+from diagnose.trouble.alarms import DANGER
 from diagnose.trouble.complaint import completed, looks_again
 from diagnose.trouble.exchanges import read_exchange
 from diagnose.trouble.looks import LookResults, Repair
@@ -119,14 +122,14 @@ class _Replay:
     def __init__(self, base: RuleBase, layout: Layout, corrected: Made) -> None:
         self.base, self.layout, self.corrected = base, layout, corrected
         self.looks: list[LookResults] = [LookResults()]
-        self.access: frozenset[str] = frozenset()
         self.declined: frozenset[str] = frozenset()
         self.changed: list[str] = []
-        self.unfinished: dict[int, str] = {}
+        self.aircraft = AircraftLog(base, layout)
         self.said: list[str] = []
 
     def trouble(self) -> Trouble:
-        return completed(self.base, Trouble(tuple(self.looks), self.access, self.declined, tuple(self.unfinished.values())))
+        trouble = Trouble(tuple(self.looks), self.aircraft.access, self.declined, self.aircraft.aircraft)
+        return completed(self.base, trouble)
 
     def take(self, event: Event) -> None:
         stands = as_it_stands(event, self.corrected)
@@ -138,6 +141,7 @@ class _Replay:
             "exchange": self._take_exchange,
             "access": self._take_access,
             "note": self._take_note,
+            "state": self._take_state,
             "decline": self._take_decline,
             "correct": self._take_correction,
         }.get(event.kind)
@@ -148,11 +152,15 @@ class _Replay:
 
     def _take_results(self, event: Event) -> None:
         for result in self._as_now(event, "result", read_result) or ():
-            self._result(result, bool(event.data.get("complaint")))
+            complaint = bool(event.data.get("complaint"))
+            self._result(result, complaint)
+            past = complaint and not any(look.repairs for look in self.looks)
+            self.aircraft.looked(result, str(event.data.get("check") or ""), past, _stamp(event))
 
     def _take_repair(self, event: Event) -> None:
         repair = self._as_now(event, "remedy", read_repair)
         if repair is not None:
+            self.aircraft.step(self.base.remedies[repair.remedy], repair.place, _stamp(event))
             self._repair(repair)
 
     def _take_exchange(self, event: Event) -> None:
@@ -161,7 +169,7 @@ class _Replay:
             self.looks.append(LookResults(exchange=exchange))
 
     def _take_access(self, event: Event) -> None:
-        self.access = frozenset(event.data["now"])
+        self.aircraft.reached(event.data["now"], _stamp(event), str(event.data.get("check") or ""))
 
     def _take_decline(self, event: Event) -> None:
         self.declined |= {str(event.data["check"])}
@@ -170,11 +178,10 @@ class _Replay:
         int(event.data["corrects"])  # one that names no entry must not pass in silence
 
     def _take_note(self, event: Event) -> None:
-        """Keep what a check left to be made good until a note closes it."""
-        data = event.data
-        if data.get("refit") and data.get("open"):
-            self.unfinished[event.seq] = str(data.get("note", ""))
-        self.unfinished.pop(data["closes"], None) if isinstance(data.get("closes"), int) else None
+        self.aircraft.note(event.data, _stamp(event))
+
+    def _take_state(self, event: Event) -> None:
+        self.aircraft.state(event.data.get("state"), _stamp(event))
 
     def _as_now(self, event: Event, key: str, read: Callable[[str, RuleBase, Layout], Read]) -> Read | None:
         """Return what an entry's text reads as under the rule base of now; None where it counts for nothing."""
@@ -189,7 +196,9 @@ class _Replay:
         named = tuple(r for r in look.complaint if r.subject != result.subject)
         if result.abnormal and (complaint or self._was_complaint(result)):
             named = (*named, result)
-        self.looks[-1] = replace(look, results=(*kept, result), complaint=named)
+        seen = [r for r in before if r.abnormal and not result.abnormal]
+        danger = tuple(r for r in seen if self.base.symptoms[r.symptom].role in DANGER)
+        self.looks[-1] = replace(look, results=(*kept, result), complaint=named, once=(*look.once, *danger))
 
     def _was_complaint(self, result: Result) -> bool:
         """Return whether a result is one complained of before, or looks again at something that was."""
@@ -204,6 +213,10 @@ class _Replay:
         else:
             self.looks[-1] = replace(look, repairs=(*look.repairs, repair))
         self.declined = frozenset()
+
+
+def _stamp(event: Event) -> Stamp:
+    return Stamp(event.person, event.time, event.seq)
 
 
 def read_repair(text: str, base: RuleBase, layout: Layout) -> Repair:

@@ -13,7 +13,7 @@ note      any of: note; safety; words; told_by; chosen, offered, reason (a check
 warning   about (number of a repair), warning (what was said against it, where it was worked out after the repair was recorded)
 accepted  note, problems: a person goes on although the chain of the file was broken before this entry
 unit      unit (one of UNITS, or the reader's own word), text (part number, serial, times)
-state     state {what: how it is now} (cowl, plugs, leads, P-lead, switch, propeller, ...)
+state     state {what: how it is now} (`trouble/aircraft_words.py`; an older file may use words of its own)
 advice    rulebase {version, sha256}, state, top [[cause, responsible]], unmodelled, cost, check, minutes, information, value, why;
           runner_up (what the tool said)
 access    now [access states]            decline   check, reason
@@ -38,4 +38,3 @@ MEASURED = {
     "limit_document": "the document of the limit, with its revision",
 }
 UNITS = ("aircraft", "engine", "propeller", "left magneto", "right magneto", "harness", "plugs")
-STATES = ("cowl", "plugs", "leads", "P-lead left", "P-lead right", "switch", "propeller tag", "tools")

@@ -12,7 +12,7 @@ from dataclasses import replace
 from diagnose.case.log import Event
 
 # An entry of one of these kinds can change what would be advised.
-CHANGES = ("open", "result", "repair", "exchange", "correct", "access", "decline")
+CHANGES = ("open", "result", "repair", "exchange", "correct", "access", "decline", "state")
 
 
 Made = Mapping[int, tuple[Event, ...]]
@@ -73,6 +73,6 @@ def advice_due(events: Sequence[Event]) -> bool:
     for event in reversed(events):
         if event.kind == "advice":
             return False
-        if event.kind in CHANGES:
+        if event.kind in CHANGES or isinstance(event.data.get("closes"), int):
             return True
     return False

@@ -11,6 +11,7 @@ from diagnose.calc.record import Answer, as_json, named
 from diagnose.case import log
 from diagnose.case.case import Case
 from diagnose.case.log import Event
+from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import entries, read_measured
 from diagnose.cli.calculations import ALL
 from diagnose.cli.calculations.known import Known
@@ -34,7 +35,7 @@ def calc(args: argparse.Namespace) -> int:
     answer = compute(args, Known(lambda: found[1].base if found else session.rulebase(overlay)))
     if found is not None:
         for event in record(found[0], found[1], answer, args):
-            say(f"{event.seq}: {event.data.get('result') or event.data.get('title')}")
+            say(f"{event.seq}: {event.data.get('result') or event.data.get('title') or 'open item - ' + str(event.data.get('note'))}")
         if not answer.results:
             say("kept as a reading; it came to no result")
     show(args, answer)
@@ -72,4 +73,5 @@ def record(case: Case, network: Network, answer: Answer, args: argparse.Namespac
     """Record an answer in a case: the reading and every result in one write. Returns their entries."""
     measured = read_measured({key: getattr(args, key) for key in MEASURED})
     rows = entries(answer, network.base, network.layout, args.complaint, args.check, measured)
-    return log.append_all(case.path, args.person, rows)
+    item = refit_item(network.base, case.events, args.check)
+    return log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])

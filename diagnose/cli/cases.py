@@ -8,7 +8,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from diagnose import session
-from diagnose.assessment.assess import repair_warning
+from diagnose.assessment.assess import Assessment, repair_warning
+from diagnose.assessment.steps import next_step
 from diagnose.case import log
 from diagnose.case.case import load, open_case, read_repair
 from diagnose.case.kinds import MEASURED
@@ -19,6 +20,7 @@ from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.text import clean, say, write
 from diagnose.review.shelf import earlier_cases
+from diagnose.trouble.aircraft_words import kept, said
 from diagnose.trouble.exchanges import read_exchange
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import as_complaint, read_result, read_results
@@ -51,7 +53,7 @@ def enter(args: argparse.Namespace) -> int:
     extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})
     told = {"complaint": bool(args.complaint), "check": done, **extra}
     rows: list[tuple[str, Mapping[str, object]]] = [("result", {"result": str(result), **told}) for result in found]
-    item = refit_item(network.base, case.events, done)
+    item = refit_item(network.base, case.events, done) if any(r.grade != "cannot" for r in found) else None
     for event in log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])]):
         say(f"{event.seq}: {event.data['result'] if event.kind == 'result' else 'open item - ' + str(event.data['note'])}")
     return 0
@@ -76,13 +78,23 @@ def remedy(args: argparse.Namespace) -> int:
     repair = read_repair(args.remedy, network.base, network.layout)
     told = {key: value for key in REPAIR_TOLD if (value := getattr(args, key))}
     event = log.append(case.path, "repair", args.person, {"remedy": str(repair), "reason": args.reason, **told})
-    say(f"{event.seq}: {repair}; now repeat the run under the conditions of the complaint and enter what you see")
+    say(f"{event.seq}: {repair}")
     # Worked out once the repair is on disk: ranking takes a while, and a kill must not lose what was done.
     warning = repair_warning(network, repair, session.assessed(network, case.trouble))
     if warning:
         log.append(case.path, "warning", args.person, {"about": event.seq, "warning": warning})
         say(f"note: {warning}")
+    say(after_repair(network, session.assessed(network, session.case_at(args.case, tuple(args.rulebase))[0].trouble)))
     return 0
+
+
+def after_repair(network: Network, assessment: Assessment) -> str:
+    """Return what comes after a repair: the run under the conditions of the complaint, once what bars it is made good."""
+    step = next_step(network, assessment)
+    again = "repeat the run under the conditions of the complaint and enter what you see"
+    if step is not None and step.make_good is not None:
+        return f"first: {step.make_good.label}" + ("" if assessment.bars.powered else f"; then {again}")
+    return "no run as things stand; see `diagnose next`" if assessment.bars.powered else f"now {again}"
 
 
 def exchange(args: argparse.Namespace) -> int:
@@ -100,9 +112,8 @@ def note(args: argparse.Namespace) -> int:
     case, _ = opened(args)
     events = case.events
     rows: list[tuple[str, dict[str, object]]] = [("unit", {"unit": k, "text": v}) for k, v in _pairs("unit", args.unit).items()]
-    state = _pairs("state", args.state)
-    if state:
-        rows.append(("state", {"state": state}))
+    if args.state:
+        rows.append(("state", {"state": kept(said(args.state))}))
     if args.closes is not None and args.closes not in open_items(events):
         raise BadInput(f"entry {args.closes} is no open item; open are: {', '.join(map(str, open_items(events))) or 'none'}")
     if args.open and not args.text.strip():

@@ -5,28 +5,30 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from diagnose import session
 from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.explain import accounts, why_check
+from diagnose.assessment.steps import Step, next_step, remedy_order, steps
 from diagnose.case.case import Case
-from diagnose.case.open_steps import off_check_open
 from diagnose.case.standing import advice_due, open_items
 from diagnose.cli.calculations.asked import calculation_for
 from diagnose.cli.intake import before, complaint, safety
+from diagnose.cli.making_good import ask_state, make_good
 from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.opened import opened
 from diagnose.cli.prompt import Leave, ask, ask_choice
 from diagnose.cli.talk import Talk, enter, leave_refit, withdraw_last
 from diagnose.plan.access import after
 from diagnose.plan.plan import Valued
+from diagnose.plan.rules import turns_engine
 from diagnose.plan.warnings import OFF_CHECK
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.review.shelf import earlier_lines
-from diagnose.trouble.complaint import confirming_rest, still_to_look_at
+from diagnose.trouble.complaint import confirming_rest
 from diagnose.trouble.exchanges import read_exchange
 from diagnose.trouble.looks import Repair
 
@@ -75,20 +77,23 @@ def _step(talk: Talk) -> bool:
     if advice_due(case.events):
         talk.record("advice", advice(assessment, talk.network.base))
     screens.show_ranking(talk.out, talk.network, assessment, count=5)
+    step = next_step(talk.network, assessment)
+    if step is not None and step.make_good is not None and make_good(talk, assessment, step.make_good):
+        return True
+    step = next((s for s in steps(talk.network, assessment) if s.make_good is None), None)
     if assessment.finding.state == "confirmed":
-        return _end(talk, case)
-    waiting = still_to_look_at(case.trouble.looks)
-    if waiting and not assessment.broken:
-        return _confirming_run(talk, waiting)
+        return _end(talk, case, assessment)
+    if step is not None and step.kind == "finish_run":
+        return _confirming_run(talk, assessment, step)
     if assessment.plan.paying:
         return _do_check(talk, assessment, assessment.plan.paying[0])
     return _repair(talk, assessment)
 
 
-def _end(talk: Talk, case: Case) -> bool:
+def _end(talk: Talk, case: Case, assessment: Assessment) -> bool:
     """Ask for the rest of the confirming run; what is left out stays an open item. Return whether to go on."""
     rest = confirming_rest(talk.network.base, case.trouble.looks)
-    if rest and not _left_open(case):
+    if rest and not assessment.bars.powered and not _left_open(case):
         screens.line(talk.out, f"The complaint is gone. A confirming run is all of it; still to do: {'; '.join(rest)}.")
         text = ask(talk.out, "m mag check in rpm, s static rpm and OFF check, b back, Enter: leave it as an open item", {"", "m", "s", "b"})
         if text == "b":
@@ -97,7 +102,7 @@ def _end(talk: Talk, case: Case) -> bool:
             ask_numbers(talk.out, case, talk.network, {"m": "mag-check", "s": "static"}[text], talk.person, CONFIRMING, regime="runup")
             return True
         talk.record("note", {"note": f"Confirming run, still to do: {'; '.join(rest)}", "open": True, "confirming": True})
-    if off_check_open(talk.network, case.events) is not None:
+    if case.trouble.aircraft.off_due is not None:
         screens.line(talk.out, f"! {OFF_CHECK}", "bold")
     for seq, text in open_items(talk.case().events).items():
         screens.line(talk.out, f'Open: {text} (when done: diagnose note {talk.path} "what was done" --closes {seq})')
@@ -110,13 +115,11 @@ def _left_open(case: Case) -> bool:
     return any(e.kind == "note" and e.data.get("confirming") and e.seq > last for e in case.events)
 
 
-def _confirming_run(talk: Talk, waiting: Sequence[str]) -> bool:
-    screens.heading(talk.out, "CONFIRMING RUN: look at the complaint again under its own conditions")
-    for item in talk.case().trouble.unfinished:
-        screens.line(talk.out, f"! First, before anything turns the engine: {item}", "bold")
-    for caution in ("run_area", "prop_live"):
-        screens.line(talk.out, f"! {talk.network.base.cautions[caution].label}", "bold")
-    for name in waiting:
+def _confirming_run(talk: Talk, assessment: Assessment, step: Step) -> bool:
+    screens.show_run(talk.out, talk.network, assessment, step.look_at, step.rest)
+    if ask_state(talk):
+        return True  # what was said may bar the run
+    for name in step.look_at:
         answer = _ask_symptom(talk, name, check=CONFIRMING)
         if answer == "back":
             return withdraw_last(talk)
@@ -162,10 +165,16 @@ def _do_check(talk: Talk, assessment: Assessment, valued: Valued) -> bool:
             return True
         elif text == "b":
             return withdraw_last(talk)
+        elif _turns(talk, valued) and ask_state(talk):
+            return True  # what was said of the aircraft may bar the step
         elif text == "m":
             return _numbers_of(talk, valued, numbers)
         else:
             return _results_of(talk, valued)
+
+
+def _turns(talk: Talk, valued: Valued) -> bool:
+    return turns_engine(talk.network.base, valued.located.check)
 
 
 def _numbers_of(talk: Talk, valued: Valued, calculation: str) -> bool:
@@ -191,7 +200,8 @@ def _results_of(talk: Talk, valued: Valued) -> bool:
         answer = _ask_symptom(talk, name, valued.located.id, rest)
         if answer == "back":
             return withdraw_last(talk)
-        leave_refit(talk, valued.located.id)
+        if answer != "cannot":
+            leave_refit(talk, valued.located.id)
         if answer == "a":
             for other in nodes[position:]:
                 normal = talk.network.symptoms[other].symptom.names[0]
@@ -239,12 +249,14 @@ def _other(talk: Talk, assessment: Assessment) -> bool:
     offered = assessment.plan.checks[0].located.id
     talk.record("note", {"chosen": chosen.located.id, "offered": offered, "reason": reason})
     screens.show_check(talk.out, talk.network, assessment, chosen, None)
+    if _turns(talk, chosen) and ask_state(talk):
+        return True
     return _results_of(talk, chosen)
 
 
 def _repair(talk: Talk, assessment: Assessment) -> bool:
     screens.show_repair(talk.out, talk.network, assessment)
-    order = screens.remedy_order(assessment)
+    order = remedy_order(talk.network, assessment)
     if not order:
         raise Leave
     suspects = {c.partition("@")[0] for key in order for c in assessment.groups[key].causes}

@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING
 from diagnose import session
 from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment, assess
+from diagnose.assessment.steps import next_step, remedy_order
 from diagnose.case import log
 from diagnose.case.case import load, open_case
 from diagnose.plan.access import after
+from diagnose.plan.make_good import MakeGood
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.scenario import Demo, answer, read_demo, reading
-from diagnose.trouble.complaint import still_to_look_at
 from diagnose.trouble.network import Network
 
 if TYPE_CHECKING:
@@ -94,9 +95,11 @@ def _follow(run: _Run) -> str:
         if assessment.finding.state == "confirmed":
             _end(run)
             return "confirmed"
-        waiting = still_to_look_at(assessment.trouble.looks)
-        if waiting:
-            _confirm(run, waiting)
+        step = next_step(run.network, assessment)
+        if step is not None and step.make_good is not None:
+            _make_good(run, assessment, step.make_good)
+        elif step is not None and step.look_at:
+            _confirm(run, step.look_at)
         elif path and path[0] != "repair":
             _check(run, assessment, path.pop(0))
         elif not path or not _repair(run, assessment):
@@ -105,6 +108,17 @@ def _follow(run: _Run) -> str:
             path.pop(0)
     screens.line(run.out, "The demo did not reach its end.", "bold")
     return "open"
+
+
+def _make_good(run: _Run, assessment: Assessment, item: MakeGood) -> None:
+    screens.show_make_good(run.out, run.network, assessment, item)
+    screens.line(run.out, "Done (invented).", "bold")
+    if item.check:
+        run.result(f"{run.network.base.checks[item.check.partition('@')[0]].gives[0]}", item.check)
+    elif item.closes:
+        run.record("note", note="made good (invented)", closes=item.closes)
+    else:
+        run.record("state", state=dict(item.states))
 
 
 def _check(run: _Run, assessment: Assessment, wanted: str) -> None:
@@ -131,7 +145,7 @@ def _check(run: _Run, assessment: Assessment, wanted: str) -> None:
 
 
 def _repair(run: _Run, assessment: Assessment) -> bool:
-    order = screens.remedy_order(assessment)
+    order = remedy_order(run.network, assessment)
     if not order:
         return False
     screens.show_repair(run.out, run.network, assessment)

@@ -160,13 +160,7 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("text", nargs="?", default="", help="the remark")
     sub.add_argument("--open", action="store_true", help="it is an open item")
     sub.add_argument("--closes", type=int, metavar="SEQ", help="it closes the open item of this number")
-    sub.add_argument(
-        "--state",
-        action="append",
-        default=[],
-        metavar="WHAT=NOW",
-        help="how the aircraft stands now, such as 'P-lead left=off, tagged' (may repeat)",
-    )
+    _state(sub)
     sub.add_argument(
         "--unit",
         action="append",
@@ -214,12 +208,18 @@ def _reading_commands(commands: _Commands) -> None:
     sub.add_argument("--all", action="store_true", help="every entry, also those that hardly matter")
 
 
+def _state(sub: argparse.ArgumentParser) -> None:
+    help_text = "how the aircraft stands now, such as 'P-lead left=off, propeller tagged' (may repeat)"
+    sub.add_argument("--state", action="append", default=[], metavar="WHAT=NOW", help=help_text)
+
+
 def _trouble(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("case", nargs="?", metavar="CASE", help="a case file; or give --layout and results")
     sub.add_argument("--layout", default="")
     sub.add_argument("--complaint", action="append", default=[], metavar="RESULT")
     sub.add_argument("--result", action="append", default=[], metavar="RESULT")
     sub.add_argument("--access", default="", metavar="A,B", help="access already gained, such as cowl_off")
+    _state(sub)
     _json(sub)
 
 

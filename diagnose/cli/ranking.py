@@ -17,6 +17,7 @@ from diagnose.plan import access
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import documents
 from diagnose.report.text import say, write
+from diagnose.trouble.aircraft_words import said
 from diagnose.trouble.network import Network
 from diagnose.trouble.trouble import gains
 
@@ -24,15 +25,16 @@ from diagnose.trouble.trouble import gains
 def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:
     overlay = tuple(args.rulebase)
     if args.case:
-        if args.complaint or args.result or args.layout:
-            raise BadInput("give a case file, or --layout with results, not both; add results to a case with `enter`")
+        if args.complaint or args.result or args.layout or args.state:
+            raise BadInput("give a case file, or --layout with results, not both; add to a case with `enter` and `note --state`")
         case, network = opened(args)
         return network, session.assessed(network, gains(case.trouble, access.read_access(args.access)))
     if not args.layout:
         raise BadInput("give a case file, or --layout LAYOUT with --result RESULT ...")
     base = session.rulebase(overlay)
     layout = session.layout_named(base, args.layout)
-    trouble = session.trouble_from(base, layout, args.complaint, args.result, access.read_access(args.access))
+    state = said(args.state) if args.state else {}
+    trouble = session.trouble_from(base, layout, args.complaint, args.result, access.read_access(args.access), state)
     network = session.network_of(overlay, layout.id)
     return network, session.assessed(network, trouble)
 

@@ -11,8 +11,8 @@ from diagnose import session
 from diagnose.case.case import Case
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput
-from diagnose.report.documents import DIGITS
 from diagnose.report.screens import percent
+from diagnose.report.step_rows import DIGITS
 from diagnose.report.text import clean, say, wrapped, write
 from diagnose.review.compare import Comparison, Reading, compared, finding_changes, reading
 from diagnose.review.replay import Standing, Step, steps

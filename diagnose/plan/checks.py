@@ -41,6 +41,8 @@ def available(network: Network, done: Collection[str], barred: Collection[str]) 
         if set(check.access) & set(barred):
             continue
         for place in network.layout.places(check.at):
+            if not all(network.layout.has(place, need) for need in check.needs):
+                continue
             nodes = tuple(n for n in _given(network, check, place) if n not in done)
             if nodes:
                 found.append(LocatedCheck(check, place, nodes))

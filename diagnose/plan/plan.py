@@ -14,7 +14,7 @@ Rommelse 1995 and, for remedies between checks, Breese & Heckerman 1996.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
@@ -42,7 +42,7 @@ class Valued:
 
     `saved` is exact: the minutes this check alone saves on the repairs, the access it opens counted. `cost` is the
     expected minutes to a fixed engine with this check now and at most one more; `value` is (cost without any check -
-    cost with this one, its own minutes not counted) / minutes.
+    cost with this one, its own minutes not counted) / minutes. `reason` says why it comes first whatever it saves.
     """
 
     located: LocatedCheck
@@ -52,6 +52,7 @@ class Valued:
     cost: float
     value: float
     detail: Callable[[], tuple[Outcome, ...]]
+    reason: str = ""
 
     @cached_property
     def _outcomes(self) -> tuple[Outcome, ...]:
@@ -83,17 +84,22 @@ class Plan:
     """Every available check and the remedies worth a try, each best first.
 
     `cost` is the expected minutes to a fixed engine with no further check, access paid once. `remedy_minutes` gives each repair group its
-    work, access still to be reached and retest.
+    work, access still to be reached and retest. `inspect` is a check that comes before all others whatever it saves; `unseen` are the
+    repair groups that wait until a check has seen the fault.
     """
 
     checks: tuple[Valued, ...]
     attempts: tuple[Attempt, ...]
     cost: float
     remedy_minutes: Mapping[str, float]
+    inspect: Valued | None = None
+    unseen: frozenset[str] = frozenset()
 
     @property
     def paying(self) -> tuple[Valued, ...]:
         """Return the checks worth doing now; empty means stop checking and repair, or call for help."""
+        if self.inspect is not None:
+            return (self.inspect, *(v for v in self.checks if v.pays and v.located != self.inspect.located))
         if self.repair_first:
             return ()
         return tuple(v for v in self.checks if v.pays)
@@ -104,7 +110,7 @@ class Plan:
 
         A remedy that changes a part waits for the checks that pay until its share is `SETTLED`.
         """
-        return bool(self.trials) and self.trials[0] is self.attempts[0]
+        return self.inspect is None and bool(self.trials) and self.trials[0] is self.attempts[0]
 
     @property
     def trials(self) -> tuple[Attempt, ...]:
@@ -142,6 +148,15 @@ def make_plan(
 
 def _attempt(group: RepairGroup, minutes: float, now: Array, whole: float, step: Choice) -> Attempt:
     return Attempt(group, minutes, float(now[step.index]), step.cost, (whole - step.cost + minutes) / minutes)
+
+
+def looking_first(plan: Plan, wanted: LocatedCheck, reason: str) -> Plan:
+    """Return a plan whose first check is the one wanted, with the reason; as it was where that check is not in it."""
+    valued = next((v for v in plan.checks if v.located.id == wanted.id), None)
+    if valued is None:
+        return plan
+    first = replace(valued, reason=reason)
+    return replace(plan, inspect=first, checks=(first, *(v for v in plan.checks if v is not valued)))
 
 
 def told_apart(valued: Valued, first: str, second: str, prior: Mapping[str, float], least: float = 0.1) -> bool:

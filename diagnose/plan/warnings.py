@@ -7,8 +7,10 @@ from collections.abc import Collection, Sequence
 from diagnose.places import SIDES
 from diagnose.plan.access import after
 from diagnose.plan.plan import SETTLED, Plan, Valued
-from diagnose.plan.rules import BY_HAND, P_LEAD_OFF, POWER, turns_engine
+from diagnose.plan.rules import POWER, Bars
 from diagnose.rulebase.records import Check, Remedy, RuleBase
+from diagnose.trouble.aircraft import Aircraft, Fact, turning
+from diagnose.trouble.aircraft_words import P_LEADS
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import side_of_place
 
@@ -28,32 +30,70 @@ RUNS_IN_OFF = (
 )
 
 
-LIVE_BY_HAND = (
-    "This turns the propeller and a magneto is live: first ground it at the magneto itself, or take a plug out of every cylinder."
-)
-
-
 NO_RUN = (
-    "A part is cracked, in pieces, stopped or shedding metal: no start, and no turning by the starter, until every piece is found "
-    "and the cause is mended."
+    "A part is cracked, in pieces, stopped, shedding metal, or a lead is on the wrong plug: no start, and no turning by the starter, "
+    "until every piece is found and the cause is mended."
 )
 
 
-def step_warnings(base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str], unfinished: Sequence[str] = ()) -> tuple[str, ...]:
-    """Return what must be said at one check beside its own cautions, each warning once; `unfinished` are parts not yet refitted."""
+BLOW = (
+    "It kicked back or the propeller struck something: no start, and no turning by the starter, until starter, drives, gears, couplings "
+    "and propeller have been looked at as the manuals say after it, and that is recorded."
+)
+
+
+BY_HAND = (
+    "Nobody turns the propeller by hand: it can fire. First a plug out of every cylinder, or the magneto grounded at itself, and recorded."
+)
+
+
+ASK = 'Before anything turns the engine: see that {names} {are} on. Not recorded; say it with: diagnose note CASE --state "{states}"'
+
+
+def step_warnings(base: RuleBase, valued: Valued, plan: Plan, gained: Collection[str], aircraft: Aircraft | None = None) -> tuple[str, ...]:
+    """Return what must be said at one check beside its own cautions, each warning once, by the state of the aircraft where it is given."""
+    check = valued.located.check
     cold = cold_first_warning(base, valued, plan, gained)
-    return (*unfinished_warnings(base, valued.located.check, unfinished), *((cold,) if cold else ()), *check_warnings(valued.located.check))
+    turns = turning(base, check) if aircraft is not None else frozenset()
+    before = before_turning(turns, aircraft) if aircraft is not None else ()
+    return (*before, *((cold,) if cold else ()), *check_warnings(base, check))
 
 
-def unfinished_warnings(base: RuleBase, check: Check, unfinished: Sequence[str]) -> tuple[str, ...]:
-    """Return what has to be made good before a check that turns the engine."""
-    turns = turns_engine(base, check) or BY_HAND in check.cautions
-    return tuple(f"First, before anything turns the engine: {item}" for item in unfinished) if turns else ()
+def before_turning(turns: Collection[str], aircraft: Aircraft) -> tuple[str, ...]:
+    """Return what comes before a step that turns the engine in some ways (run, crank, hand): made good, put back, or asked."""
+    if not turns:
+        return ()
+    found = [f"First, before anything turns the engine: {item}" for item in (i.text for i in aircraft.left)]
+    asked = aircraft.leads_unasked
+    if asked:
+        states = ", ".join(f"{name}=on" for name in asked)
+        found.append(ASK.format(names=" and ".join(asked), are="are" if len(asked) > 1 else "is", states=states))
+    if set(turns) & {"run", "crank"}:
+        found += [f"Before the run: {text}" for text in _to_run(aircraft)]
+    return tuple(found)
 
 
-def check_warnings(check: Check) -> tuple[str, ...]:
+# What has to be otherwise before an engine is run: thing, state, what to do about it.
+TO_RUN = (
+    ("plugs", "out of every cylinder", "plugs back in"),
+    ("plugs", "some out", "plugs back in"),
+    ("leads", "off", "leads back on"),
+    ("magneto left", "grounded", "grounding clip off the left magneto"),
+    ("magneto right", "grounded", "grounding clip off the right magneto"),
+    ("chocks", "out", "chocks in"),
+    ("fuel", "off", "fuel on"),
+    ("propeller", "tagged", "tag off, by whoever hung it"),
+)
+
+
+def _to_run(aircraft: Aircraft) -> list[str]:
+    """Return what is recorded so that the engine cannot be run, and what to do about it."""
+    return [f"{do} ({_recorded(thing, aircraft.facts[thing])})" for thing, now, do in TO_RUN if aircraft.now(thing) == now]
+
+
+def check_warnings(base: RuleBase, check: Check) -> tuple[str, ...]:
     """Return what must be said at a check wherever the trouble stands."""
-    found = (power_run_warning(check), second_person_warning(check), p_lead_warning(check))
+    found = (power_run_warning(check), second_person_warning(base, check), p_lead_warning(check))
     return tuple(text for text in found if text)
 
 
@@ -67,9 +107,9 @@ def power_run_warning(check: Check) -> str:
     )
 
 
-def second_person_warning(check: Check) -> str:
+def second_person_warning(base: RuleBase, check: Check) -> str:
     """Return a warning where a check must not be done alone - turning the propeller never is; else an empty text."""
-    people = max(check.people, 2 if BY_HAND in check.cautions else 1)
+    people = max(check.people, 2 if "hand" in turning(base, check) else 1)
     return f"Not alone: {people} trained people, agreed signals before anything moves." if people > 1 else ""
 
 
@@ -88,12 +128,41 @@ def cold_first_warning(base: RuleBase, valued: Valued, plan: Plan, gained: Colle
 
 def p_lead_warning(entry: Check | Remedy) -> str:
     """Return what must follow a step that takes a P-lead off; else an empty text."""
-    return f"Afterwards: {OFF_CHECK}" if set(P_LEAD_OFF) & set(entry.cautions) else ""
+    return f"Afterwards: {OFF_CHECK}" if "p_lead" in entry.leaves else ""
 
 
-def standing_warnings(live: bool, broken: bool) -> tuple[str, ...]:
-    """Return what must stand on every screen of a trouble in which a magneto is live, or a part broken (`alarms`)."""
-    return (*((RUNS_IN_OFF,) if live else ()), *((NO_RUN,) if broken else ()), *ALWAYS)
+def standing_warnings(bars: Bars, aircraft: Aircraft | None = None, suspects: str = "") -> tuple[str, ...]:
+    """Return what must stand on every screen of a trouble: why nothing is run, why nobody turns the propeller; what always holds last.
+
+    `suspects`: in words, what is suspected and would make a run dangerous.
+    """
+    said = [_lead_off(aircraft, side) for side in bars.p_leads if aircraft is not None]
+    said += [RUNS_IN_OFF] if bars.live else []
+    said += [NO_RUN] if bars.broken else []
+    said += [BLOW] if bars.blow else []
+    said += [f"Suspected: {suspects}. No start, and no turning by the starter, until it has been looked at."] if bars.suspects else []
+    said += [BY_HAND] if bars.by_hand else []
+    return (*said, *ALWAYS)
+
+
+def _lead_off(aircraft: Aircraft, side: str) -> str:
+    """Return the first line of all where a P-lead is off, or not known to be on."""
+    fact = aircraft.facts[P_LEADS[side]]
+    told = _recorded(P_LEADS[side], fact)
+    what = f"LIVE MAGNETO. Recorded {told}." if fact.now == "off" else f"Treat as live: {told} does not say it is connected."
+    return f"{what} The switch cannot stop it: tag the propeller, keep out of its arc; no run and no cranking until it is back on."
+
+
+def _recorded(thing: str, fact: Fact) -> str:
+    words = fact.words or fact.now
+    short = words if len(words) <= 80 else f"{words[:77]}..."
+    by = ", ".join(t for t in (f"entry {fact.stamp.entry}" if fact.stamp.entry else "", fact.stamp.person[:40]) if t)
+    return f"{thing}: {short}{f' ({by})' if by else ''}"
+
+
+def unseen_warning(remedy: Remedy) -> str:
+    """Return a warning before heavy work that nothing has shown to be needed."""
+    return f"{remedy.minutes.value:.0f} min of work, and no check has seen the fault: a share alone is not enough. Look first."
 
 
 def cautions_of(base: RuleBase, cautions: Collection[str], access: Collection[str]) -> tuple[str, ...]:

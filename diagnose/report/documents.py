@@ -6,18 +6,15 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from diagnose.assessment.assess import Assessment
-from diagnose.assessment.explain import Account, why_attempt, why_check
+from diagnose.assessment.explain import Account
 from diagnose.assessment.finding import Ranked, words
+from diagnose.assessment.steps import held_back
 from diagnose.places import Layout
-from diagnose.plan.plan import Attempt, Valued
-from diagnose.plan.rules import may_be_done
-from diagnose.plan.warnings import cautions_of, p_lead_warning, standing_warnings, step_warnings
 from diagnose.problems import Problem
+from diagnose.report.said import alarms
+from diagnose.report.step_rows import next_rows, round_
 from diagnose.rulebase.records import Cause, Check, Number, Remedy, RuleBase, Symptom
-from diagnose.trouble.masking import Seen
 from diagnose.trouble.network import Network
-
-DIGITS = 12
 
 
 def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
@@ -32,10 +29,10 @@ def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
         "exact": not a.prepared.narrowed,
         **({"method": a.prepared.narrowed} if a.prepared.narrowed else {}),
         "state": finding.state,
-        "warnings": _alarms(a),
+        "warnings": list(alarms(network, a)),
         "causes": [_cause_row(network, r, a.prepared.stands.get(r.id, "")) for r in finding.causes],
-        "families": {f: _round(p) for f, p in finding.families.items()},
-        "unmodelled": None if finding.unmodelled is None else _round(finding.unmodelled),
+        "families": {f: round_(p) for f, p in finding.families.items()},
+        "unmodelled": None if finding.unmodelled is None else round_(finding.unmodelled),
         "ambiguity": [list(group) for group in finding.ambiguity],
         **({"conflict": list(finding.conflict)} if finding.conflict else {}),
         **({"may_return": list(finding.may_return)} if finding.may_return else {}),
@@ -47,27 +44,12 @@ def next_document(network: Network, a: Assessment) -> dict[str, Any]:
     """Return the `next/1` document: every check, and remedies cheaper than any of them, best first, with what each would do."""
     return {
         "schema": "next/1",
-        "warnings": _alarms(a),
-        "expected_minutes": _round(a.plan.cost),
+        "warnings": list(alarms(network, a)),
+        "expected_minutes": round_(a.plan.cost),
         "pays": [v.located.id for v in a.plan.paying],
+        "held_back": held_back(a),
         "next": next_rows(network, a, with_results=True),
     }
-
-
-def _alarms(a: Assessment) -> list[str]:
-    """Return what must stand on every screen of this trouble."""
-    return list(standing_warnings(a.live, a.broken))
-
-
-def next_rows(network: Network, a: Assessment, with_results: bool) -> list[dict[str, Any]]:
-    """Return the steps in the order they are offered: remedies first where trying them is cheaper than every check."""
-    tried = a.plan.trials if a.complaint and a.plan.repair_first else ()
-    rows = [_action_row(network, a, x, with_results) for x in tried if may_be_done(x.group.remedy, a.broken)]
-    return rows + [_check_row(network, a, v, with_results) for v in a.plan.checks]
-
-
-def _round(number: float) -> float:
-    return round(float(number), DIGITS)
 
 
 def _cause_row(network: Network, ranked: Ranked, stands: str) -> dict[str, Any]:
@@ -79,8 +61,8 @@ def _cause_row(network: Network, ranked: Ranked, stands: str) -> dict[str, Any]:
         "family": located.cause.family,
         "jasc": located.cause.jasc,
         "label": located.cause.label,
-        "probability": _round(ranked.probability),
-        "responsible": _round(ranked.responsible),
+        "probability": round_(ranked.probability),
+        "responsible": round_(ranked.responsible),
         "words": words(ranked.responsible),
         "remedy": list(located.cause.remedies),
     }
@@ -91,71 +73,14 @@ def _cause_row(network: Network, ranked: Ranked, stands: str) -> dict[str, Any]:
     return row
 
 
-def _action_row(network: Network, a: Assessment, attempt: Attempt, with_results: bool) -> dict[str, Any]:
-    remedy = attempt.group.remedy
-    row: dict[str, Any] = {
-        "action": attempt.group.key,
-        "place": attempt.group.place,
-        "label": remedy.label,
-        "minutes": _round(attempt.minutes),
-        "access": list(remedy.access),
-        "people": remedy.people,
-        "value": _round(attempt.value),
-        "information": 0.0,
-        "why": why_attempt(attempt, a.plan.checks[0] if a.plan.checks else None),
-        "cautions": [*cautions_of(network.base, remedy.cautions, remedy.access), *filter(None, [p_lead_warning(remedy)])],
-    }
-    if with_results:
-        gone, stays = ([f"{s.result.subject}={g}" for s, g in _again(network, a, worse)] for worse in (False, True))
-        row["results"] = [
-            {"results": gone, "probability": _round(attempt.share), "top": []},
-            {"results": stays, "probability": _round(1 - attempt.share), "top": []},
-        ]
-    return row
-
-
-def _again(network: Network, a: Assessment, stays: bool) -> list[tuple[Seen, str]]:
-    """Return each complaint result with the grade it has when the complaint is gone, or stays."""
-    return [(s, s.result.grade if stays else network.base.symptoms[s.result.symptom].names[0]) for s in a.prepared.complaint]
-
-
-def _check_row(network: Network, a: Assessment, valued: Valued, with_results: bool) -> dict[str, Any]:
-    check = valued.located.check
-    row: dict[str, Any] = {
-        "check": check.id,
-        "place": valued.located.place,
-        "label": check.label,
-        "minutes": _round(valued.minutes),
-        "access": list(check.access),
-        "people": check.people,
-        "value": _round(valued.value),
-        "information": _round(valued.information),
-        "why": why_check(valued, None),
-        "cautions": [
-            *cautions_of(network.base, check.cautions, check.access),
-            *step_warnings(network.base, valued, a.plan, a.trouble.access, a.trouble.unfinished),
-        ],
-    }
-    if with_results:
-        row["results"] = [
-            {
-                "results": list(o.results),
-                "probability": _round(o.probability),
-                "top": [{"id": c, "responsible": _round(p)} for c, p in o.top()],
-            }
-            for o in valued.outcomes()
-        ]
-    return row
-
-
 def why_document(found: Mapping[str, Account]) -> dict[str, Any]:
     """Return the `why/1` document: from the odds before anything was told, factor by factor in recorded order, to the odds now."""
     return {"schema": "why/1", "causes": [{"id": cause, **_account(account)} for cause, account in found.items()]}
 
 
 def _account(account: Account) -> dict[str, Any]:
-    rows = [{"result": r.entry, "kind": r.kind, "factor": _round(r.factor), "words": r.words} for r in account.reasons]
-    return {"start": _round(account.start), "share": _round(account.share), "reasons": rows}
+    rows = [{"result": r.entry, "kind": r.kind, "factor": round_(r.factor), "words": r.words} for r in account.reasons]
+    return {"start": round_(account.start), "share": round_(account.share), "reasons": rows}
 
 
 def check_document(problems: Iterable[Problem]) -> dict[str, Any]:
@@ -225,6 +150,9 @@ def _check_entry(check: Check) -> dict[str, Any]:
         "access": list(check.access),
         "people": check.people,
         "tools": list(check.tools),
+        "refit": check.refit,
+        "leaves": list(check.leaves),
+        "needs": list(check.needs),
         "cautions": list(check.cautions),
         "how": check.how,
         "source": list(check.source),
@@ -245,6 +173,8 @@ def _remedy_entry(base: RuleBase, remedy: Remedy) -> dict[str, Any]:
         "minutes_source": remedy.minutes.source,
         "access": list(remedy.access),
         "parts": remedy.parts,
+        "leaves": list(remedy.leaves),
+        "seen_by": list(remedy.seen_by),
         "removes": list(base.removes(remedy.id)),
         "may_quiet": list(remedy.may_quiet),
         "cautions": list(remedy.cautions),

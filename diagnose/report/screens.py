@@ -14,11 +14,15 @@ from typing import TYPE_CHECKING
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import Account, Reason, odds, why_check
 from diagnose.assessment.finding import Ranked, words
+from diagnose.assessment.steps import held_back, next_step, remedy_order
+from diagnose.plan.make_good import MakeGood
 from diagnose.plan.outcomes import Outcome
 from diagnose.plan.plan import Valued
-from diagnose.plan.rules import BY_HAND, may_be_done
-from diagnose.plan.warnings import ALWAYS, LIVE_BY_HAND, cautions_of, standing_warnings, step_warnings
+from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
+from diagnose.report.said import alarms
 from diagnose.report.text import clean
+from diagnose.rulebase.records import Check, Remedy
+from diagnose.trouble.aircraft import turning
 from diagnose.trouble.complaint import reopened
 from diagnose.trouble.exchanges import parts_away
 from diagnose.trouble.looks import LookResults, exchanges
@@ -92,7 +96,7 @@ def percent(share: float) -> str:
 def show_ranking(out: Console, network: Network, assessment: Assessment, count: int = 8) -> None:
     """Print the finding: state, ranked causes, families, what was set aside."""
     finding = assessment.finding
-    for warning in alarms(assessment)[: -len(ALWAYS)]:
+    for warning in alarms(network, assessment)[: -len(ALWAYS)]:
         line(out, f"! {warning}", "bold")
     for again in reopened(assessment.trouble.looks):
         line(out, f"OPEN AGAIN: {result_words(network, str(again.result))}, told after all before it had been seen to be gone", "bold")
@@ -150,7 +154,7 @@ def _state_notes(out: Console, network: Network, assessment: Assessment) -> None
         line(out, text, "bold")
     if finding.state == "ambiguous":
         line(out, "Left over, cheapest way through them:")
-        for key in remedy_order(assessment):
+        for key in remedy_order(network, assessment):
             group = assessment.groups[key]
             line(out, f"{group.remedy.label}, {place_words(network, group.place)} ({percent(finding.group_shares[key])})", "", 4)
     if finding.state == "unexplained" and len(finding.conflict) == 2:
@@ -170,13 +174,6 @@ def exchanged_words(network: Network, looks: Sequence[LookResults]) -> list[str]
         f"The {network.base.checks[check].part} of {place_words(network, home)} is now in {place_words(network, now)}."
         for (check, home), now in parts_away(network.base, exchanges(looks)).items()
     ]
-
-
-def remedy_order(assessment: Assessment, count: int = 4) -> list[str]:
-    """Return the repair groups in the order that costs least: share per minute, falling."""
-    shares, costs = assessment.finding.group_shares, assessment.plan.remedy_minutes
-    order = sorted(assessment.groups, key=lambda k: (-shares[k] / costs[k], k))
-    return [k for k in order if shares[k] > 0.01 and may_be_done(assessment.groups[k].remedy, assessment.broken)][:count]
 
 
 def result_words(network: Network, text: str) -> str:
@@ -200,11 +197,22 @@ def _several_words(place: str) -> str:
 
 
 def show_next(out: Console, network: Network, assessment: Assessment, count: int = 3) -> None:
-    """Print what to do next: the best check with its outcomes, the next few, or the remedy when no check pays."""
-    said = alarms(assessment)
+    """Print what to do next: what is to be made good, the run a repair wants, the best check and the next few, or the remedy."""
+    said = alarms(network, assessment)
     for warning in said[: max(1, len(said) - len(ALWAYS))]:
         line(out, f"! {warning}", "bold")
     paying = assessment.plan.paying
+    step = next_step(network, assessment)
+    if step is not None and step.make_good is not None:
+        show_make_good(out, network, assessment, step.make_good)
+        return
+    if step is not None and step.kind == "finish_run":
+        show_run(out, network, assessment, step.look_at, step.rest)
+        return
+    if step is None:
+        heading(out, "NEXT: write the record")
+        line(out, "The complaint is gone under its own conditions and nothing of the run is missing. A licensed person decides.")
+        return
     if not assessment.complaint:
         heading(out, "NEXT: say what is wrong")
         line(out, "Enter what was noticed, such as rough@some=yes or drop@left=excessive.")
@@ -226,9 +234,37 @@ def check_words(network: Network, valued: Valued) -> str:
     return f"{valued.located.check.label}{where}"
 
 
-def alarms(assessment: Assessment) -> tuple[str, ...]:
-    """Return what must stand on every screen of this trouble; what always holds comes last."""
-    return standing_warnings(assessment.live, assessment.broken)
+def show_make_good(out: Console, network: Network, assessment: Assessment, item: MakeGood) -> None:
+    """Print what has to be made good before anything else."""
+    heading(out, f"NEXT: {item.label}  [{item.id}]")
+    line(out, f"About {item.minutes:.0f} min. Why: {item.why}.")
+    check = network.base.checks.get(item.check.partition("@")[0])
+    if check is not None:
+        line(out, f"How: {check.how}")
+        for caution in (*cautions_of(network.base, check.cautions, check.access), *_before(network, assessment, check)):
+            line(out, f"! {caution}", "bold")
+    if item.closes:
+        line(out, f'When done: diagnose note CASE "what was done" --closes {item.closes}')
+    elif item.states:
+        line(out, f'When done: diagnose note CASE --state "{", ".join(f"{k}={v}" for k, v in item.states.items())}"')
+
+
+def show_run(out: Console, network: Network, assessment: Assessment, look_at: Sequence[str], rest: Sequence[str]) -> None:
+    """Print the run that a repair still wants: the complaint again, and what else is missing of it."""
+    heading(out, "NEXT: CONFIRMING RUN, the complaint again under its own conditions")
+    for name in look_at:
+        found = network.symptoms[name]
+        when = "" if found.regime == "static" else f", {found.regime.replace('_', ' ')}"
+        line(out, f"{found.symptom.label} [{place_words(network, found.place)}{when}]", "", 2)
+    if rest:
+        line(out, f"Also: {'; '.join(rest)}.", "", 2)
+    before = before_turning({"run"}, assessment.trouble.aircraft)
+    for caution in (*cautions_of(network.base, (), ("engine_running",)), *before):
+        line(out, f"! {caution}", "bold")
+
+
+def _before(network: Network, assessment: Assessment, entry: Check | Remedy) -> tuple[str, ...]:
+    return before_turning(turning(network.base, entry), assessment.trouble.aircraft)
 
 
 def show_check(out: Console, network: Network, assessment: Assessment, valued: Valued, runner_up: Valued | None) -> None:
@@ -246,7 +282,7 @@ def show_check(out: Console, network: Network, assessment: Assessment, valued: V
         line(out, f"Afterwards, for the record: {check.refit}")
     if check.not_here:
         line(out, f"Not here: {check.not_here}")
-    warnings = step_warnings(network.base, valued, assessment.plan, assessment.trouble.access, assessment.trouble.unfinished)
+    warnings = step_warnings(network.base, valued, assessment.plan, assessment.trouble.access, assessment.trouble.aircraft)
     for caution in (*cautions_of(network.base, check.cautions, check.access), *warnings):
         line(out, f"! {caution}", "bold")
     order = " (read in this order; the first abnormal one decides)" if len(valued.located.nodes) > 1 else ""
@@ -276,19 +312,29 @@ def _outcome_line(out: Console, network: Network, outcome: Outcome, stands: Mapp
 
 def show_repair(out: Console, network: Network, assessment: Assessment) -> None:
     """Print the remedies in the order that costs least: no check pays any more."""
-    order = remedy_order(assessment)
+    order = remedy_order(network, assessment)
     told = "a check would still pay, see above" if assessment.plan.paying else "no further check pays for itself"
     heading(out, f"NEXT: repair - {told}")
+    for key in held_back(assessment):
+        group = assessment.groups[key]
+        line(
+            out,
+            f"Not yet: {group.remedy.label}, {place_words(network, group.place)} ({percent(assessment.finding.group_shares[key])}) - "
+            f"{group.remedy.minutes.value:.0f} min of work and no check has seen the fault. A share alone is not enough.",
+        )
     if not order:
         line(out, "No remedy of this rule base stands out. Get help, or start again from the complaint with more detail.")
         return
     for number, key in enumerate(order, 1):
         group = assessment.groups[key]
         show_remedy(out, network, group, assessment.finding.group_shares[key], number)
-        if assessment.live and BY_HAND in group.remedy.cautions:
-            line(out, f"! {LIVE_BY_HAND}", "bold", 3)
-    again = "When that is whole and looked at" if assessment.broken else "After the remedy"
-    line(out, f"{again}, repeat the run under the conditions of the complaint and enter what you see.")
+        if number == 1:
+            for text in _before(network, assessment, group.remedy):
+                line(out, f"! {text}", "bold", 3)
+    if assessment.bars.powered:
+        line(out, "No run until what bars it (above) is made good and looked at; then look at the complaint again.")
+    else:
+        line(out, "After the remedy, repeat the run under the conditions of the complaint and enter what you see.")
 
 
 def show_remedy(out: Console, network: Network, group: RepairGroup, share: float, number: int) -> None:

@@ -61,7 +61,7 @@ def steps(case: Case, network: Network) -> Iterator[Step]:
     before = Standing()
     trouble = Trouble()
     for number, event in enumerate(case.events, 1):
-        if event.kind in MOVING or event.kind in ("access", "decline"):
+        if event.kind in MOVING or event.kind in ("access", "decline", "state", "note"):
             trouble = trouble_after(case.events[:number], network.base, network.layout)
         after = standing(network, trouble) if event.kind in MOVING else before
         yield Step(event, trouble, before, after)

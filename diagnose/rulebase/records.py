@@ -30,6 +30,7 @@ FEATURES = (
     "start_aid_alone",
     "start_aid_shared",
     "no_start_aid",
+    "impulse_driven",
     "single_drive",
     "separate_drive",
     "pressurised",
@@ -65,7 +66,9 @@ MEASURED = (
     "insulation_low",
     "continuity_lost",
 )
-ROLES = (*MEASURED, "no_start", "drop_stays", "live_magneto", "no_run", "circuit_heat")
+ROLES = (*MEASURED, "no_start", "drop_stays", "live_magneto", "no_run", "inspect_first", "circuit_heat")
+LEAVES = ("p_lead", "magneto")  # what a step can leave off until it is made good: the P-lead of its side, the magneto itself
+TURNS = ("run", "crank", "hand")
 
 
 @dataclass(frozen=True)
@@ -212,7 +215,8 @@ class EffectRule:
 class Cause(Entry):
     """A fault mode of a part; `prior_by` gives the prior by circuit position instead of `prior`.
 
-    `reach` gives the shares of its mechanism's steps where they are not the usual ones.
+    `reach` gives the shares of its mechanism's steps where they are not the usual ones. With `no_run` a suspicion of it
+    (`Settings.no_run_at`) is looked into before the engine is run again.
     """
 
     family: str
@@ -226,6 +230,7 @@ class Cause(Entry):
     effects: tuple[EffectRule, ...]
     reach: tuple[Number, ...] = ()
     never: tuple[Never, ...] = ()
+    no_run: bool = False
 
 
 @dataclass(frozen=True)
@@ -241,6 +246,7 @@ class History(Entry):
     probability: Levels
     acts_on: Mapping[str, Levels]
     part_of: str = ""
+    role: str = ""
 
     @property
     def nothing(self) -> str:
@@ -251,7 +257,8 @@ class History(Entry):
 @dataclass(frozen=True)
 class Check(Entry):
     """A procedure that gives results for symptoms; one that exchanges a `part` names the symptom of the causes that move with it;
-    `refit` is what has to be made good and recorded afterwards."""
+    `refit` is what has to be made good and recorded afterwards, `leaves` what is off until then, `needs` the layout features without
+    which it is not done at a place."""
 
     at: str
     gives: tuple[Ref, ...]
@@ -265,11 +272,14 @@ class Check(Entry):
     refit: str = ""
     part: str = ""
     moves: str = ""
+    leaves: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Remedy(Entry):
-    """What ends causes at its place and inside it; `needs` are layout features without which it cannot be done there."""
+    """What ends causes at its place and inside it; `needs` are layout features without which it cannot be done there; `leaves` is
+    what is off until it is said to be back on; `seen_by` the symptoms that show the fault itself, where not every test does."""
 
     at: str
     minutes: Number
@@ -281,6 +291,8 @@ class Remedy(Entry):
     how: str
     may_quiet: tuple[str, ...]
     needs: tuple[str, ...] = ()
+    leaves: tuple[str, ...] = ()
+    seen_by: tuple[str, ...] = ()
 
 
 _Timed = TypeVar("_Timed", Check, Remedy)
@@ -297,7 +309,13 @@ class Access(Entry):
 
 @dataclass(frozen=True)
 class Caution(Entry):
-    """A warning shown at the step it belongs to; `label` is its text."""
+    """A warning shown at the step it belongs to; `label` is its text.
+
+    `turns`: such a step runs or cranks the engine, or turns it by hand; `prove_off`: the OFF check is due after it.
+    """
+
+    turns: str = ""
+    prove_off: bool = False
 
 
 @dataclass(frozen=True)
@@ -347,6 +365,11 @@ class Settings:
     expert_minutes: float = 240.0
     retest_minutes: float = 15.0
     somehow: float = 0.5
+    refit_minutes: float = 10.0
+    inspect_minutes: float = 60.0
+    guess_minutes: float = 120.0
+    no_run_at: float = 0.25
+    no_run_after_work: float = 0.1
 
 
 @dataclass(frozen=True)

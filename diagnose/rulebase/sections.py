@@ -16,9 +16,11 @@ from diagnose.rulebase.kinds import Field, known_to, read_fields
 from diagnose.rulebase.records import (
     ACCESS,
     FEATURES,
+    LEAVES,
     REGIMES,
     ROLES,
     SIDES_SILENT,
+    TURNS,
     Access,
     Cause,
     Caution,
@@ -124,6 +126,7 @@ MINUTES = Field(
     "Hands-on minutes once the access is there; a number, or a map by cylinder count {4: 90, 6: 130}.",
     required=True,
 )
+LEFT_OFF = Field("leaves", kinds.words(LEAVES), "What is off after it until it is said to be back on; no run until then.")
 HOW = Field("how", kinds.TEXT, "How it is done, in one to three sentences; the manual has the rest.", required=True)
 
 SYMPTOM = (
@@ -177,6 +180,7 @@ CAUSE = (
         "How likely it is at one such place before anything is known: above 0 and below 1.",
     ),
     Field("prior_by", kinds.CHANCES, "Instead of `prior`, for circuits: position and prior (bottom: the position that fouls first)."),
+    Field("no_run", kinds.YES, "yes where a suspicion of it makes a run dangerous: it is looked into before the engine is run again."),
     NOTE,
     SOURCE,
     Field("effects", EFFECTS, "How it shows: each item is one way, drawn independently of the others.", required=True),
@@ -205,11 +209,13 @@ HISTORY = (
         required=True,
     ),
     Field("part_of", kinds.TEXT, "The wider question whose last answer implies this one's: then neither asked nor counted again."),
+    Field("role", kinds.word(ROLES), "What the program may take a yes for; it knows no question by name."),
     SOURCE,
 )
 CHECK = (
     LABEL,
     AT,
+    NEEDS,
     Field("gives", kinds.REFS, "What it answers: `symptom[.regime]@relation`, most telling first.", required=True),
     Field("part", kinds.TEXT, "What is exchanged with another place; goes with `moves`."),
     Field("moves", kinds.TEXT, "The symptom of the causes that move with the part."),
@@ -220,6 +226,7 @@ CHECK = (
     CAUTIONS,
     HOW,
     Field("not_here", kinds.TEXT, "When it cannot be done."),
+    LEFT_OFF,
     Field("refit", kinds.TEXT, "What has to be made good and recorded afterwards; kept as an open item."),
     SOURCE,
 )
@@ -234,7 +241,9 @@ REMEDY = (
     Field("parts", kinds.YES, "yes where a part is changed (left out: no)."),
     CAUTIONS,
     HOW,
+    LEFT_OFF,
     Field("may_quiet", kinds.TEXTS, "Ids of causes it may silence for a while without ending them."),
+    Field("seen_by", kinds.TEXTS, "Ids of the symptoms that show its faults themselves (left out: any test on the standing engine)."),
     SOURCE,
 )
 LIMIT = (
@@ -253,7 +262,12 @@ ACCESS_STATE = (
     CAUTIONS,
     SOURCE,
 )
-CAUTION = (Field("text", kinds.TEXT, "The warning, as it is shown.", required=True, into="label"), SOURCE)
+CAUTION = (
+    Field("text", kinds.TEXT, "The warning, as it is shown.", required=True, into="label"),
+    Field("turns", kinds.word(TURNS), "How a step that carries it turns the engine: run, crank, or by hand."),
+    Field("prove_off", kinds.YES, "yes where the OFF check has to be passed after such a step."),
+    SOURCE,
+)
 REPLACED = (
     Field("why", kinds.TEXT, "What happened to it: renamed, turned round, split into which, removed.", required=True, into="label"),
     Field("by", kinds.TEXT, "The id that stands for it now; left out where none does."),
@@ -275,6 +289,11 @@ SETTINGS = (
     Field("isolated_at", kinds.CHANCE, "Responsibility of the first repair group at which it is called isolated."),
     Field("expert_minutes", kinds.AMOUNT, "What it costs when nothing of this rule base ends the trouble."),
     Field("retest_minutes", kinds.AMOUNT, "The run that looks at the complaint again after a repair."),
+    Field("refit_minutes", kinds.AMOUNT, "A P-lead or a part put back and looked at."),
+    Field("inspect_minutes", kinds.AMOUNT, "The look at starter, drives and propeller after a kick-back or a strike."),
+    Field("guess_minutes", kinds.AMOUNT, "Work over this, from a closed engine, waits until a check has seen the fault."),
+    Field("no_run_at", kinds.CHANCE, "Causes with `no_run` that are together this likely are looked into before the engine is run again."),
+    Field("no_run_after_work", kinds.CHANCE, "The same where work that makes such a cause likelier was told of."),
 )
 MAGNETO = (
     Field("start_aid", kinds.word(("none", "impulse", "vibrator"), "none"), "What retards its spark at the start.", required=True),

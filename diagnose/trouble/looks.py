@@ -23,12 +23,16 @@ class Repair:
 
 @dataclass(frozen=True)
 class LookResults:
-    """The results of one look, which of them are complained of, and the repairs or the exchange of parts just before it."""
+    """The results of one look, which of them are complained of, and the repairs or the exchange of parts just before it.
+
+    `once`: signs of danger seen in it and not seen again later, with nothing mended in between: they still count as danger.
+    """
 
     results: tuple[Result, ...] = ()
     complaint: tuple[Result, ...] = ()
     repairs: tuple[Repair, ...] = ()
     exchange: Exchange | None = None
+    once: tuple[Result, ...] = ()
 
 
 def exchanges(looks: Sequence[LookResults]) -> list[Exchange]:

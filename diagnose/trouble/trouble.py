@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
+from diagnose.trouble.aircraft import Aircraft, Stamp, opened
 from diagnose.trouble.exchanges import touched
 from diagnose.trouble.looks import LookResults, single_results
 from diagnose.trouble.network import Network
@@ -13,12 +14,12 @@ from diagnose.trouble.results import Result
 
 @dataclass(frozen=True)
 class Trouble:
-    """What is known of one trouble: looks (oldest first), access gained, located checks declined, what is not yet refitted."""
+    """What is known of one trouble: looks (oldest first), access gained, located checks declined, the state of the aircraft."""
 
     looks: tuple[LookResults, ...] = (LookResults(),)
     access: frozenset[str] = frozenset()
     declined: frozenset[str] = frozenset()
-    unfinished: tuple[str, ...] = ()
+    aircraft: Aircraft = field(default_factory=Aircraft)
 
 
 def seen_nodes(network: Network, looks: Sequence[LookResults]) -> frozenset[str]:
@@ -34,8 +35,9 @@ def seen_nodes(network: Network, looks: Sequence[LookResults]) -> frozenset[str]
 
 
 def gains(trouble: Trouble, states: Collection[str]) -> Trouble:
-    """Return the trouble with access states gained."""
-    return replace(trouble, access=trouble.access | frozenset(states))
+    """Return the trouble with access states gained, and what they open of the aircraft."""
+    aircraft = opened(trouble.aircraft, sorted(states), Stamp())
+    return replace(trouble, access=trouble.access | frozenset(states), aircraft=aircraft)
 
 
 def done_nodes(results: Sequence[Result]) -> frozenset[str]:

@@ -11,6 +11,8 @@ from diagnose.__main__ import main
 from diagnose.audit import cases
 from diagnose.audit.findings import ORDER
 
+pytestmark = pytest.mark.slow
+
 BASE = session.rulebase()
 
 

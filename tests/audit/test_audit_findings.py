@@ -216,6 +216,7 @@ SPOILT = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("how", SPOILT)
 def test_spoiling_is_found(how, before):
     """The finding comes with its severity, its entry and something to do; it does not stand in the sound base."""

@@ -10,12 +10,14 @@ import pytest
 
 from diagnose import session
 from diagnose.assessment.assess import assess
+from diagnose.assessment.steps import remedy_order
 from diagnose.audit import faults, figures, simulate, whole
 from diagnose.audit.simulate import Run
 from diagnose.places import inside
 from diagnose.plan import access
-from diagnose.report.screens import remedy_order
 from diagnose.trouble.results import read_result
+
+pytestmark = pytest.mark.slow
 
 NETWORK = session.network_of((), "opposed-4")
 
@@ -79,7 +81,7 @@ def test_a_run_is_the_tools_own_assessment(led):
     _, end = led
     seen = assess(NETWORK, end.trouble)
     assert not seen.plan.paying
-    assert end.order == tuple(remedy_order(seen, count=len(seen.groups)))
+    assert end.order == tuple(remedy_order(NETWORK, seen, count=len(seen.groups)))
     for key, share in seen.finding.group_shares.items():
         if end.shares[key] > simulate.LEAST_SHARE:
             assert end.shares[key] == pytest.approx(share)

@@ -14,6 +14,8 @@ from diagnose import session
 from diagnose.belief import exact
 from diagnose.trouble.evidence import prepare
 
+pytestmark = pytest.mark.slow
+
 gum = pytest.importorskip("pyagrum", reason="the extra `oracle` is not installed")
 
 EVIDENCE = [

@@ -37,8 +37,11 @@ def test_a_check_that_took_the_magneto_off_leaves_one_open_item(tmp_path, capsys
     assert "new gasket" in text
     assert "timing as left in degrees" in text
     assert "To make good after" in run(capsys, "handover", path)[1]
-    first = next(c for c in json.loads(run(capsys, "next", path, "--json")[1])["next"] if "engine_running" in c.get("access", []))
-    assert any(c.startswith("First, before anything turns the engine: To make good after") for c in first["cautions"])
+    rows = json.loads(run(capsys, "next", path, "--json")[1])["next"]
+    assert (rows[0]["kind"], rows[0]["closes"]) == ("make_good", seq)
+    assert rows[0]["label"] == "Refit the left P-lead, then OFF check at idle"
+    assert "timing as left in degrees" in rows[0]["why"]
+    assert not [c for c in rows if "engine_running" in c.get("access", [])], "no run with the magneto off its pad"
     draft = run(capsys, "record", path)[1]
     assert "No repair is recorded" in draft
     assert "No OFF check passed since the grounding can have been disturbed" in draft
@@ -46,7 +49,10 @@ def test_a_check_that_took_the_magneto_off_leaves_one_open_item(tmp_path, capsys
     draft = run(capsys, "record", path)[1]
     assert "Done: Refitted, 25 degrees, gasket new, leads in order (anna" in draft
     assert "No repair is recorded" not in draft
-    assert not [c for c in json.loads(run(capsys, "next", path, "--json")[1])["next"] if "To make good" in str(c["cautions"])]
+    rows = json.loads(run(capsys, "next", path, "--json")[1])["next"]
+    assert [(r["kind"], r.get("check")) for r in rows[:1]] == [("make_good", "off_check")]
+    assert not [c for c in rows if "To make good" in str(c["cautions"])]
+    assert [c for c in rows if "engine_running" in c.get("access", [])]
     assert open_items(events(path)) == {}
     assert refit_item(BASE, events(path), BENCH) is not None
     assert run(capsys, "enter", path, "runs_in_off.idle@engine=no")[0] == 0
@@ -65,6 +71,10 @@ def test_an_off_check_corrected_to_failed_did_not_pass(tmp_path, capsys):
     """What an entry says now counts, not what it said first."""
     path = made(tmp_path / "a.case", SUSPECT)
     run(capsys, "enter", path, "p_lead_open@left=no", "--check", "measure_p_leads@engine")
+    run(capsys, "enter", path, "runs_in_off.idle@engine=no")
+    assert "No OFF check passed" in run(capsys, "record", path)[1], "a check with the leads off proves nothing"
+    (seq,) = open_items(events(path))
+    run(capsys, "note", path, "both back on", "--closes", seq)
     run(capsys, "enter", path, "runs_in_off.idle@engine=no")
     passed = events(path)[-1].seq
     assert "No OFF check passed" not in run(capsys, "record", path)[1]

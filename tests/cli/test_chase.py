@@ -154,7 +154,7 @@ def test_the_rest_of_a_check_can_be_called_normal_at_any_question(case):
     """`e` records nothing further of a check; `a` at its first question records all of it as normal."""
     log.append(case, "note", "", {"safety": "read"})
     log.append(case, "result", "", {"result": "rough@left=yes", "complaint": True})
-    talk(case, "d", "e", "d", "a", "q")
+    talk(case, "d", "on", "", "e", "d", "a", "q")
     told = [e.data for e in log.read(case).events if e.kind == "result"][1:]
     assert len(told) > 3
     assert all(d["result"].endswith(("=no", "=normal")) for d in told)
@@ -196,19 +196,39 @@ def test_an_answer_that_excludes_the_others_can_be_taken_back(tmp_path):
     assert "How likely each one causes it" in told
 
 
-def test_a_p_lead_taken_off_asks_for_the_off_check_at_the_end(tmp_path):
-    """The end of a case whose repair took a P-lead off says so until an OFF check is passed."""
+def test_a_p_lead_taken_off_is_made_good_and_proved_before_anything_else(tmp_path):
+    """A repair took the right one off: refit, then the OFF check, then the run the repair wants (FAA-H-8083-32B p4-31)."""
     base = session.rulebase()
     path = tmp_path / "a.case"
     open_case(path, base, base.layouts["opposed-4"], "", {})
     log.append(path, "result", "", {"result": "no_drop@left=yes", "complaint": True})
     log.append(path, "repair", "", {"remedy": "mend_p_lead@right"})
-    log.append(path, "result", "", {"result": "no_drop@left=no"})
-    _, out, _ = talk(path, "", "", "q")
-    assert "OFF check passed before anybody goes near the propeller" in " ".join(out.split())
-    log.append(path, "result", "", {"result": "runs_in_off.idle@engine=no"})
-    _, out, _ = talk(path, "", "", "q")
-    assert "OFF check passed before anybody goes near the propeller" not in " ".join(out.split())
+    _, out, _ = talk(path, "", "q")
+    told = " ".join(out.split())
+    assert "LIVE MAGNETO. Recorded P-lead right: off for: Mend the P-lead" in told
+    assert "NEXT: Refit the right P-lead, then OFF check at idle" in told
+    assert "CONFIRMING RUN" not in told
+    _, out, _ = talk(path, "d", "q")
+    assert "LIVE MAGNETO" not in out.rpartition("Refit the right")[2]
+    assert "NEXT: OFF check at idle" in " ".join(out.split())
+    _, out, _ = talk(path, "d", "no", "q")
+    assert "CONFIRMING RUN" in out
+    aircraft = load(path, base).trouble.aircraft
+    assert (aircraft.now("P-lead right"), aircraft.off_due) == ("on", None)
+
+
+def test_what_nobody_recorded_is_asked_once_before_the_engine_turns(case):
+    """The P-leads, and whatever else is off; a lead that is off or not known keeps the run from being asked for."""
+    log.append(case, "note", "", {"safety": "read"})
+    log.append(case, "result", "", {"result": "rough@left=yes", "complaint": True})
+    _, out, _ = talk(case, "d", "left", "propeller tagged", "q")
+    told = " ".join(out.split())
+    assert "Are the P-leads on the magnetos?" in told
+    assert "NEXT: Refit the left P-lead, then OFF check at idle" in told
+    facts = load(case, session.rulebase()).trouble.aircraft.facts
+    assert {thing: fact.now for thing, fact in facts.items()} == {"P-lead left": "off", "P-lead right": "on", "propeller": "tagged"}
+    assert [e.data["result"] for e in log.read(case).events if e.kind == "result"] == ["rough@left=yes"]
+    assert "Are the P-leads" not in talk(case, "d", "q")[1]
 
 
 def test_what_follows_from_an_answer_is_not_asked(case):

@@ -117,6 +117,7 @@ def test_check_and_show(capsys, tmp_path):
     assert drop["places"] == ["left", "right"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("argv", "absent"),
     [
@@ -133,6 +134,7 @@ def test_what_costs_is_imported_late(argv, absent):
     assert done.stdout.splitlines()[-1] == "[]"
 
 
+@pytest.mark.slow
 def test_demo_ends_confirmed_in_eighty_columns(demo):
     """The invented trouble is confirmed; no line is wider than 80, no escape when piped."""
     text = demo.screen
@@ -225,6 +227,7 @@ def test_lists_and_documents_hold_the_same_entries(capsys, what):
     assert [line.split()[0] for line in capsys.readouterr().out.splitlines()] == [r["id"] for r in rows]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", ["rank", "next", "why"])
 def test_a_case_gives_the_same_bytes_as_its_results(capsys, tmp_path, command):
     """The same results from a file and from the command line, and the same bytes when asked twice."""
@@ -240,6 +243,7 @@ def test_a_case_gives_the_same_bytes_as_its_results(capsys, tmp_path, command):
     assert told[0] == told[1] == told[2]
 
 
+@pytest.mark.slow
 def test_two_processes_print_the_same_bytes():
     """No order of a hash leaks into the output."""
     first, second = (spawn("next", *TROUBLE, "--json", PYTHONHASHSEED=seed).stdout for seed in ("1", "2"))
@@ -247,6 +251,7 @@ def test_two_processes_print_the_same_bytes():
     assert first == second
 
 
+@pytest.mark.slow
 def test_stdout_is_for_results_and_stderr_for_talk(tmp_path):
     """`open` and `enter` talk, `verify` prints problems and the head."""
     path = str(tmp_path / "a.case")
@@ -262,6 +267,7 @@ def test_stdout_is_for_results_and_stderr_for_talk(tmp_path):
     assert spawn("verify", path).returncode == 1
 
 
+@pytest.mark.slow
 def test_an_interrupt_ends_with_130(tmp_path):
     """Ctrl-C at a question; what was answered is kept."""
     path = str(tmp_path / "a.case")
@@ -285,6 +291,7 @@ def test_an_interrupt_ends_with_130(tmp_path):
     assert b"on disk" in told
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "argv",
     [
@@ -307,6 +314,7 @@ def test_piped_screens_fit_and_hold_no_escape(argv):
     assert max(len(line.rstrip()) for line in done.stdout.splitlines()) <= 80
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("setting", "colour"), [({}, True), ({"NO_COLOR": "1"}, False), ({"TERM": "dumb"}, False)])
 def test_colour_only_on_a_terminal_that_wants_it(setting, colour):
     """On a terminal: bold without NO_COLOR, nothing of the kind with it."""

@@ -94,7 +94,8 @@ def circles(found: list[Arrow]) -> list[str]:
     import networkx as nx
 
     # A package's own __init__ speaks for its modules; importing a module runs it, which is no circle of anybody's making.
-    graph = nx.DiGraph((a.source, a.target) for a in found if not a.source.startswith(f"{a.target}."))
+    graph = nx.DiGraph()
+    graph.add_edges_from((a.source, a.target) for a in found if not a.source.startswith(f"{a.target}."))
     said = []
     for group in nx.strongly_connected_components(graph):
         inside = [a for a in found if a.source in group and a.target in group and a.source != a.target]

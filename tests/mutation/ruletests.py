@@ -47,7 +47,7 @@ def _fails(function: Callable[..., None]) -> bool:
 def _calls(function: Callable[..., None]) -> Iterator[dict[str, Any]]:
     """Return the arguments of every call that the `parametrize` marks of a test ask for."""
     axes = []
-    for mark in getattr(function, "pytestmark", []):
+    for mark in (m for m in getattr(function, "pytestmark", []) if m.name == "parametrize"):
         names = [mark.args[0]] if isinstance(mark.args[0], str) else list(mark.args[0])
         rows = [value if len(names) > 1 else (value,) for value in mark.args[1]]
         axes.append([dict(zip(names, row, strict=True)) for row in rows])

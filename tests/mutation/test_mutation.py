@@ -9,6 +9,8 @@ from diagnose.trouble.network import build
 from tests.mutation.mutants import KINDS, changed, mutants
 from tests.mutation.running import SEEN, mutated, noticed, run, sample
 
+pytestmark = pytest.mark.slow
+
 
 def test_every_kind_is_made_once_per_site():
     """Every kind occurs; a deletion for every link, two priors for every cause; each mutant differs from the sound cause."""

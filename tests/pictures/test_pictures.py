@@ -26,6 +26,8 @@ from diagnose.report.pictures.seats import seats
 from diagnose.report.pictures.suspicion import place_shares
 from diagnose.review.replay import steps
 
+pytestmark = pytest.mark.slow
+
 NAMES = sorted(session.rulebase().layouts)
 SVG = "{http://www.w3.org/2000/svg}"
 LETTER = 0.5  # mean width of a letter over its size, measured on plain sans-serif faces; estimate

@@ -10,14 +10,13 @@ import pytest
 from diagnose import session
 from diagnose.__main__ import main
 from diagnose.assessment.assess import assess, planned
+from diagnose.assessment.steps import remedy_order
+from diagnose.case.case import trouble_after
 from diagnose.case.log import Event
-from diagnose.case.open_steps import off_check_open
 from diagnose.plan import rules, warnings
 from diagnose.plan.checks import available
 from diagnose.plan.plan import Plan
-from diagnose.report.screens import remedy_order
-from diagnose.rulebase.records import Check, Remedy
-from diagnose.trouble.alarms import magneto_live, not_to_be_run
+from diagnose.trouble.aircraft import turning
 from diagnose.trouble.exchanges import Exchange
 from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import read_result
@@ -26,6 +25,7 @@ from tests.plan.test_plan import looked_at, trouble
 
 NETWORK = session.network_of((), "opposed-4")
 BASE = NETWORK.base
+BY_HAND = "turn_by_hand"  # the caution of the shipped rule base
 RUNNING = [c for c in BASE.checks.values() if "engine_running" in c.access]
 
 
@@ -75,12 +75,12 @@ def test_power_runs_are_named():
 def test_two_person_work_is_named():
     """A check for two says so; turning the propeller by hand is never for one (AMT-G p11-14)."""
     for check in BASE.checks.values():
-        by_hand = rules.BY_HAND in check.cautions
-        text = warnings.second_person_warning(check)
+        by_hand = "hand" in turning(BASE, check)
+        text = warnings.second_person_warning(BASE, check)
         assert bool(text) == (check.people > 1 or by_hand), check.id
-        assert not by_hand or "two trained people" in BASE.cautions[rules.BY_HAND].label
-    alone = replace(BASE.checks["look_at_plug"], cautions=(rules.BY_HAND,), people=1)
-    assert "2 trained people" in warnings.second_person_warning(alone)
+    assert "two trained people" in BASE.cautions[BY_HAND].label
+    alone = replace(BASE.checks["look_at_plug"], cautions=(BY_HAND,), people=1)
+    assert "2 trained people" in warnings.second_person_warning(BASE, alone)
 
 
 def plan_of(results, layout="opposed-4"):
@@ -105,11 +105,11 @@ def test_cold_checks_come_before_a_run():
 
 def test_a_p_lead_off_is_followed_up():
     """Every step that takes a P-lead off says what must follow; a passed OFF check ends it (FAA-H-8083-32B p4-31)."""
-    touching = [r for r in BASE.remedies.values() if set(rules.P_LEAD_OFF) & set(r.cautions)]
-    assert touching
-    steps: list[Check | Remedy] = [*BASE.checks.values(), *BASE.remedies.values()]
-    for entry in steps:
-        assert bool(warnings.p_lead_warning(entry)) == bool(set(rules.P_LEAD_OFF) & set(entry.cautions))
+    touching = [e for e in (*BASE.checks.values(), *BASE.remedies.values()) if {"p_lead_off_live", "turn_lead_off"} & set(e.cautions)]
+    assert len(touching) > 40
+    for entry in (*BASE.checks.values(), *BASE.remedies.values()):
+        assert ("p_lead" in entry.leaves) == (entry in touching), f"{entry.id}: what it leaves off and its cautions do not go together"
+        assert bool(warnings.p_lead_warning(entry)) == ("p_lead" in entry.leaves)
 
 
 @pytest.mark.parametrize(
@@ -118,7 +118,10 @@ def test_a_p_lead_off_is_followed_up():
         ({"remedy": "mend_p_lead@left"}, [], True),
         ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=yes"], True),
         ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=unknown"], True),
-        ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=no"], False),
+        ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=no"], True),  # nobody said that the lead is back on
+        ({"remedy": "mend_p_lead@left"}, ["P-lead left=on"], True),
+        ({"remedy": "mend_p_lead@left"}, ["P-lead left=on", "runs_in_off.idle@engine=no"], False),
+        ({"remedy": "mend_p_lead@left"}, ["runs_in_off.idle@engine=no", "P-lead left=on"], True),
         ({"remedy": "mend_p_lead@left"}, ["fires_when_turned@engine=no"], True),  # only a running engine proves the switch
         ({"remedy": "replace_magneto@left"}, [], True),  # timing work turns the propeller with the lead off
         ({"remedy": "replace_switch@engine"}, [], True),
@@ -130,9 +133,10 @@ def test_a_p_lead_off_is_followed_up():
 )
 def test_the_off_check_stays_open_until_a_running_engine_passes_it(step, after, due):
     """After anything that can have disturbed the grounding (FAA-H-8083-32B p4-31)."""
-    steps = [("repair" if "remedy" in step else "result", step), *(("result", {"result": r}) for r in after)]
+    told = [("result", {"result": t}) if "@" in t else ("state", {"state": dict([t.split("=")])}) for t in after]
+    steps = [("repair" if "remedy" in step else "result", step), *told]
     events = [Event(n, "", kind, "", "", data) for n, (kind, data) in enumerate(steps, 1)]
-    assert (off_check_open(NETWORK, events) is not None) == due
+    assert (trouble_after(events, BASE, NETWORK.layout).aircraft.off_due is not None) == due
 
 
 def test_nobody_turns_a_propeller_known_to_be_live():
@@ -195,23 +199,23 @@ def test_no_run_is_offered_as_a_remedy_or_a_confirming_run_while_a_part_is_broke
     leaned = "lean_for_check@engine"
     look = LookResults((*read("drop@left=excessive"), *read("plug_metal@3-bottom=yes")), tuple(read("drop@left=excessive")))
     seen = assess(NETWORK, Trouble((look,)))
-    assert seen.broken
+    assert seen.bars.broken
     running = [k for k, g in seen.groups.items() if {"run_area", "cranking"} & set(g.remedy.cautions)]
     assert leaned in running
-    assert not set(running) & set(remedy_order(seen, len(seen.groups)))
-    assert set(running) & set(remedy_order(replace(seen, broken=False), len(seen.groups)))
+    assert not set(running) & set(remedy_order(NETWORK, seen, len(seen.groups)))
+    assert set(running) & set(remedy_order(NETWORK, replace(seen, bars=rules.Bars()), len(seen.groups)))
 
 
 def standing(*looks):
     """Return what stands on every screen after these looks, or results of one look."""
     seen = [look if isinstance(look, LookResults) else LookResults(tuple(look)) for look in looks]
-    return warnings.standing_warnings(magneto_live(NETWORK, seen), not_to_be_run(NETWORK, seen))
+    return warnings.standing_warnings(rules.bars(NETWORK, Trouble(tuple(seen)), {}))
 
 
 def by_hand(*looks):
     """Return the checks offered that turn the propeller by hand."""
     plan = planned(NETWORK, Trouble(looks))[3]
-    return [v.located.check for v in plan.checks if rules.BY_HAND in v.located.check.cautions]
+    return [v.located.check for v in plan.checks if "hand" in turning(BASE, v.located.check)]
 
 
 def test_changing_a_part_unproven_names_the_check_and_its_minutes():
@@ -254,7 +258,7 @@ def test_step_warnings_join_each_rule_once():
         check = valued.located.check
         said = warnings.step_warnings(BASE, valued, plan, frozenset())
         assert set(said) == {
-            t for t in (warnings.power_run_warning(check), warnings.second_person_warning(check), warnings.p_lead_warning(check)) if t
+            t for t in (warnings.power_run_warning(check), warnings.second_person_warning(BASE, check), warnings.p_lead_warning(check)) if t
         }
         assert len(said) == len(set(said))
 

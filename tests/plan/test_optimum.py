@@ -24,6 +24,8 @@ from tests.bench.small import (
     ratios,
 )
 
+pytestmark = pytest.mark.slow
+
 DEAR = 1000.0  # a remedy so dear that only a sure diagnosis pays
 
 

@@ -8,8 +8,8 @@ import pytest
 
 from diagnose.assessment.assess import assess
 from diagnose.assessment.explain import why_attempt, why_check
+from diagnose.assessment.steps import remedy_order
 from diagnose.report.documents import next_document, rank_document
-from diagnose.report.screens import remedy_order
 from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import read_result
 from diagnose.trouble.trouble import Trouble
@@ -136,9 +136,9 @@ def test_gone_after_the_remedy_is_confirmed():
 
 def test_ambiguous_names_its_remedies_cheapest_first():
     """The order shown costs no more than any swap of two neighbours in it (expected minutes of trying, worked here)."""
-    _, seen = looked_at("rough on one side")
+    network, seen = looked_at("rough on one side")
     ambiguous = replace(seen, finding=replace(seen.finding, state="ambiguous"))
-    order = remedy_order(ambiguous)
+    order = remedy_order(network, ambiguous)
     shares, minutes = seen.finding.group_shares, seen.plan.remedy_minutes
 
     def cost(keys):

@@ -11,7 +11,7 @@ from diagnose.assessment.explain import accounts
 from diagnose.assessment.finding import _at_least_one, rank
 from diagnose.belief.model import Contradiction
 from diagnose.problems import BadInput
-from diagnose.report.documents import next_rows
+from diagnose.report.step_rows import next_rows
 from diagnose.trouble.evidence import Prepared, prepare
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup

@@ -19,6 +19,7 @@ from diagnose.report.paper.model import Blanks, facts
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.worksheet import worksheet
 from diagnose.report.screens import percent
+from diagnose.trouble.aircraft_words import THINGS
 from tests.report import samples
 
 JUDGEMENT = re.compile(r"\b(un)?airworth\w*|\b(un)?approv(ed|es)\b|\breleas(e|ed|es|ing)\b|\breturn(ed)? to service\b", re.IGNORECASE)
@@ -241,9 +242,11 @@ def test_the_day_of_completion_is_that_of_the_last_repair_or_confirming_run(stor
 def test_the_hand_over_starts_with_the_live_magneto_and_fits_a_page(story: Story) -> None:
     paper = handover(story)
     first = next(f for f in list(facts(paper))[3:])
-    assert first.startswith("LIVE MAGNETO. Recorded P-lead left: off at the magneto (entry 31).")
+    assert first.startswith("LIVE MAGNETO. Recorded P-lead left: off at the magneto (entry 31, C. Cedar).")
     assert "Not recorded" in list(facts(paper))
-    assert "leads, tools - look before you touch" in list(facts(paper))
+    missing = next(f for f in facts(paper) if f.endswith(" - look before you touch"))
+    assert "leads" in missing.partition(" - ")[0].split(", ")
+    assert "P-lead left" not in missing
     assert len(written(paper, "text").splitlines()) <= 55  # a page of A4 or Letter at 12 points
 
 
@@ -257,7 +260,7 @@ def test_the_hand_over_starts_with_the_live_magneto_and_fits_a_page(story: Story
         ("hm", "Treat as live"),
         ("not checked", "Treat as live"),
         ("connected, I am not sure", "Treat as live"),
-        ("on the bench, removed", "LIVE"),
+        ("on the bench, removed", "Treat as live"),
     ],
 )
 def test_a_p_lead_is_connected_only_where_that_was_written(tmp_path: Path, how: str, first: str) -> None:
@@ -269,7 +272,7 @@ def test_nothing_recorded_is_never_called_normal(tmp_path: Path) -> None:
     paper = handover(samples.story_at(samples.bare(tmp_path / "bare.case")))
     told = list(facts(paper))
     assert told[3] == "P-lead left and P-lead right not recorded: treat every magneto and the propeller as live."
-    assert "cowl, plugs, leads, P-lead left, P-lead right, switch, propeller tag, tools - look before you touch" in told
+    assert f"{', '.join(t for t in THINGS if t != 'inspection')} - look before you touch" in told
 
 
 def test_a_torn_line_a_clock_gone_back_and_an_edit_are_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -394,6 +397,10 @@ def test_firing_with_the_switch_off_stays_in_the_first_line_until_an_off_check_i
         ("repair", "A", {"remedy": "mend_p_lead@left"}),
     )
     path = samples.make(tmp_path / "a.case", entries)
+    first, second = list(facts(handover(samples.story_at(path))))[3:5]
+    assert first.startswith("LIVE MAGNETO. Recorded P-lead left: off for: Mend the P-lead")
+    assert second.startswith("LIVE MAGNETO. A magneto is live with the switch OFF")
+    log.append(path, "state", "A", {"state": {"P-lead left": "on"}})
     assert list(facts(handover(samples.story_at(path))))[3].startswith("LIVE MAGNETO. A magneto is live with the switch OFF")
     log.append(path, "result", "A", {"result": "runs_in_off.idle@engine=no", "check": "confirming_run"})
     assert list(facts(handover(samples.story_at(path))))[3].startswith("Treat the propeller as live at all times")

@@ -15,6 +15,8 @@ from diagnose.case import log
 from diagnose.case.case import load, open_case
 from diagnose.review.shelf import Shelved, case_files, earlier_cases, earlier_lines, shelf
 
+pytestmark = pytest.mark.slow
+
 SUSPECT = ["rough.runup@left=yes", "drop.runup@left=excessive", "drop_fast.runup@left=yes", "egt_low.runup@3-bottom=yes"]
 OWN = "format: 1\nnumbers: estimate\ncauses:\n  plug_lead_fouled: {prior_by: {bottom: .0001, top: .0001}}\n"
 

@@ -14,9 +14,9 @@ from diagnose.rulebase.reader import read_rulebase
 
 def codes(data):
     """Return the codes of one file's problems, and the seconds it took to find them."""
-    begin = time.perf_counter()
+    begin = time.process_time()
     _, problems = read_nodes("x.yaml", data)
-    return [p.code for p in problems], time.perf_counter() - begin
+    return [p.code for p in problems], time.process_time() - begin
 
 
 def bomb(levels=30, wide=9):
@@ -89,7 +89,7 @@ def test_a_folder_without_files_or_missing_is_a_problem(tmp_path):
 def test_a_huge_file_in_a_folder_is_refused_fast(tmp_path):
     """Twelve megabytes of valid YAML, not read into memory."""
     (tmp_path / "big.yaml").write_bytes(b"a: 1\n" * 2_400_000)
-    begin = time.perf_counter()
+    begin = time.process_time()
     _, problems = read_rulebase([tmp_path])
     assert [p.code for p in problems] == ["file-size"]
-    assert time.perf_counter() - begin < 0.5
+    assert time.process_time() - begin < 0.5

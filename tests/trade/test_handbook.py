@@ -8,6 +8,8 @@ from diagnose import session
 from diagnose.assessment.finding import _at_least_one, rank
 from diagnose.trouble.evidence import prepare
 
+pytestmark = pytest.mark.slow
+
 MAGNETO = {"points", "capacitor", "coil", "distributor", "magneto_drive_gear", "p_lead_grounded", "ignition_switch", "timing_to_engine"}
 PLUGS_LEADS = {
     "plug_fouled_lead",

@@ -8,6 +8,8 @@ from diagnose import session
 from diagnose.assessment.finding import _at_least_one, rank
 from diagnose.trouble.evidence import prepare
 
+pytestmark = pytest.mark.slow
+
 LAYOUTS = ("opposed-4", "opposed-6", "radial-9")
 START_AIDS = {"impulse_coupling", "starting_vibrator"}
 

@@ -15,6 +15,7 @@ BEFORE = Version("1.2.0", "a")
 LIST = "# Changes\n\n## 1.3.0\n- A cause more.\n\n## 1.2.0\n- First.\n"
 
 
+@pytest.mark.slow
 def test_rule_base_version():
     """Every number on every layout is digested anew here, so nobody has to think of it."""
     assert lacking("rulebase", current_rulebase(), released()["rulebase"], LISTS["rulebase"].read_text(encoding="utf-8")) == ""

@@ -2,97 +2,79 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
-from diagnose.case.kinds import STATES
-from diagnose.case.log import Event
-from diagnose.plan.warnings import NO_RUN, RUNS_IN_OFF, standing_warnings
+from diagnose.plan.rules import Bars, bars
+from diagnose.plan.warnings import ALWAYS, BLOW, NO_RUN, RUNS_IN_OFF
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import field_text, shortened
-from diagnose.trouble.alarms import magneto_live, not_to_be_run
-
-# What an access state says of the aircraft at the moment it was reached.
-REACHED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", "out, at least one per cylinder"), "leads_off": ("leads", "off")}
-_OFF = re.compile(r"\b(off|disconnected|open|out|removed|loose|broken|ungrounded|not|no|un\w+|dis\w+)\b", re.IGNORECASE)
-_UNSURE = re.compile(r"\b(unknown|unsure|unclear|unchecked|not (known|sure|checked|looked))\b", re.IGNORECASE)
-_P_LEAD = re.compile(r"p[- ]?lead", re.IGNORECASE)
-_ON = re.compile(r"^\s*(on|connected|fitted|attached|grounded|in place|refitted|reconnected)\b", re.IGNORECASE)
+from diagnose.report.paper.wording import located
+from diagnose.report.said import alarms_of
+from diagnose.trouble.aircraft import Aircraft, Stamp
+from diagnose.trouble.aircraft_words import THINGS, UNCLEAR
 
 
 @dataclass(frozen=True)
 class Now:
-    """One thing of the aircraft as last recorded; `reached` says it was only reached for a check, nobody set it down."""
+    """One thing of the aircraft as last recorded; `step` names the step that left it so, where nobody set it down."""
 
     what: str
     how: str
-    event: Event
-    reached: bool = False
-
-
-def states_of(event: Event) -> dict[str, str]:
-    """Return what one `state` entry says, thing by thing."""
-    inner = event.data.get("state")
-    if isinstance(inner, dict):
-        return {str(k): field_text(v) for k, v in inner.items() if field_text(v)}
-    text = field_text(inner)
-    return {"state": text} if text else {}
+    stamp: Stamp
+    step: str = ""
 
 
 def aircraft_now(story: Story, before: int | None = None) -> tuple[Now, ...]:
     """Return what was last recorded of each thing (before the entry of an index), in a fixed order; the rest is left out."""
-    found: dict[str, Now] = {}
-    for event in story.events[:before]:
-        if story.withdrawn(event):
-            continue
-        if event.kind == "state":
-            found.update({what: Now(what, how, event) for what, how in states_of(event).items()})
-        elif event.kind == "access":
-            for name in event.data.get("now", []):
-                if name in REACHED:
-                    what, how = REACHED[name]
-                    last = found.get(what)
-                    if last is None or last.reached or last.how != how:
-                        found[what] = Now(what, how, event, reached=True)
-    order = {what: i for i, what in enumerate(STATES)}
-    return tuple(sorted(found.values(), key=lambda n: (order.get(n.what, len(order)), n.what)))
+    found = [Now(what, _how(fact.now, fact.words), fact.stamp, fact.step) for what, fact in _aircraft(story, before).facts.items()]
+    order = {what: i for i, what in enumerate(THINGS)}
+    return tuple(sorted(found, key=lambda n: (order.get(n.what, len(order)), n.what)))
 
 
-def unrecorded(now: tuple[Now, ...]) -> tuple[str, ...]:
+def _aircraft(story: Story, before: int | None) -> Aircraft:
+    if before is None:
+        return story.case.trouble.aircraft
+    return story.steps[before - 1].trouble.aircraft if before else Aircraft()
+
+
+def _how(now: str, words: str) -> str:
+    if now == UNCLEAR:
+        return f"{words or 'nothing'} (cannot be read: counts as not known)"
+    return words or now
+
+
+def left_by(story: Story, now: Now) -> str:
+    """Return the step that left a thing so, in words; empty where a person recorded it."""
+    return located(story.network, now.step) if now.step else ""
+
+
+def unrecorded(story: Story) -> tuple[str, ...]:
     """Return the things of the fixed list that nobody recorded."""
-    told = {n.what for n in now}
-    return tuple(what for what in STATES if what not in told)
+    return story.case.trouble.aircraft.unrecorded
 
 
-def leads_off(now: tuple[Now, ...]) -> tuple[Now, ...]:
+def leads_off(story: Story) -> tuple[Now, ...]:
     """Return the P-leads last recorded as off."""
-    return tuple(n for n in now if _P_LEAD.search(n.what) and _OFF.search(n.how) and not _UNSURE.search(n.how))
+    off = {f"P-lead {side}" for side, fact in story.case.trouble.aircraft.leads_not_on.items() if fact.now == "off"}
+    return tuple(n for n in aircraft_now(story) if n.what in off)
 
 
-def _named(now: Now) -> str:
-    where = f"entry {now.event.seq}"
-    return f"{shortened(now.what, 40, where)}: {shortened(now.how, 80, where)} ({where})"
+def forbids(story: Story) -> Bars:
+    """Return what forbids a step as the case stands; suspicions left out where its results cannot all be true."""
+    return story.assessment.bars if story.assessment is not None else bars(story.network, story.case.trouble, {})
 
 
-def live_warnings(story: Story, now: tuple[Now, ...]) -> tuple[str, ...]:
+# What a paper says in front of a warning, so that its first words tell.
+FRONT = {RUNS_IN_OFF: "LIVE MAGNETO. ", NO_RUN: "DO NOT RUN IT. ", BLOW: "DO NOT RUN IT. "}
+
+
+def dangers(story: Story) -> tuple[str, ...]:
+    """Return what forbids a step as the case stands, in words."""
+    told = alarms_of(story.network, story.case.trouble, forbids(story))[: -len(ALWAYS)]
+    return tuple(f"{FRONT.get(text, '')}{text}" for text in told)
+
+
+def live_warnings(story: Story) -> tuple[str, ...]:
     """Return what must stand in the first line: a P-lead off is a live magneto; one not recorded may be."""
-    leads = [n for n in now if _P_LEAD.search(n.what)]
-    off = leads_off(now)
-    unclear = [n for n in leads if n not in off and (_UNSURE.search(n.how) or not _ON.search(n.how))]
-    told = []
-    if off:
-        names = "; ".join(_named(n) for n in off)
-        told.append(f"LIVE MAGNETO. Recorded {names}. The switch cannot stop it: tag the propeller, keep out of its arc.")
-    looks = story.case.trouble.looks
-    said = standing_warnings(magneto_live(story.network, looks), not_to_be_run(story.network, looks))
-    if RUNS_IN_OFF in said:
-        told.append(f"LIVE MAGNETO. {RUNS_IN_OFF}")
-    if unclear:
-        names = "; ".join(_named(n) for n in unclear)
-        told.append(f"Treat as live: {names} does not say it is connected.")
-    if NO_RUN in said:
-        told.append(f"DO NOT RUN IT. {NO_RUN}")
-    missing = [what for what in unrecorded(now) if what.startswith("P-lead")]
-    if missing and not told:
-        told.append(f"{' and '.join(missing)} not recorded: treat every magneto and the propeller as live.")
-    return tuple(told) or ("Treat the propeller as live at all times, whatever the switch says.",)
+    missing = story.case.trouble.aircraft.leads_unasked
+    unknown = f"{' and '.join(missing)} not recorded: treat every magneto and the propeller as live." if missing else ALWAYS[0]
+    return dangers(story) or (unknown,)

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import why_check
+from diagnose.assessment.steps import Step, next_step
 from diagnose.case.log import Event
-from diagnose.case.open_steps import off_check_open
-from diagnose.plan.warnings import cautions_of, unfinished_warnings
-from diagnose.report.paper.aircraft import Now, aircraft_now, leads_off, live_warnings, unrecorded
+from diagnose.plan.make_good import MakeGood, make_good
+from diagnose.plan.warnings import before_turning, cautions_of
+from diagnose.report.paper.aircraft import Now, aircraft_now, forbids, left_by, live_warnings, unrecorded
 from diagnose.report.paper.alternatives import disproved
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, words
 from diagnose.report.paper.open_items import left_open
@@ -18,8 +19,9 @@ from diagnose.report.paper.summary import event_text
 from diagnose.report.paper.wording import cause_text, field_text, located, pct, result_text, shortened, when, who
 from diagnose.report.paper.work import parts
 from diagnose.report.paper.worksheet import invented
-from diagnose.report.screens import exchanged_words, remedy_order
-from diagnose.trouble.complaint import still_to_look_at
+from diagnose.report.screens import exchanged_words
+from diagnose.rulebase.records import Check, Remedy
+from diagnose.trouble.aircraft import turning
 
 ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
 LONG = 110  # characters of one person's text; the rest stands on the worksheet
@@ -28,16 +30,15 @@ MANY = 3
 
 def handover(story: Story) -> Paper:
     """Return the hand-over sheet of a case."""
-    now = aircraft_now(story)
     name = shortened(field_text(story.case.opening.get("nickname")), 60, "worksheet")
     return Paper(
         schema="handover/1",
         kind="Hand-over",
         title=name or "Aircraft not named in the case",
         about=ABOUT,
-        lead=(*(para(text, "alert") for text in live_warnings(story, now)), *invented(story)),
+        lead=(*(para(text, "alert") for text in live_warnings(story)), *invented(story)),
         sections=(
-            Section("aircraft", "The aircraft now", tuple(_aircraft(story, now))),
+            Section("aircraft", "The aircraft now", tuple(_aircraft(story))),
             Section("work", "The work", (pairs(_work(story)),)),
             Section("people", "Whom to ask", tuple(_people(story))),
         ),
@@ -46,20 +47,26 @@ def handover(story: Story) -> Paper:
     )
 
 
-def _aircraft(story: Story, now: tuple[Now, ...]) -> Iterator[Block]:
-    rows = [pair(n.what.replace(" ", "_"), shortened(n.what[:1].upper() + n.what[1:], 30, f"entry {n.event.seq}"), _how(n)) for n in now]
+def _aircraft(story: Story) -> Iterator[Block]:
+    rows = [
+        pair(n.what.replace(" ", "_"), shortened(n.what[:1].upper() + n.what[1:], 30, f"entry {n.stamp.entry}"), _how(story, n))
+        for n in aircraft_now(story)
+    ]
     moved = exchanged_words(story.network, story.case.trouble.looks)
     if moved:
         rows.append(pair("exchanged", "Parts exchanged", "\n".join(moved)))
-    missing = unrecorded(now)
+    missing = unrecorded(story)
     if missing:
         rows.append(pair("missing", "Not recorded", f"{', '.join(missing)} - look before you touch"))
     yield pairs(rows)
 
 
-def _how(now: Now) -> str:
-    reached = " when last reached for a check" if now.reached else ""
-    return f"{shortened(now.how, LONG, f'entry {now.event.seq}')}{reached} ({when(now.event)[5:16]}, entry {now.event.seq})"
+def _how(story: Story, now: Now) -> str:
+    step = left_by(story, now)
+    by = f" (by: {step})" if step else ""
+    event = next((e for e in story.events if e.seq == now.stamp.entry), None)
+    at = when(event)[5:16] if event is not None else now.stamp.time
+    return f"{shortened(now.how, LONG, f'entry {now.stamp.entry}')}{by} ({at}, entry {now.stamp.entry})"
 
 
 def _work(story: Story) -> Iterator[Pair]:
@@ -68,7 +75,7 @@ def _work(story: Story) -> Iterator[Pair]:
     begun = _in_progress(story)
     if begun:
         yield pair("begun", "Begun", begun)
-    step, why, cautions = next_step(story)
+    step, why, cautions = next_steps(story)
     yield pair("next", "Next", step)
     yield pair("why", "Why", why)
     if cautions:
@@ -104,42 +111,46 @@ def _in_progress(story: Story) -> str:
     return f"{located(story.network, str(begun.data['check']))}, no result yet (entry {begun.seq})" if begun is not None else ""
 
 
-def next_step(story: Story) -> tuple[str, str, str]:
+def next_steps(story: Story) -> tuple[str, str, str]:
     """Return the next step, why, and its cautions."""
     a = story.assessment
     if a is None:
+        first = next(iter(make_good(story.network, story.case.trouble, forbids(story))), None)
+        if first is not None and first.bars:
+            return _made_good(story, first)
         return "Repeat the results that cannot all be true", "Nothing can be ranked until they are sorted out", ""
+    step = next_step(story.network, a)
+    if step is not None and step.make_good is not None:
+        return _made_good(story, step.make_good)
     if not story.complaint:
         return "Put the complaint into results", "Nothing is complained of yet", ""
-    if a.finding.state == "confirmed":
-        off = " and ".join(n.what for n in leads_off(aircraft_now(story)))
-        first = f"Connect {off} and prove it by the OFF check; then write" if off else "Write"
-        return f"{first} the maintenance entry", "The complaint did not show again on the confirming run; a licensed person decides", ""
-    base = story.network.base
-    if still_to_look_at(story.case.trouble.looks) and not a.broken:
-        told = " ".join(base.cautions[c].label for c in ("run_area", "prop_live") if c in base.cautions)
-        return located(story.network, CONFIRMING), "The complaint was not looked at again since the last repair", told
-    return _check_or_repair(story, a)
-
-
-def _check_or_repair(story: Story, a: Assessment) -> tuple[str, str, str]:
-    base = story.network.base
-    if a.plan.paying:
-        first = a.plan.paying[0]
-        why = why_check(first, None)
-        check = first.located.check
-        first_of_all = unfinished_warnings(base, check, a.trouble.unfinished)
-        return (
-            located(story.network, first.located.id),
-            why[0].upper() + why[1:],
-            " ".join((*first_of_all, *cautions_of(base, check.cautions, check.access))),
-        )
-    order = remedy_order(a)
-    if not order:
+    if a.finding.state == "confirmed" and (step is None or not step.look_at):
+        return "Write the maintenance entry", "The complaint did not show again on the confirming run; a licensed person decides", ""
+    if step is None or step.kind == "help":
         return "Get help", "No check pays for itself and no repair stands out", ""
-    group = a.groups[order[0]]
-    why = f"No further check pays for itself; it ends the trouble with {pct(a.finding.group_shares[order[0]])}"
-    return located(story.network, group.key), why, " ".join(cautions_of(base, group.remedy.cautions, group.remedy.access))
+    if step.kind == "finish_run":
+        told = (*cautions_of(story.network.base, (), ("engine_running",)), *before_turning({"run"}, a.trouble.aircraft))
+        return located(story.network, CONFIRMING), "The complaint was not looked at again since the last repair", " ".join(told)
+    return _check_or_repair(story, a, step)
+
+
+def _made_good(story: Story, item: MakeGood) -> tuple[str, str, str]:
+    return item.label, item.why, "Tag the propeller and keep out of its arc" if item.bars else ""
+
+
+def _check_or_repair(story: Story, a: Assessment, step: Step) -> tuple[str, str, str]:
+    if step.check is not None:
+        why = why_check(step.check, None)
+        return located(story.network, step.check.located.id), why[0].upper() + why[1:], _take_care(story, a, step.check.located.check)
+    key = step.group.key if step.group is not None else ""
+    why = f"No further check pays for itself; it ends the trouble with {pct(a.finding.group_shares[key])}"
+    return located(story.network, key), why, _take_care(story, a, a.groups[key].remedy)
+
+
+def _take_care(story: Story, a: Assessment, entry: Check | Remedy) -> str:
+    base = story.network.base
+    before = before_turning(turning(base, entry), a.trouble.aircraft)
+    return " ".join((*before, *cautions_of(base, entry.cautions, entry.access)))
 
 
 def _disproved(story: Story) -> str:
@@ -162,8 +173,8 @@ def _open(story: Story) -> str:
         note = shortened(field_text(event.data.get("note")) or NOT_RECORDED, LONG, f"entry {event.seq}")
         told.append(f"{'SAFETY: ' if event.data.get('safety') else ''}{note} (entry {event.seq})")
     more = [f"{len(items) - MANY} more on the worksheet"] if len(items) > MANY else []
-    touched = off_check_open(story.network, story.events)
-    off = [f"No OFF check passed since the grounding can have been disturbed (entry {touched.seq})"] if touched is not None else []
+    touched = story.case.trouble.aircraft.off_due
+    off = [f"No OFF check passed since the grounding can have been disturbed (entry {touched.stamp.entry})"] if touched is not None else []
     return "\n".join([*off, *told, *more]) or "none left open in the record"
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.case.log import Event
-from diagnose.case.open_steps import off_check_open
-from diagnose.report.paper.aircraft import aircraft_now, leads_off
+from diagnose.report.paper.aircraft import leads_off
 from diagnose.report.paper.alternatives import unproven
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, para, points, table
 from diagnose.report.paper.story import Story
@@ -46,14 +45,14 @@ def _row(story: Story, event: Event) -> tuple[object, ...]:
 
 def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
     """Yield what is unfinished by the record: the complaint not looked at again, results not known, causes not proven."""
-    for found_off in leads_off(aircraft_now(story)):
-        yield f"Recorded and not recorded as undone: {found_off.what}: {found_off.how} (entry {found_off.event.seq})"
+    for found_off in leads_off(story):
+        yield f"Recorded and not recorded as undone: {found_off.what}: {found_off.how} (entry {found_off.stamp.entry})"
     looks = story.case.trouble.looks
     if story.complaint and not complaint_gone(looks):
         yield "The complaint is not shown to be gone"
-    touched = off_check_open(story.network, story.events)
+    touched = story.case.trouble.aircraft.off_due
     if touched is not None:
-        yield f"No OFF check passed since the grounding can have been disturbed (entry {touched.seq})"
+        yield f"No OFF check passed since the grounding can have been disturbed (entry {touched.stamp.entry})"
     for name in still_to_look_at(looks):
         found = story.network.symptoms[name]
         spot = f"{place_words(story.network, found.place)}, {found.regime.replace('_', ' ')}"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.case.kinds import UNITS
 from diagnose.case.log import Event
-from diagnose.report.paper.aircraft import aircraft_now, live_warnings
+from diagnose.report.paper.aircraft import dangers
 from diagnose.report.paper.alternatives import Move, alternatives
 from diagnose.report.paper.figures import figures_section
 from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Section, pair, pairs, para, safe, table, words
@@ -59,7 +59,7 @@ def worksheet(story: Story) -> Paper:
 def alerts(story: Story) -> Iterator[Block]:
     """Yield what a reader must know before trusting the rest: breaks of the chain, a torn line, another rule base."""
     yield from invented(story)
-    yield from (para(text, "alert") for text in live_warnings(story, aircraft_now(story)) if text.startswith(("LIVE", "Treat as live")))
+    yield from (para(text, "alert") for text in dangers(story))
     for problem in story.problems:
         if problem.code != "torn":
             yield para(f"Case file, line {problem.line}: {problem.message}; {problem.fix}", "alert")

@@ -73,7 +73,7 @@ def _trouble_before(story: Story, group: EntryGroup) -> Trouble:
     """Return the trouble before a group, with the access gained before anything was reached for it."""
     now = story.steps[group.first - 1].trouble
     reached = group.first - len(list(lead_up(story, group, withdrawn=True)))
-    return Trouble(now.looks, story.steps[max(reached - 1, 0)].trouble.access, now.declined)
+    return Trouble(now.looks, story.steps[max(reached - 1, 0)].trouble.access, now.declined, now.aircraft)
 
 
 def _unadvised(story: Story) -> list[EntryGroup]:

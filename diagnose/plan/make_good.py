@@ -1,0 +1,130 @@
+"""What has to be made good before the engine is turned: P-leads back on, parts back, a blow looked at, the OFF check passed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from diagnose.plan.access import minutes_to_reach
+from diagnose.plan.rules import Bars, off_check_may_be_run
+from diagnose.rulebase.records import Check, RuleBase
+from diagnose.trouble.aircraft import Aircraft, Fact, Left
+from diagnose.trouble.aircraft_words import P_LEADS
+from diagnose.trouble.alarms import live_mended
+from diagnose.trouble.network import Network
+from diagnose.trouble.trouble import Trouble
+
+BLOW = (
+    "Look first: starter and its drive, drive gears, impulse coupling and magneto drive, propeller and its flange, as the manuals say "
+    "after a kick-back or a strike"
+)
+
+
+@dataclass(frozen=True)
+class MakeGood:
+    """One thing to be made good.
+
+    `states`: thing -> what is recorded of it once done; `closes`: number of the open item that ends with it (0: none); `check`: the
+    check by which it is done; `bars`: until then nothing runs or cranks the engine.
+    """
+
+    id: str
+    label: str
+    place: str
+    why: str
+    minutes: float
+    states: Mapping[str, str] = field(default_factory=dict)
+    closes: int = 0
+    check: str = ""
+    bars: bool = True
+
+
+def make_good(network: Network, trouble: Trouble, bars: Bars) -> tuple[MakeGood, ...]:
+    """Return what has to be made good, in order: what bars a run first, the OFF check that proves it last."""
+    base, aircraft = network.base, trouble.aircraft
+    found = [*_leads(base, aircraft), *_parts(base, aircraft, bars)]
+    if bars.blow:
+        why = "It kicked back or the propeller struck something: what broke then is not to be turned by power"
+        found.append(MakeGood("inspection@engine", BLOW, "engine", why, base.settings.inspect_minutes, {"inspection": "done"}))
+    met = {m.closes for m in found}
+    found += [_item(base, item) for item in aircraft.left if item.entry not in met]
+    if (aircraft.off_due is not None or bars.live) and not aircraft.off_tried:
+        found += _off_check(network, trouble, bars)
+    return tuple(found)
+
+
+def _leads(base: RuleBase, aircraft: Aircraft) -> list[MakeGood]:
+    """Return a step for every entry or open item that left P-leads off, or not known to be on."""
+    together: dict[tuple[int, str], list[str]] = {}
+    for side, fact in aircraft.leads_not_on.items():
+        together.setdefault((_closing(aircraft, fact), "off" if fact.now == "off" else "unclear"), []).append(side)
+    found = []
+    for (closes, now), sides in together.items():
+        name = f"{' and '.join(sides)} P-lead{'s' if len(sides) > 1 else ''}"
+        label = f"Refit the {name}" if now == "off" else f"Look at the {name}, on its terminal or not, and see it on"
+        why = "; ".join(_told(P_LEADS[s], aircraft.facts[P_LEADS[s]]) for s in sides)
+        item = next((i.text for i in aircraft.left if i.entry == closes), "")
+        place = sides[0] if len(sides) == 1 else "engine"
+        states = {P_LEADS[s]: "on" for s in sides}
+        found.append(
+            MakeGood(
+                f"p_lead@{place}",
+                f"{label}, then OFF check at idle",
+                place,
+                f"{why}: that magneto is live whatever the switch says{f'. {item}' if item else ''}",
+                base.settings.refit_minutes * len(sides),
+                states,
+                closes,
+            )
+        )
+    return found
+
+
+def _parts(base: RuleBase, aircraft: Aircraft, bars: Bars) -> list[MakeGood]:
+    if not bars.parts:
+        return []
+    fact = aircraft.facts["parts off"]
+    closes = _closing(aircraft, fact)
+    if closes and any(_closing(aircraft, f) == closes for f in aircraft.leads_not_on.values()):
+        return []  # goes back on with the P-lead of the same step
+    label = f"Put back what is off: {fact.words}"
+    return [MakeGood("parts@engine", label, "engine", _told("parts off", fact), base.settings.refit_minutes, {"parts off": "none"}, closes)]
+
+
+def _item(base: RuleBase, item: Left) -> MakeGood:
+    place = item.step.partition("@")[2] or "engine"
+    return MakeGood(
+        f"item@{item.entry}", item.text, place, f"left open by entry {item.entry}", base.settings.refit_minutes, {}, item.entry, bars=False
+    )
+
+
+def _off_check(network: Network, trouble: Trouble, bars: Bars) -> list[MakeGood]:
+    base, due = network.base, trouble.aircraft.off_due
+    check = off_check(base)
+    if check is None or not off_check_may_be_run(network, trouble, bars, live_mended(network, trouble.looks)):
+        return []
+    why = f"{_told('grounding disturbed', due)}: " if due is not None else ""
+    minutes = check.minutes.value + minutes_to_reach(base, check.access, trouble.access)
+    why += "nobody goes near the propeller and nothing else is run before it has passed; if it fires on, stop by mixture"
+    return [MakeGood(f"{check.id}@{check.at}", check.label, check.at, why, minutes, check=f"{check.id}@{check.at}")]
+
+
+def off_check(base: RuleBase) -> Check | None:
+    """Return the check that proves the grounding: the one that asks first whether it runs in OFF, as that is usually asked."""
+    for check in base.checks.values():
+        first = check.gives[0] if check.gives else None
+        symptom = base.symptoms[first.symptom] if first is not None else None
+        if first is not None and symptom is not None and symptom.role == "runs_in_off" and first.regime in ("", symptom.default):
+            return check
+    return None
+
+
+def _closing(aircraft: Aircraft, fact: Fact) -> int:
+    """Return the number of the open item of the step that left a thing so; 0 where there is none."""
+    return next((item.entry for item in aircraft.left if fact.step and item.step == fact.step), 0)
+
+
+def _told(what: str, fact: Fact) -> str:
+    """Return a fact in words: what, how, by which entry and whom."""
+    by = ", ".join(t for t in (f"entry {fact.stamp.entry}" if fact.stamp.entry else "", fact.stamp.person) if t)
+    return f"{what}: {fact.words or fact.now}{f' ({by})' if by else ''}"

@@ -1,0 +1,172 @@
+"""The state of the aircraft as a fact: what is off, out, grounded or tagged, who said so and when.
+
+What nobody recorded is unknown; it is never taken as normal. It is entered by a person, and set by the steps themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+from diagnose.places import SIDES, Layout
+from diagnose.rulebase.records import Check, Remedy, RuleBase
+from diagnose.trouble.aircraft_words import P_LEADS, THINGS, UNCLEAR, UNKNOWN
+from diagnose.trouble.results import Result
+
+EVERY_CYLINDER = "out of every cylinder"
+# What an access state says of the aircraft, and which states of a thing give or end that access.
+OPENED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", EVERY_CYLINDER), "leads_off": ("leads", "off")}
+
+
+@dataclass(frozen=True)
+class Stamp:
+    """Who recorded something, when, and in which entry of a case (0: none)."""
+
+    person: str = ""
+    time: str = ""
+    entry: int = 0
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One thing of the aircraft as last recorded: a state of `THINGS`, in whose words, and the step (`ID@PLACE`) that left it so."""
+
+    now: str
+    words: str = ""
+    stamp: Stamp = Stamp()
+    step: str = ""
+
+
+@dataclass(frozen=True)
+class Left:
+    """What a step left to be made good: the step (`CHECK@PLACE`), its text, the entry that opened it."""
+
+    entry: int
+    step: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Aircraft:
+    """What is recorded of an aircraft; `off_due` is the step since which no OFF check has been passed, `off_tried` an attempt at it."""
+
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+    left: tuple[Left, ...] = ()
+    off_due: Fact | None = None
+    off_tried: bool = False
+
+    def now(self, thing: str) -> str:
+        """Return the recorded state of a thing; empty where nobody recorded it."""
+        return self.facts[thing].now if thing in self.facts else ""
+
+    @property
+    def leads_not_on(self) -> Mapping[str, Fact]:
+        """Return side -> what is recorded of its P-lead, where that is anything but on: such a magneto counts as live."""
+        return {side: self.facts[name] for side, name in P_LEADS.items() if self.now(name) not in ("", "on")}
+
+    @property
+    def leads_unasked(self) -> tuple[str, ...]:
+        """Return the P-leads of which nothing is recorded."""
+        return tuple(name for name in P_LEADS.values() if name not in self.facts)
+
+    def grounded(self, side: str) -> bool:
+        """Return whether a magneto is recorded as grounded at itself."""
+        return self.now(f"magneto {side}") == "grounded"
+
+    @property
+    def plugs_out(self) -> bool:
+        """Return whether a plug is recorded as out of every cylinder."""
+        return self.now("plugs") == EVERY_CYLINDER
+
+    @property
+    def unrecorded(self) -> tuple[str, ...]:
+        """Return the things of which nothing is recorded, in their fixed order."""
+        return tuple(thing for thing in THINGS if thing not in self.facts and thing != "inspection")
+
+
+def recorded(aircraft: Aircraft, states: Mapping[str, tuple[str, str]], stamp: Stamp, step: str = "") -> Aircraft:
+    """Return the aircraft once things are in states, thing -> (state, words); a P-lead put on again wants its OFF check."""
+    facts = dict(aircraft.facts)
+    for thing, (now, words) in states.items():
+        facts[thing] = Fact(now, words, stamp, step)
+    back_on = [facts[n] for n in P_LEADS.values() if n in states and facts[n].now == "on" and aircraft.now(n) in ("off", UNCLEAR, UNKNOWN)]
+    changed = replace(aircraft, facts=facts)
+    return replace(changed, off_due=aircraft.off_due or back_on[0], off_tried=False) if back_on else changed
+
+
+def opened(aircraft: Aircraft, access: Iterable[str], stamp: Stamp, step: str = "") -> Aircraft:
+    """Return the aircraft with access reached: what is open now, unless it stood so already."""
+    new = {t: (now, now) for name in access if name in OPENED for t, now in [OPENED[name]] if aircraft.now(t) != now}
+    return recorded(aircraft, new, stamp, step) if new else aircraft
+
+
+def access_of(aircraft: Aircraft, things: Collection[str]) -> tuple[frozenset[str], frozenset[str]]:
+    """Return the access states that the recorded state of some things gives, and those it ends."""
+    told = {name: aircraft.now(thing) == now for name, (thing, now) in OPENED.items() if thing in things}
+    return frozenset(n for n, open_ in told.items() if open_), frozenset(n for n, open_ in told.items() if not open_)
+
+
+def stepped(aircraft: Aircraft, base: RuleBase, layout: Layout, entry: Check | Remedy, place: str, stamp: Stamp) -> Aircraft:
+    """Return the aircraft after a check or remedy was done: what it opened, what it leaves off, whether the OFF check is due.
+
+    An engine that was turned by power had its plugs and leads in, and a grounding clip cannot be taken as still there.
+    """
+    step = f"{entry.id}@{place}"
+    turned = turning(base, entry) & {"run", "crank"}
+    if turned:
+        aircraft = run(aircraft, stamp, step)
+    aircraft = opened(aircraft, [a for a in entry.access if not (turned and a in ("plugs_out", "leads_off"))], stamp, step)
+    off = {P_LEADS[side]: ("off", f"off for: {entry.label}") for side in sides_of(layout, place) if "p_lead" in entry.leaves}
+    if "magneto" in entry.leaves:
+        off["parts off"] = ("some", f"magneto, for: {entry.label} ({place})")
+    aircraft = recorded(aircraft, off, stamp, step)
+    if any(base.cautions[c].prove_off for c in entry.cautions if c in base.cautions):
+        return replace(aircraft, off_due=Fact("due", entry.label, stamp, step), off_tried=False)
+    return aircraft
+
+
+def run(aircraft: Aircraft, stamp: Stamp, step: str = "") -> Aircraft:
+    """Return the aircraft after its engine was turned by power: nothing that makes a turn by hand harmless is left standing."""
+    back = {t: (now, now) for t, now in (("plugs", "in"), ("leads", "on")) if t in aircraft.facts and aircraft.now(t) != now}
+    facts = {t: f for t, f in aircraft.facts.items() if not t.startswith("magneto ")}
+    return recorded(replace(aircraft, facts=facts), back, stamp, step)
+
+
+def made_good(aircraft: Aircraft, entry: int, stamp: Stamp) -> Aircraft:
+    """Return the aircraft once the open item of an entry is closed: what that step left off is back on."""
+    item = next((i for i in aircraft.left if i.entry == entry), None)
+    if item is None:
+        return aircraft
+    mine = [t for t, f in aircraft.facts.items() if f.step == item.step]
+    back = {"parts off": "none", "leads": "on", "plugs": "in", **dict.fromkeys(P_LEADS.values(), "on")}
+    rest = replace(aircraft, left=tuple(i for i in aircraft.left if i.entry != entry))
+    return recorded(rest, {t: (back[t], back[t]) for t in mine if t in back}, stamp)
+
+
+def off_passed(aircraft: Aircraft) -> Aircraft:
+    """Return the aircraft after a passed OFF check: it proves nothing of a P-lead that is not on."""
+    return aircraft if aircraft.leads_not_on else replace(aircraft, off_due=None, off_tried=False)
+
+
+def proves_off(base: RuleBase, result: Result) -> bool:
+    """Return whether a result is an answer to the OFF check other than a failure: passed, or not to be had."""
+    return not result.history and base.symptoms[result.symptom].role == "runs_in_off" and not result.abnormal
+
+
+def left_to_see(base: RuleBase, symptom: str) -> frozenset[str]:
+    """Return what is off whenever a symptom is seen: what every check that gives it leaves so."""
+    checks = [frozenset(c.leaves) for c in base.checks.values() if any(ref.symptom == symptom for ref in c.gives)]
+    return frozenset.intersection(*checks) if checks else frozenset()
+
+
+def turning(base: RuleBase, entry: Check | Remedy) -> frozenset[str]:
+    """Return how a check or remedy, or the access it needs, turns the engine: run, crank, hand; by what its cautions declare."""
+    cautions = {*entry.cautions, *(c for a in entry.access if a in base.access for c in base.access[a].cautions)}
+    return frozenset(base.cautions[c].turns for c in cautions if c in base.cautions) - {""}
+
+
+def sides_of(layout: Layout, place: str) -> tuple[str, ...]:
+    """Return the magnetos a step at a place works on: its own, else both."""
+    if place in SIDES:
+        return (place,)
+    return (layout.side_of[place],) if place in layout.side_of else SIDES

@@ -1,0 +1,148 @@
+"""The words in which the state of an aircraft is said, and reading them: one thing, one state, nothing guessed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+
+from diagnose.places import SIDES
+from diagnose.problems import BadInput, did_you_mean
+
+UNKNOWN = "unknown"  # said so by a person
+UNCLEAR = "unclear"  # something was said that cannot be read: no better than unknown
+
+_LEAD = {
+    "on": ("on", "back on", "connected", "reconnected", "refitted", "fitted", "attached", "in place"),
+    "off": ("off", "off at the magneto", "taken off", "disconnected", "not connected", "not on", "removed", "out", "loose", "open"),
+}
+_ITSELF = {
+    "grounded": ("grounded", "grounded at itself", "clipped to ground", "clip on"),
+    "not grounded": ("not grounded", "ungrounded", "free", "clip off"),
+}
+# Thing -> its states, each with the words that mean it; the first states what it is called here.
+THINGS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
+    "cowl": {"on": ("on", "closed", "fitted"), "off": ("off", "open", "removed")},
+    "plugs": {
+        "in": ("in", "all in", "fitted", "refitted"),
+        "out of every cylinder": ("out of every cylinder", "one out of every cylinder", "out, at least one per cylinder", "all out"),
+        "some out": ("some out", "out"),
+    },
+    "leads": {"on": ("on", "all on", "fitted", "refitted"), "off": ("off", "some off", "removed")},
+    **{f"P-lead {side}": _LEAD for side in SIDES},
+    **{f"magneto {side}": _ITSELF for side in SIDES},
+    "switch": {"off": ("off", "off and tagged", "tagged"), "on": ("on", "both", "left", "right")},
+    "propeller": {"tagged": ("tagged", "tag on", "on"), "not tagged": ("not tagged", "untagged", "tag off", "no tag", "off")},
+    "chocks": {"in": ("in", "on", "both in"), "out": ("out", "off", "none")},
+    "fuel": {"off": ("off", "shut"), "on": ("on",)},
+    "parts off": {"none": ("none", "nothing", "no"), "some": ()},
+    "inspection": {"done": ("done", "done, nothing broken", "done, nothing found"), "due": ("due", "not done")},
+    "tools": {"counted": ("counted", "all counted", "all back"), "missing": ("missing", "not counted")},
+}
+P_LEADS = {side: f"P-lead {side}" for side in SIDES}
+_ASKED = ("unknown", "not known", "not checked", "not looked at", "unsure", "not sure", "?")
+_NAMES = {
+    "cowling": "cowl",
+    "spark plugs": "plugs",
+    "ignition leads": "leads",
+    "propeller tag": "propeller",
+    "prop": "propeller",
+    "prop tag": "propeller",
+    "ignition switch": "switch",
+    "mags": "magnetos",
+    "parts": "parts off",
+    "inspection after kick-back": "inspection",
+    "inspection after strike": "inspection",
+}
+_DOUBT = re.compile(r"\b(not?|un\w+|dis\w+|maybe|perhaps|think|believe|should|but|sure|checked|again|or)\b|\?", re.IGNORECASE)
+
+
+def said(texts: Iterable[str]) -> dict[str, tuple[str, str]]:
+    """Return thing -> (state, its own words) from texts such as `P-lead left=off, propeller tagged`.
+
+    Raises BadInput, naming the known words, for a thing or a state that is not known: nothing of it is then taken.
+    """
+    found: dict[str, tuple[str, str]] = {}
+    for text in texts:
+        for name, words in _items(text):
+            things = _things(name)
+            if not things:
+                raise BadInput(f"state '{text}': '{name or words}' is nothing that is kept; known: {', '.join(THINGS)}")
+            for thing in things:
+                now = _now(thing, words)
+                if now == UNCLEAR:
+                    known = [*THINGS[thing], UNKNOWN]
+                    raise BadInput(f"state '{text}': '{words}' says nothing known of {thing}; {did_you_mean(words, known)}")
+                if found.setdefault(thing, (now, words))[0] != now:
+                    raise BadInput(f"state '{text}': {thing} is given as '{found[thing][0]}' and as '{now}'; give one of them")
+    if not found:
+        raise BadInput(f"a state needs what and how, such as 'P-lead left=off, propeller tagged'; known: {', '.join(THINGS)}")
+    return found
+
+
+def kept(states: Mapping[str, tuple[str, str]]) -> dict[str, str]:
+    """Return thing -> what is written into a case: its state, or the words where they say more."""
+    return {t: now if words.lower() in (now, *THINGS[t].get(now, ()), *_ASKED) else words for t, (now, words) in states.items()}
+
+
+def recalled(name: str, words: str) -> dict[str, tuple[str, str]]:
+    """Return what an entry of a case says, thing -> (state, words); what cannot be read is unclear, and kept in its own words."""
+    things = _things(name)
+    if not things and re.search(r"p[- ]?lead", name, re.IGNORECASE):
+        things = tuple(P_LEADS.values())  # which one cannot be read: it may be either
+    return {thing: (_now(thing, words), words) for thing in things} or {name: (UNCLEAR, words)}
+
+
+def _items(text: str) -> Iterator[tuple[str, str]]:
+    """Yield name and words of each item of a text; what names nothing is a detail of the item before."""
+    waiting: tuple[str, str] | None = None
+    for piece in re.split(r"[,;\n]", text):
+        item = _split(piece.strip())
+        if item is None and waiting is not None:
+            waiting = (waiting[0], f"{waiting[1]}, {piece.strip()}" if piece.strip() else waiting[1])
+            continue
+        if waiting is not None:
+            yield waiting
+        waiting = item or (("", piece.strip()) if piece.strip() else None)
+    if waiting is not None:
+        yield waiting
+
+
+def _split(piece: str) -> tuple[str, str] | None:
+    """Return name and words of one item, with or without an equals sign; None where it names nothing."""
+    name, equals, words = piece.partition("=")
+    if equals:
+        return name.strip(), words.strip()
+    parts = piece.split()
+    for count in range(len(parts) - 1, 0, -1):
+        if _things(" ".join(parts[:count])):
+            return " ".join(parts[:count]), " ".join(parts[count:])
+    return ("propeller", "tagged") if piece.lower() in ("tagged", "propeller tagged") else None
+
+
+def _things(name: str) -> tuple[str, ...]:
+    """Return the things a name stands for: one, or both of a pair."""
+    plain = " ".join(re.sub(r"[-_]", " ", name.lower()).split())
+    plain = re.sub(r"\bp ?leads?\b", "p lead", plain)
+    side = next((s for s in SIDES if s in plain.split()), "")
+    bare = " ".join(w for w in plain.split() if w not in (*SIDES, "both"))
+    for stem, called in (("p lead", "P-lead"), ("magneto", "magneto"), ("magnetos", "magneto")):
+        if bare == stem:
+            return tuple(f"{called} {s}" for s in SIDES if side in ("", s))
+    known = {re.sub("-", " ", alias): thing for alias, thing in _NAMES.items()} | {thing: thing for thing in THINGS}
+    return (known[plain],) if plain in known else ()
+
+
+def _now(thing: str, words: str) -> str:
+    """Return the state some words mean: a known word alone, or before a detail that says nothing else of it."""
+    plain = " ".join(words.lower().split())
+    if plain in _ASKED:
+        return UNKNOWN
+    states = {word: now for now, meant in THINGS[thing].items() for word in (now, *meant)}
+    if plain in states:
+        return states[plain]
+    if thing == "parts off":
+        return "some" if plain else UNCLEAR
+    first = max((w for w in states if re.match(rf"{re.escape(w)}\b", plain)), key=len, default="")
+    rest = plain[len(first) :]
+    other = any(re.search(rf"\b{re.escape(w)}\b", rest) for w, now in states.items() if now != states.get(first))
+    return UNCLEAR if not first or other or _DOUBT.search(rest) else states[first]
