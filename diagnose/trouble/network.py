@@ -8,7 +8,7 @@ else in the program reads this graph; nothing else instantiates rules.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING, Any
 from diagnose.belief.model import CauseNode, Effect, Link, Model
 from diagnose.places import Layout
 from diagnose.rulebase.records import Cause, EffectRule, Levels, Number, RuleBase, Show, Symptom
-from diagnose.trouble import silence, somehow
+from diagnose.trouble import silence
 from diagnose.trouble.results import node
+from diagnose.trouble.somehow import with_somehow
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -68,21 +69,30 @@ class Network:
         causes = tuple(self._cause(located) for located in self.causes.values())
         leaks = {n: d["leak"] for n, d in self.graph.nodes(data=True) if d["kind"] == "symptom"}
         places = {s.id: _places(s, self.layout) for s in self.base.symptoms.values()}
-        return somehow.with_somehow(self, Model(causes, leaks, silence.pairs(self.base, places)))
+        at = {located.id: located.place for located in self.causes.values()}
+        squawks = {name: s.place for name, s in self.symptoms.items() if s.symptom.kind == "squawk"}
+        plain = Model(causes, leaks, silence.pairs(self.base, places))
+        return with_somehow(plain, self.layout, at, squawks, self.base.settings.somehow)
 
     @cached_property
     def cause_nodes(self) -> dict[str, CauseNode]:
         """Return every cause as the belief engines take it, by id."""
         return {cause.id: cause for cause in self.model.causes}
 
-    def located(self, symptom: str, regimes: Iterable[str], places: Iterable[str]) -> list[str]:
-        """Return the located symptoms there are among some regimes and places."""
-        return [name for place in places for regime in regimes if (name := node(symptom, regime, place)) in self.symptoms]
+    def _never(self, located: LocatedCause) -> frozenset[str]:
+        """Return the located symptoms that an entry says a cause never shows."""
+        names = (
+            node(one.ref.symptom, regime, place)
+            for one in located.cause.never
+            for place in self.layout.related(located.place, one.ref.relation)
+            for regime in ([one.ref.regime] if one.ref.regime else self.base.symptoms[one.ref.symptom].regimes)
+        )
+        return frozenset(name for name in names if name in self.symptoms)
 
     def _cause(self, located: LocatedCause) -> CauseNode:
         reach = reach_of(self.base, located.cause)
         data = self.graph.nodes[located.id]
-        return CauseNode(located.id, data["prior"], tuple(self._effects(located.id, reach)), reach, never=somehow.never(self, located))
+        return CauseNode(located.id, data["prior"], tuple(self._effects(located.id, reach)), reach, never=self._never(located))
 
     def _effects(self, cause: str, reach: tuple[float, ...]) -> Iterator[Effect]:
         for effect, edge in self.graph.adj[cause].items():

@@ -12,15 +12,11 @@ Hidden findings are told apart by regime, and once more for each symptom they ma
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 from diagnose.belief.model import Pair
 from diagnose.places import SIDES
 from diagnose.rulebase.records import SIDES_SILENT, RuleBase, Symptom
 from diagnose.trouble.results import node
-
-if TYPE_CHECKING:
-    from diagnose.trouble.network import Network
 
 USUAL = 0.5  # from this share of `dies` on, an effect is silence itself: an estimate
 DIES = "dies"
@@ -59,9 +55,9 @@ def pairs(base: RuleBase, places: Mapping[str, tuple[str, ...]]) -> dict[str, tu
     return found
 
 
-def merged(network: Network, symptom: str, regimes: tuple[str, ...]) -> tuple[Pair, ...] | None:
+def merged(base: RuleBase, symptom: str, regimes: tuple[str, ...]) -> tuple[Pair, ...] | None:
     """Return the one pair over all regimes of a symptom for a result that names them all; None where each has its own."""
-    known = network.base.symptoms[symptom]
+    known = base.symptoms[symptom]
     if known.both != SIDES_SILENT or len(regimes) < 2 or set(regimes) != set(known.regimes):
         return None
     return (tuple(hidden(symptom, side) for side in SIDES),)

@@ -78,8 +78,8 @@ def test_one_pair_stands_for_all_regimes(layout):
         together, sometime = silent(net, symptom)
         assert together > 1e-7
         assert sometime == pytest.approx(together, rel=1e-9)
-        assert merged(net, symptom.id, symptom.regimes) == ((hidden(symptom.id, "left"), hidden(symptom.id, "right")),)
-        assert merged(net, symptom.id, symptom.regimes[:2]) is None
+        assert merged(net.base, symptom.id, symptom.regimes) == ((hidden(symptom.id, "left"), hidden(symptom.id, "right")),)
+        assert merged(net.base, symptom.id, symptom.regimes[:2]) is None
 
 
 @pytest.mark.parametrize("layout", LAYOUTS)
