@@ -9,9 +9,15 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 from random import Random
+from typing import Any
 
 from diagnose.belief import reference
 from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model, Somehow, newest_complaints
+
+
+def part(count: int, whole: int) -> Any:
+    """Return a fraction, to stand where engines take floats as well."""
+    return Fraction(count, whole)
 
 
 def _levels(rng: Random, count: int, most: float):
@@ -28,10 +34,10 @@ def network(rng: Random, causes: int, findings: int, exact: bool = False, rich: 
 
     def effect() -> Effect:
         linked = rng.sample(names, min(findings, rng.randint(1, 2)))
-        return Effect(Fraction(rng.randint(5, 95), 100), tuple(Link(f, _levels(rng, sizes[f], 0.9)) for f in linked))
+        return Effect(part(rng.randint(5, 95), 100), tuple(Link(f, _levels(rng, sizes[f], 0.9)) for f in linked))
 
     nodes = tuple(
-        CauseNode(f"c{i}", Fraction(rng.randint(1, 30), 100), tuple(effect() for _ in range(rng.randint(1, 2)))) for i in range(causes)
+        CauseNode(f"c{i}", part(rng.randint(1, 30), 100), tuple(effect() for _ in range(rng.randint(1, 2)))) for i in range(causes)
     )
     model = Model(nodes, {f: _levels(rng, sizes[f], 0.1) for f in names})
     model = _enriched(rng, model) if rich else model
@@ -43,13 +49,13 @@ def _enriched(rng: Random, model: Model) -> Model:
     hidden = [f"h{k}" for k in range(rng.randint(2, 3))]
     paired = rng.sample(sorted(model.leaks), min(len(model.leaks), rng.randint(1, 2)))
     pairs = {f: tuple(tuple(rng.sample(hidden, 2)) for _ in range(rng.choice((1, 1, 2)))) for f in paired}
-    somehow = [Somehow(_scope(rng, model, part), Fraction(rng.choice((50, rng.randint(5, 95))), 100)) for part in (1.0, 0.5)]
+    somehow = [Somehow(_scope(rng, model, most), part(rng.choice((50, rng.randint(5, 95))), 100)) for most in (1.0, 0.5)]
     causes = (_enriched_cause(rng, c, hidden, rng.choice([None, *somehow]), sorted(model.leaks)) for c in model.causes)
     return Model(tuple(causes), model.leaks, pairs)
 
 
-def _scope(rng: Random, model: Model, part: float):
-    return {f: Fraction(rng.randint(1, 50), 100) for f in model.leaks if rng.random() < part}
+def _scope(rng: Random, model: Model, most: float):
+    return {f: Fraction(rng.randint(1, 50), 100) for f in model.leaks if rng.random() < most}
 
 
 def _enriched_cause(rng: Random, cause: CauseNode, hidden, somehow, names) -> CauseNode:
@@ -59,7 +65,7 @@ def _enriched_cause(rng: Random, cause: CauseNode, hidden, somehow, names) -> Ca
         for e in cause.effects
     ]
     if rng.random() < 0.25:
-        effects.append(Effect(Fraction(rng.randint(5, 95), 100), (Link(rng.choice(hidden), (0, 1)),)))
+        effects.append(Effect(part(rng.randint(5, 95), 100), (Link(rng.choice(hidden), (0, 1)),)))
     never = frozenset(rng.sample(names, rng.choice((0, 0, 1))))
     return CauseNode(cause.id, cause.prior, tuple(effects), reach, somehow, never)
 

@@ -14,11 +14,14 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import pairwise, product
+from typing import Any
 
 from diagnose.belief.model import Evidence, Model
 
+Facts = frozenset[tuple[str, int, Any, int]]
+Stories = dict[Facts, Fraction]
 ONE = Fraction(1)
-EMPTY = frozenset()
+EMPTY: Facts = frozenset()
 
 
 def believe(model: Model, evidence: Evidence):
@@ -57,7 +60,7 @@ class _Worlds:
         return [pair for f, least in clause.options if least == 1 for pair in self.model.pairs.get(f, ())]
 
     def _about_complaint(self):
-        found = set()
+        found: set[str] = set()
         for _, look in self.looks:
             for clause in look.clauses:
                 if clause.complaint:
@@ -82,7 +85,7 @@ class _Worlds:
         """
         worlds = {EMPTY: ONE}
         for stories in sources:
-            made = {}
+            made: Stories = {}
             kept = [(self._telling(more), w) for more, w in stories.items() if w and not self._too_much(more)]
             for facts, v in worlds.items():
                 for more, w in kept:
@@ -165,7 +168,7 @@ class _Worlds:
 
     def _life(self, cause, first, span):
         """Return the stories of one generation that is there, weighted with its prior."""
-        total = {}
+        total: Stories = {}
         for reached, chance in enumerate(cause.reach):
             acting = [e for e in cause.effects if e.step <= reached]
             parts = [self._effect(cause.id, e, span) for e in acting]
@@ -217,8 +220,8 @@ class _Worlds:
         known = {link.finding for e in cause.effects for link in e.links}
         known |= {f for f, pairs in self.model.pairs.items() if known & {m for pair in pairs for m in pair}}
         ways = {f: Fraction(p) for f, p in cause.somehow.open.items() if f not in known and f not in cause.never}
-        again = ONE if len(span) == 1 else max(Fraction(self.evidence.show_again), *map(Fraction, cause.somehow.open.values()), 0)
-        stories = {}
+        again = ONE if len(span) == 1 else max(map(Fraction, (self.evidence.show_again, *cause.somehow.open.values())))
+        stories: Stories = {}
         marks = sorted({Fraction(0), ONE, *(p / again for p in ways.values())})
         for low, high in pairwise(marks):
             middle = (low + high) / 2
@@ -253,7 +256,7 @@ class _Worlds:
         """One number between 0 and 1 is drawn; a look's clause is answered where it lies below that look's chance."""
         chance = {t: shows * self._share(who, known, ways, drawn, options, self.evidence.looks[t]) for t in shown}
         marks = sorted({Fraction(0), ONE, *chance.values()})
-        stories = {}
+        stories: Stories = {}
         for low, high in pairwise(marks):
             key = frozenset(
                 ("answered", t, k, 1)
@@ -299,7 +302,7 @@ class _Worlds:
 
 def _highest(facts):
     """Return facts with only the highest level of each kind, look and finding."""
-    best = {}
+    best: dict[tuple[str, int, Any], int] = {}
     for kind, t, f, level in facts:
         best[kind, t, f] = max(level, best.get((kind, t, f), 0))
     return frozenset((*key, level) for key, level in best.items())

@@ -86,7 +86,9 @@ def test_one_pair_stands_for_all_regimes(layout):
 def test_somehow_adds_half_a_leak_to_any_squawk(layout):
     """Summed over the causes in scope that are not linked to it; less where its way would be open more than half the time."""
     net = network(layout)
-    model, added, most = net.model, {}, {}
+    model = net.model
+    added: dict[str, float] = {}
+    most: dict[str, float] = {}
     for cause in model.causes:
         for finding, width in cause.somehow.open.items():
             assert 0 < width <= 0.5
