@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from diagnose.places import SIDES
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import turning
-from diagnose.trouble.alarms import inspection_due, magneto_live, not_to_be_run
+from diagnose.trouble.alarms import LIVE, inspection_due, magneto_live, not_to_be_run
 from diagnose.trouble.looks import newest_results
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result
@@ -21,6 +21,9 @@ POWER = ("high_power", "cruise_lean")  # regimes that need power on the ground
 
 
 POWERED = frozenset({"run", "crank"})
+
+
+SHOWS_IT = 0.5  # a cause makes a magneto live where it shows that more often than not (estimate)
 
 
 @dataclass(frozen=True)
@@ -52,7 +55,7 @@ def bars(network: Network, trouble: Trouble, shares: Mapping[str, float]) -> Bar
     aircraft, looks = trouble.aircraft, trouble.looks
     p_leads, live = tuple(aircraft.leads_not_on), magneto_live(network, looks)
     unproved = aircraft.off_due is not None
-    fires = {*p_leads, *(SIDES if live or unproved else ())}
+    fires = {*p_leads, *(SIDES if live or unproved or live_suspected(network, shares) else ())}
     return Bars(
         p_leads,
         live,
@@ -77,6 +80,18 @@ def suspected(network: Network, trouble: Trouble, shares: Mapping[str, float]) -
     if sum(found.values()) < settings.no_run_at and sum(worked.values()) < settings.no_run_after_work:
         return ()
     return tuple(sorted(found, key=lambda c: (-round(found[c], 12), c)))
+
+
+def live_suspected(network: Network, shares: Mapping[str, float]) -> bool:
+    """Return whether a magneto is likely enough to be live with the switch OFF, by the causes that show it more often than not."""
+    causes = set()
+    for name, located in network.symptoms.items():
+        if located.symptom.role in LIVE:
+            for effect in network.graph.predecessors(name):
+                for cause in network.graph.predecessors(effect):
+                    often = network.graph.edges[cause, effect]["strength"] * (1 - network.graph.edges[effect, name]["levels"][0])
+                    causes |= {cause} if often >= SHOWS_IT else set()
+    return sum(shares.get(c, 0.0) for c in causes) >= network.base.settings.no_run_at
 
 
 def _work_told(network: Network, cause: str, answers: Sequence[Result]) -> bool:

@@ -95,6 +95,15 @@ def test_turning_by_hand_wants_a_plug_out_of_every_cylinder_or_the_magneto_groun
     assert not by_hand(state(magneto_left="grounded"), result("runs_in_off.idle@engine=yes")), "which one is live is not known"
 
 
+def test_nobody_turns_by_hand_what_may_well_be_live(case):
+    """No drop on one magneto: the other may not be grounded (FAA-H-8083-32B p10-27); runs go on, which find it."""
+    _, _, a = case(complaint=("result", {"result": "no_drop.runup@left=yes", "complaint": True}))
+    assert a.bars.by_hand
+    assert not a.bars.powered
+    assert not [v for v in a.plan.checks if "hand" in turning(BASE, v.located.check) and "plugs_out" not in v.located.check.access]
+    assert not case()[2].bars.by_hand
+
+
 def test_an_engine_that_ran_had_its_plugs_in_and_no_clip_can_be_taken_as_still_there(case):
     """What makes a turn by hand harmless does not outlive a run (logic)."""
     given = state(P_lead_left="on", plugs="out of every cylinder", magneto_left="grounded")
