@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from diagnose.assessment.assess import planned
 from diagnose.audit.faults import Drawn
-from diagnose.belief.builder import Row
 from diagnose.belief.exact import ask
+from diagnose.belief.setting import Row
 from diagnose.places import inside
 from diagnose.plan import access
 from diagnose.trouble import results

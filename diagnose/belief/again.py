@@ -16,12 +16,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from diagnose.belief.builder import Builder, Row
+from diagnose.belief.befallen import befallen
 from diagnose.belief.flat import flat_of
 from diagnose.belief.groups import Group
 from diagnose.belief.hearing import Counts, Story, stories
+from diagnose.belief.leaks import leaks
 from diagnose.belief.model import Evidence, Look, Model
-from diagnose.belief.paths import Paths, Pattern, Placed, placed
+from diagnose.belief.paths import Pattern, Placed, paths_of, placed
+from diagnose.belief.plain import Plain
+from diagnose.belief.setting import Row, Setting
 from diagnose.belief.sweep import Table
 from diagnose.belief.tables import join, needed
 from diagnose.belief.told import Told, accepted
@@ -85,13 +88,14 @@ class Counting:
         self.kinds = tuple(sum(b for i, b in enumerate(common) if number >> i & 1) for number in sets)
         self.signs = [(-1) ** (len(common) - number.bit_count()) for number in sets]
         by_pattern: dict[Pattern, list[Story]] = {(0,) * len(repeated): []}
-        for story in stories(flat_of(model), evidence):
+        self.stories = stories(flat_of(model), evidence)
+        for story in self.stories:
             by_pattern.setdefault(_pattern(story, repeated), []).append(story)
         places = {pattern: place for pattern in by_pattern if (place := placed(pattern)) is not None}
-        self.paths = Paths(len(repeated), len(self.kinds), list(places.values()))
+        self.paths = paths_of(len(repeated), len(self.kinds), tuple(places.values()))
         self.parts = [self._part(pattern, places[pattern], mine) for pattern, mine in by_pattern.items()]
 
-    def _part(self, pattern: Pattern, place: Placed, befallen: Sequence[Story]) -> _Part:
+    def _part(self, pattern: Pattern, place: Placed, stories: Sequence[Story]) -> _Part:
         """Return the causes of one pattern; with those nothing befell go the leaks, and the factor of all that is no source."""
         import numpy as np
 
@@ -100,15 +104,15 @@ class Counting:
         times = [np.repeat(np.array([q[i] for q in questions]).T, self.rows, axis=1) for i in range(max(pattern) + 1)]
         taken = [tuple(t for t, part in zip(repeated, pattern, strict=True) if part == i) for i in range(max(pattern) + 1)]
         counts = Counts(self.kinds, tuple(zip(taken, times, strict=True)))
-        builder = Builder(self.model, self.evidence, self.asked, self.told, counts)
-        plain = not any(pattern)
-        families = builder.families(befallen, plain)
+        setting = Setting(self.model, self.evidence, self.asked, self.told, counts, self.stories)
+        families = befallen(setting, stories)
         by_row = (np.array(asked)[:, None] * self.rows + np.arange(self.rows)).ravel()
-        if plain:
-            leaks, scale = builder.leaks()
-            families += leaks
-            self.plain, self.scale = builder, (scale * builder.beside)[by_row]
-        return _Part(Group(self.bits, [(f, np.arange(len(f.causes))) for f in families], builder), place.cut, by_row)
+        if not any(pattern):
+            self.plain = Plain(setting)
+            more, scale = leaks(setting)
+            families += [*self.plain.families(), *more]
+            self.scale = (scale * self.plain.beside)[by_row]
+        return _Part(Group(self.bits, [(f, np.arange(len(f.causes))) for f in families], setting), place.cut, by_row)
 
     def _joined(self, table: Array, tables: Sequence[Array], cut: int) -> Array:
         """Return a table after the causes of a cut."""

@@ -11,9 +11,12 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.again import Counting, repeated_looks
-from diagnose.belief.builder import Builder, Row
+from diagnose.belief.befallen import befallen
 from diagnose.belief.groups import grouped
+from diagnose.belief.leaks import leaks
 from diagnose.belief.model import Belief, Contradiction, Evidence, Model
+from diagnose.belief.plain import Plain
+from diagnose.belief.setting import Row, Setting
 from diagnose.belief.sweep import Sweep
 from diagnose.belief.told import Told
 
@@ -57,7 +60,8 @@ def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool 
 
     Raises as `believe` does; a row past `MAX_BITS` by much more than it asks about raises `OverflowError` too.
     """
-    width = Told(model, evidence, repeated_looks(model, evidence)).width
+    repeated = repeated_looks(model, evidence)
+    width = Told(model, evidence, repeated).width
     if width > MAX_BITS:
         raise OverflowError(f"{width} positive results at once; {MAX_BITS} is the most")
     parts, order = [], []
@@ -65,7 +69,7 @@ def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool 
         asked, mine = _told_normal(evidence, normal), [_without(rows[i], normal) for i in chosen]
         step = _step(model, asked, mine, posteriors)
         order += chosen
-        parts += [_ask(model, asked, mine[i : i + step], posteriors) for i in range(0, len(mine), step)]
+        parts += [_ask(model, asked, mine[i : i + step], posteriors, repeated) for i in range(0, len(mine), step)]
     if posteriors and not any(part.likelihood.any() for part in parts):
         raise Contradiction("the results cannot occur together in this model")
     return parts[0] if len(parts) == 1 else _together(parts, order)
@@ -97,8 +101,11 @@ def _step(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: boo
     """Return how many rows to ask at once."""
     if len(rows) <= 8:
         return 8
-    cells = max(1, Builder(model, evidence, ()).cells)
-    return max(8, _MAX_CELLS // cells * (1 if posteriors else 4))
+    setting = Setting(model, evidence, ())
+    families = [*Plain(setting).families(), *befallen(setting, setting.stories)]
+    cells = 1 + sum(1 << mask.bit_count() for family in families for mask in family.bits().tolist())
+    step: int = max(8, _MAX_CELLS // cells * (1 if posteriors else 4))
+    return step
 
 
 def _together(parts: Sequence[Answers], order: Sequence[int]) -> Answers:
@@ -114,10 +121,9 @@ def _together(parts: Sequence[Answers], order: Sequence[int]) -> Answers:
     )
 
 
-def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> Answers:
+def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool, repeated: Sequence[int]) -> Answers:
     """Return the answers of rows that fit into memory together."""
     asked = [row for row in rows if row.bounds or row.muted]
-    repeated = repeated_looks(model, evidence)
     if repeated:
         try:
             return _read(rows, *_counted(model, evidence, asked, repeated, posteriors))
@@ -142,22 +148,25 @@ def _by_bits(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: 
     """Return likelihood, nobody's part, responsible and present by question, summed over the disjoint cases of which blamed pairs hold."""
     import numpy as np
 
-    builder = Builder(model, evidence, rows)
-    groups, scale = grouped(builder)
-    likelihood, nobody = np.zeros(builder.questions), np.zeros(builder.questions)
-    for guilty, blocks in builder.told.cases:
-        sweep = Sweep([group.table(guilty) for group in groups], blocks, builder.questions)
+    setting = Setting(model, evidence, rows)
+    plain = Plain(setting)
+    more, scale = leaks(setting)
+    groups = grouped(setting, [*plain.families(), *befallen(setting, setting.stories), *more])
+    scale = scale * plain.beside
+    likelihood, nobody = np.zeros(setting.questions), np.zeros(setting.questions)
+    for guilty, blocks in setting.told.cases:
+        sweep = Sweep([group.table(guilty) for group in groups], blocks, setting.questions)
         likelihood += sweep.weight * scale
         if posteriors:
             for group, out in zip(groups, sweep.outs(), strict=True):
                 group.answer(guilty, out.cells[:, out.column] * scale)
-            alone = Sweep([group.innocent(guilty) for group in groups], blocks, builder.questions)
+            alone = Sweep([group.innocent(guilty) for group in groups], blocks, setting.questions)
             nobody += alone.weight * scale
     if not posteriors:
         return likelihood, nobody, {}, {}
     there = {n: w for group in groups for n, w in group.present.items()}
     guilt = {n: w for group in groups for n, w in group.responsible.items()}
-    return (likelihood, nobody, *_named(model, builder, likelihood, there, guilt))
+    return (likelihood, nobody, *_named(model, plain, likelihood, there, guilt))
 
 
 def _counted(model: Model, evidence: Evidence, rows: Sequence[Row], repeated: Sequence[int], posteriors: bool) -> Weights:
@@ -170,9 +179,9 @@ def _counted(model: Model, evidence: Evidence, rows: Sequence[Row], repeated: Se
 
 
 def _named(
-    model: Model, builder: Builder, likelihood: Array, there: Mapping[int, Array], guilt: Mapping[int, Array]
+    model: Model, plain: Plain, likelihood: Array, there: Mapping[int, Array], guilt: Mapping[int, Array]
 ) -> tuple[dict[str, Array], dict[str, Array]]:
     """Return who is responsible and present, by cause, those that are no source too."""
-    free = builder.beside_present[:, : len(likelihood)] * likelihood
-    present = {model.causes[n].id: w for n, w in (*zip(builder.free.tolist(), free, strict=True), *there.items())}
+    free = plain.present[:, : len(likelihood)] * likelihood
+    present = {model.causes[n].id: w for n, w in (*zip(plain.free.tolist(), free, strict=True), *there.items())}
     return {c.id: guilt.get(n, likelihood * 0.0) for n, c in enumerate(model.causes)}, present

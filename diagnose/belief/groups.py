@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from diagnose.belief.builder import Builder
+from diagnose.belief.setting import Setting
 from diagnose.belief.sources import Cells, Family
 from diagnose.belief.sweep import Table
 from diagnose.belief.tables import Bits
@@ -21,24 +21,21 @@ if TYPE_CHECKING:
 WORTH = 5_000  # products that a group of its own must save
 
 
-def grouped(builder: Builder) -> tuple[list[Group], Array]:
-    """Return all sources in groups, and the factor of everything else by question."""
+def grouped(setting: Setting, families: Sequence[Family]) -> list[Group]:
+    """Return all sources in groups."""
     import numpy as np
 
-    leaks, scale = builder.leaks()
-    families = [(family, family.bits()) for family in (*builder.families(builder.stories), *leaks)]
-    into = _merged(families, builder.told.width, builder.questions)
+    reached = [(family, family.bits().tolist()) for family in families]
+    into = _merged(Counter(mask for _, reach in reached for mask in reach), setting.told.width, setting.questions)
     found: dict[int, list[tuple[Family, Array]]] = {}
-    for family, reach in families:
-        for mask in {into[m] for m in reach.tolist()}:
-            members = [i for i, m in enumerate(reach.tolist()) if into[m] == mask]
-            found.setdefault(mask, []).append((family, np.array(members)))
-    return [Group(bits_of(mask), parts, builder) for mask, parts in found.items()], scale * builder.beside
+    for family, reach in reached:
+        for mask in {into[m] for m in reach}:
+            found.setdefault(mask, []).append((family, np.array([i for i, m in enumerate(reach) if into[m] == mask])))
+    return [Group(bits_of(mask), parts, setting) for mask, parts in found.items()]
 
 
-def _merged(families: Sequence[tuple[Family, Array]], width: int, questions: int) -> dict[int, int]:
+def _merged(counts: Counter[int], width: int, questions: int) -> dict[int, int]:
     """Return, for every set of bits that sources reach, the bits of the group they go into: wider where that costs little."""
-    counts = Counter(mask for _, reach in families for mask in reach.tolist())
     every = (1 << width) - 1
     if sum(counts.values()) * 3**width * questions < 25 * WORTH:
         return dict.fromkeys(counts, every)
@@ -63,20 +60,20 @@ def _last(into: dict[int, int], mask: int) -> int:
 class Group:
     """Sources over the same bits; `present` and `responsible` gather the answers by cause number."""
 
-    def __init__(self, bits: Bits, parts: Sequence[tuple[Family, Array]], builder: Builder) -> None:
+    def __init__(self, bits: Bits, parts: Sequence[tuple[Family, Array]], setting: Setting) -> None:
         import numpy as np
 
         self.bits = bits
-        self.questions = builder.questions
+        self.questions = setting.questions
         self.causes = np.concatenate([family.causes[members] for family, members in parts])
-        muted = [builder.muted(family.causes) for family, _ in parts]
+        muted = [setting.muted(family.causes) for family, _ in parts]
         cells = [family.cells(members, bits, mute) for (family, members), mute in zip(parts, muted, strict=True)]
         self.cells = cells[0] if len(cells) == 1 else _side_by_side(cells)
         self.source, self.question = self.cells.changed.nonzero()
         mutes = np.concatenate([mute[members] for (_, members), mute in zip(parts, muted, strict=True)])
         self.mutes = mutes[self.source, self.question]
         self.plain = None if self.mutes.any() else Tree(self.cells.whole, self.cells.changed, self.cells.whole_then)
-        blank = np.zeros((len(self.causes), builder.questions))
+        blank = np.zeros((len(self.causes), setting.questions))
         self.there, self.guilty = blank, blank.copy()
 
     def _met(self, guilty: int) -> Array:

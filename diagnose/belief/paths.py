@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
@@ -40,7 +41,8 @@ def placed(pattern: Pattern) -> Placed | None:
     """Return where a pattern needs the fewest marks; None where more than `MARKS`."""
     if not any(pattern):
         return Placed(len(pattern), (("all", frozenset()),))
-    found = [one for cut in range(len(pattern) + 1) if (one := _at(pattern, cut)) is not None and len(one.marks) <= MARKS]
+    cuts = [cut for cut in range(1, len(pattern) + 1) if cut == len(pattern) or pattern[cut] != pattern[cut - 1]]
+    found = [one for cut in cuts if (one := _at(pattern, cut)) is not None and len(one.marks) <= MARKS]
     return min(found, key=lambda one: len(one.marks), default=None)
 
 
@@ -89,6 +91,7 @@ class Paths:
         none = (0,) * kinds
         self.states: list[list[State]] = [[State(none, whole, ()) for whole in compositions(looks, kinds)]]
         self.steps: list[list[tuple[list[int], list[int]]]] = []
+        self._asked: dict[Placed, tuple[list[tuple[Counted, ...]], list[int]]] = {}
         for cut in range(looks):
             self._step(cut)
 
@@ -108,9 +111,17 @@ class Paths:
 
     def questions(self, place: Placed) -> tuple[list[tuple[Counted, ...]], list[int]]:
         """Return the different counts a pattern is asked for, and which of them each state of its cut asks."""
-        known: dict[tuple[Counted, ...], int] = {}
-        asked = [known.setdefault(state.of(place), len(known)) for state in self.states[place.cut]]
-        return list(known), asked
+        if place not in self._asked:
+            known: dict[tuple[Counted, ...], int] = {}
+            asked = [known.setdefault(state.of(place), len(known)) for state in self.states[place.cut]]
+            self._asked[place] = list(known), asked
+        return self._asked[place]
+
+
+@lru_cache(maxsize=8)
+def paths_of(looks: int, kinds: int, patterns: tuple[Placed, ...]) -> Paths:
+    """Return the paths for so many looks, kinds and patterns; a case asks for the same ones again and again."""
+    return Paths(looks, kinds, patterns)
 
 
 def compositions(total: int, parts: int) -> Iterator[Counted]:

@@ -7,8 +7,8 @@ from random import Random
 import pytest
 
 from diagnose.belief import exact, reference
-from diagnose.belief.builder import Row
 from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model, newest_complaints
+from diagnose.belief.setting import Row
 from tests.belief import networks, worlds
 
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from diagnose.belief import exact, groups, reference, tables
-from diagnose.belief.builder import Row
 from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model
+from diagnose.belief.setting import Row
 from tests.belief import laws
 
 
