@@ -345,15 +345,15 @@ SECTIONS: Mapping[str, Section] = {
         "Names for numbers that go with the number of cylinders.",
         (Field("by_cylinders", kinds.ROWS, "Cylinder count and number; a count between takes the nearest.", required=True),),
     ),
+    "mechanisms": Section(
+        "What faults act by: regimes from the highest demand down, each step nested in the one before.", MECHANISM, _mechanism
+    ),
     "sources": Section("Documents that entries cite.", CITED, _record(Source)),
     "access": Section("States of the aircraft that checks and remedies need, paid for once.", ACCESS_STATE, _access),
     "cautions": Section("Warnings shown at the step they belong to.", CAUTION, _record(Caution)),
     "limits": Section("Numbers that readings are graded against, each with its document.", LIMIT, _record(Limit)),
     "confirming": Section("What every confirming run holds beside the complaint itself, in order.", CONFIRMING, _confirming),
     "history": Section("What happened before: each answer is a factor on the prior odds of causes.", HISTORY, _record(History)),
-    "mechanisms": Section(
-        "What faults act by: regimes from the highest demand down, each step nested in the one before.", MECHANISM, _mechanism
-    ),
     "replaced": Section("Ids that old cases hold and this rule base no longer has.", REPLACED, _record(Replaced)),
     "causes": Section("Fault modes of parts: what is wrong, how it shows, what ends it.", CAUSE, _record(Cause)),
     "effects": Section("Templates: ways of showing that several causes have in common.", TEMPLATE, _record(Template)),
