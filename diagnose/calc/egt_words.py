@@ -40,8 +40,7 @@ def egt_answer(table: Temperatures, layout: Layout, limits: RiseLimits | None = 
         schema=SCHEMA,
         title=f"EGT on one magneto against both, {layout.cylinders} cylinders",
         inputs=(
-            Value("readings", len(table.samples), "cells"),
-            Value("unit", table.unit),
+            *_cells(table, layout),
             Value("regime", regime),
         ),
         values=tuple(
@@ -60,6 +59,17 @@ def egt_answer(table: Temperatures, layout: Layout, limits: RiseLimits | None = 
         cautions=(CAUTION,),
         results=egt_results(findings, regime),
     )
+
+
+def _cells(table: Temperatures, layout: Layout) -> tuple[Value, ...]:
+    """Return every reading as it was given: of each column the cylinders in order, samples of one cell apart by strokes."""
+    out = []
+    for column in dict.fromkeys(column for column, _ in table.samples):
+        cells = [table.samples.get((column, number), ()) for number in range(1, layout.cylinders + 1)]
+        shown = ", ".join("/".join(f"{value:g}" for value in cell) or "-" for cell in cells)
+        kind, _, position = column.partition("_")
+        out.append(Value(f"{kind.upper()} on {position}, No. 1 to {layout.cylinders}", shown, table.unit))
+    return tuple(out)
 
 
 def _table(table: Temperatures, findings: EgtFindings) -> Table:

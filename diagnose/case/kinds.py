@@ -3,13 +3,13 @@
 open      schema, layout, rulebase {version, sha256}, software, nickname, words (the complaint as told), told_by
 result    result, complaint, check (CHECK@PLACE), note, from (number of the `reading` entry), and the fields of MEASURED
 reading   calculation, inputs [{name, value, unit, also, note}], values, limits [{name, value, unit, document, revision, entered,
-          source, standing}], says [text], results [text], and the fields of MEASURED
+          source, standing}], tables [{title, columns, rows}], says [text], results [text], check, and the fields of MEASURED
 repair    remedy (REMEDY@PLACE), reason (why, against a warning), warning, note, found, left (as found, as left), off [text], on [text],
           procedure
 exchange  exchange (CHECK@PLACE,PLACE: a check that exchanges a part, the two places), note
 note      any of: note; safety; words; told_by; chosen, offered, reason (a check taken instead of the offered one); open (True: an open
           item); refit (CHECK@PLACE that left it to be made good); closes (number of the open item this ends);
-          confirming (True: what was seen on the confirming run)
+          confirming (True: what was seen on the confirming run); same_person [names, all of one person]
 warning   about (number of a repair), warning (what was said against it, where it was worked out after the repair was recorded)
 accepted  note, problems: a person goes on although the chain of the file was broken before this entry
 unit      unit (one of UNITS, or the reader's own word), text (part number, serial, times)
@@ -17,7 +17,7 @@ state     state {what: how it is now} (`trouble/aircraft_words.py`; an older fil
 advice    rulebase {version, sha256}, state, top [[cause, responsible]], unmodelled, cost, check, minutes, information, value, why;
           runner_up (what the tool said)
 access    now [access states]            decline   check, reason
-correct   corrects (number), reason, result or withdrawn
+correct   corrects (number), reason, result or withdrawn; check (where the check's place was wrong along with the result's)
 recovered text (a torn last line)
 """
 
@@ -37,4 +37,5 @@ MEASURED = {
     "limit": "the limit used, with its unit",
     "limit_document": "the document of the limit, with its revision",
 }
+CONFIRMING = "confirming_run"  # what results name as their check where they were seen on the run after a repair
 UNITS = ("aircraft", "engine", "propeller", "left magneto", "right magneto", "harness", "plugs")

@@ -49,7 +49,7 @@ def results_of(answer: Answer, base: RuleBase, layout: Layout) -> tuple[Result, 
 
 
 def entries(answer: Answer, base: RuleBase, layout: Layout, complaint: bool, check: str, measured: Mapping[str, str]) -> Entries:
-    """Return the entries of a calculation for a case: the reading with its numbers first, then every result.
+    """Return the entries of a calculation for a case: the reading whole, as given and as worked out, then every result.
 
     With `complaint` its squawks are what was complained of; where there is none, its abnormal test results. Raises
     BadInput for a result the rule base does not know, or where nothing is abnormal to complain of.
@@ -59,7 +59,7 @@ def entries(answer: Answer, base: RuleBase, layout: Layout, complaint: bool, che
     if complaint and not named:
         raise BadInput("nothing here is abnormal beyond doubt, so it cannot be the complaint; leave --complaint out")
     body = as_json(answer)
-    kept = {key: body[key] for key in ("inputs", "values", "limits", "says", "results")}
+    kept = {key: body[key] for key in ("inputs", "values", "limits", "tables", "says", "results")}
     reading = {"calculation": body["schema"], "title": body["title"], **kept, "check": check, **measured}
     rows: Entries = [("reading", reading)]
     for result in found:
@@ -78,3 +78,13 @@ def read_measured(given: Mapping[str, str]) -> dict[str, str]:
         except ValueError:
             raise BadInput(f"calibration due '{due}' is no date; write 2026-11-30, or: none needed") from None
     return {key: text for key, text in given.items() if text}
+
+
+def expired(due: str, day: str) -> bool:
+    """Return whether a calibration had run out on a day (both `2026-11-30`); what is no date has not."""
+    from datetime import date
+
+    try:
+        return date.fromisoformat(due) < date.fromisoformat(day)
+    except ValueError:
+        return False

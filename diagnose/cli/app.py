@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from diagnose.cli.parser import make_parser
+from diagnose.cli.parser import make_parser, parsed
 from diagnose.problems import BadInput, BrokenRuleBase
 from diagnose.report.text import clean, one_line
 
@@ -26,7 +26,7 @@ def run(argv: Sequence[str]) -> int:
     _forgiving_streams()
     parser = make_parser(argv[0] if argv else "")
     try:
-        args = parser.parse_args(argv)
+        args = parsed(parser, argv)
         if not getattr(args, "call", None):
             from diagnose.cli.welcome import welcome
 

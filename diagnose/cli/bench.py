@@ -15,8 +15,9 @@ from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import entries, read_measured
 from diagnose.cli.calculations import ALL
 from diagnose.cli.calculations.known import Known
+from diagnose.cli.done import check_at, say_expired
 from diagnose.cli.opened import opened
-from diagnose.problems import BadInput, BrokenRuleBase, did_you_mean
+from diagnose.problems import BadInput, BrokenRuleBase
 from diagnose.report.calculation import as_text
 from diagnose.report.text import say
 from diagnose.trouble.network import Network
@@ -59,14 +60,12 @@ def show(args: argparse.Namespace, answer: Answer) -> None:
 
 
 def _check_case_options(args: argparse.Namespace, network: Network) -> None:
-    """Fill in the layout of the case; BadInput where another one or an unknown check is named."""
+    """Fill in the layout of the case and the place of the check; BadInput where another one or an unknown check is named."""
     if hasattr(args, "layout"):
         if args.layout not in (None, network.layout.id):
             raise BadInput(f"--layout {args.layout} is not the case's {network.layout.id}; leave --layout out")
         args.layout = network.layout.id
-    check = args.check.partition("@")[0]
-    if check and check not in network.base.checks:
-        raise BadInput(f"check '{args.check}' is not known; {did_you_mean(check, network.base.checks)}")
+    args.check = check_at(args.check, network)
 
 
 def record(case: Case, network: Network, answer: Answer, args: argparse.Namespace) -> tuple[Event, ...]:
@@ -74,4 +73,6 @@ def record(case: Case, network: Network, answer: Answer, args: argparse.Namespac
     measured = read_measured({key: getattr(args, key) for key in MEASURED})
     rows = entries(answer, network.base, network.layout, args.complaint, args.check, measured)
     item = refit_item(network.base, case.events, args.check)
-    return log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])
+    made = log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])
+    say_expired(made)
+    return made

@@ -13,9 +13,11 @@ from diagnose.assessment.steps import next_step
 from diagnose.case import log
 from diagnose.case.case import load, open_case, read_repair
 from diagnose.case.kinds import MEASURED
+from diagnose.case.log import Event
 from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import read_measured
-from diagnose.case.standing import corrections, open_items
+from diagnose.case.standing import as_it_stands, corrections, open_items
+from diagnose.cli.done import check_at, check_moved, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.text import clean, say, write
@@ -47,29 +49,18 @@ def enter(args: argparse.Namespace) -> int:
     """Record results and what their check leaves to be made good, all or nothing."""
     case, network = opened(args)
     found = read_results(args.results, network.base, network.layout)
-    done = _check_at(args.check, network)
+    done = check_at(args.check, network)
     if args.complaint:
         as_complaint(found)
     extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})
     told = {"complaint": bool(args.complaint), "check": done, **extra}
     rows: list[tuple[str, Mapping[str, object]]] = [("result", {"result": str(result), **told}) for result in found]
     item = refit_item(network.base, case.events, done) if any(r.grade != "cannot" for r in found) else None
-    for event in log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])]):
+    made = log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])
+    for event in made:
         say(f"{event.seq}: {event.data['result'] if event.kind == 'result' else 'open item - ' + str(event.data['note'])}")
+    say_expired(made)
     return 0
-
-
-def _check_at(text: str, network: Network) -> str:
-    """Return `CHECK@PLACE` as written, its place filled in where there is only one; BadInput for a check or place that is not there."""
-    name, _, place = text.partition("@")
-    if not name:
-        return ""
-    if name not in network.base.checks:
-        raise BadInput(f"check '{text}' is not known; {did_you_mean(name, network.base.checks)}")
-    places = network.layout.places(network.base.checks[name].at)
-    if place and place not in places:
-        raise BadInput(f"check '{text}': it is not done at '{place}'; {did_you_mean(place, places)}")
-    return f"{name}@{place or places[0]}" if place or len(places) == 1 else name
 
 
 def remedy(args: argparse.Namespace) -> int:
@@ -114,6 +105,8 @@ def note(args: argparse.Namespace) -> int:
     rows: list[tuple[str, dict[str, object]]] = [("unit", {"unit": k, "text": v}) for k, v in _pairs("unit", args.unit).items()]
     if args.state:
         rows.append(("state", {"state": kept(said(args.state))}))
+    if args.same_person:
+        rows.append(("note", {"same_person": _names(args.same_person, events)}))
     if args.closes is not None and args.closes not in open_items(events):
         raise BadInput(f"entry {args.closes} is no open item; open are: {', '.join(map(str, open_items(events))) or 'none'}")
     if args.open and not args.text.strip():
@@ -122,10 +115,22 @@ def note(args: argparse.Namespace) -> int:
         extra = {"open": True} if args.open else {}
         rows.append(("note", {"note": args.text, **extra, **({"closes": args.closes} if args.closes is not None else {})}))
     if not rows:
-        raise BadInput("nothing to record; give a text, --state, --unit or --closes")
+        raise BadInput("nothing to record; give a text, --state, --unit, --same-person or --closes")
     for event in log.append_all(Path(args.case), args.person, rows):
         say(f"{event.seq}: {event.kind}")
     return 0
+
+
+def _names(text: str, events: Sequence[Event]) -> list[str]:
+    """Return the names of `A=B`; BadInput for one under which nothing was recorded."""
+    names = [name.strip() for name in text.split("=")]
+    known = {event.person for event in events}
+    for name in names:
+        if name not in known:
+            raise BadInput(f"--same-person '{text}': nothing is recorded by '{name}'; {did_you_mean(name, sorted(known))}")
+    if len(set(names)) < 2:
+        raise BadInput(f"--same-person '{text}' names one; write it as NAME=OTHER NAME")
+    return names
 
 
 def _pairs(what: str, given: Sequence[str]) -> dict[str, str]:
@@ -151,8 +156,7 @@ def correct(args: argparse.Namespace) -> int:
     if args.result:
         if target.kind != "result":
             raise BadInput(f"entry {args.seq} is no result; leave --result out to withdraw it")
-        read_result(args.result, network.base, network.layout)
-        change["result"] = args.result
+        change |= _corrected(as_it_stands(target, case.corrected) or target, args.result, network)
     else:
         change["withdrawn"] = True
     # A reading withdrawn takes its results along: they came from its numbers.
@@ -160,7 +164,20 @@ def correct(args: argparse.Namespace) -> int:
     rows = [("correct", change), *(("correct", {**change, "corrects": seq}) for seq in also)]
     event = log.append_all(case.path, args.person, rows)[0]
     say(f"{event.seq}: entry {args.seq} {'now reads ' + args.result if args.result else 'withdrawn'}; the original stays readable")
+    if "check" in change:
+        say(f"its check goes along: {change['check']}")
     return 0
+
+
+def _corrected(stands: Event, result: str, network: Network) -> dict[str, object]:
+    """Return what a correction puts in place of a result: the result, and its check where that was at the wrong place too."""
+    now = read_result(result, network.base, network.layout)
+    try:
+        was = read_result(str(stands.data["result"]), network.base, network.layout)
+    except BadInput:  # a result this rule base no longer knows
+        return {"result": result}
+    moved = check_moved(str(stands.data.get("check") or ""), was[0].place, now[0].place, network)
+    return {"result": result, **({"check": moved} if moved else {})}
 
 
 def verify(args: argparse.Namespace) -> int:

@@ -13,6 +13,7 @@ from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.explain import accounts, why_check
 from diagnose.assessment.steps import Step, next_step, remedy_order, steps
 from diagnose.case.case import Case
+from diagnose.case.kinds import CONFIRMING
 from diagnose.case.standing import advice_due, open_items
 from diagnose.cli.calculations.asked import calculation_for
 from diagnose.cli.intake import before, complaint, safety
@@ -32,7 +33,6 @@ from diagnose.trouble.complaint import confirming_rest
 from diagnose.trouble.exchanges import read_exchange
 from diagnose.trouble.looks import Repair
 
-CONFIRMING = "confirming_run"
 # The first asks whether there is anything to tell; skipped, the others are not asked.
 REPAIR_ASKED = (
     ("found", "As found"),

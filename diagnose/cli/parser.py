@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from importlib import import_module
 from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -31,6 +31,9 @@ def _late(module: str, function: str) -> Callable[[argparse.Namespace], int]:
     return call
 
 
+LATE = ("text", "other")  # positional arguments that may be left out, and may stand after options
+
+
 class _Parser(argparse.ArgumentParser):
     """A parser whose complaints are one line and whose help fits; its subparsers are of this class too."""
 
@@ -48,6 +51,17 @@ class _Parser(argparse.ArgumentParser):
         made = super()._get_formatter()
         made._width = columns - 2
         return made
+
+
+def parsed(parser: argparse.ArgumentParser, argv: Sequence[str]) -> argparse.Namespace:
+    """Return a command line read, a last word standing after options taken too (`note CASE --closes 54 "new lead"`)."""
+    args, rest = parser.parse_known_args(argv)
+    late = [name for name in LATE if getattr(args, name, None) == ""]
+    if len(rest) == 1 and late and not rest[0].startswith("-"):
+        setattr(args, late[0], rest[0])
+    elif rest:
+        parser.error(f"unrecognized arguments: {' '.join(rest)}")
+    return args
 
 
 class _Version(argparse.Action):
@@ -161,6 +175,7 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("--open", action="store_true", help="it is an open item")
     sub.add_argument("--closes", type=int, metavar="SEQ", help="it closes the open item of this number")
     _state(sub)
+    sub.add_argument("--same-person", default="", metavar="A=B", help="two names in this case are one person: papers name them together")
     sub.add_argument(
         "--unit",
         action="append",
@@ -224,11 +239,9 @@ def _trouble(sub: argparse.ArgumentParser) -> None:
 
 
 def _library_commands(commands: _Commands) -> None:
-    sub = _add(
-        commands, "picture", "draw a case: the engine, how belief moved, or which result speaks of which cause", "picturing", "picture"
-    )
+    sub = _add(commands, "picture", "draw a case: the engine, or how belief moved", "picturing", "picture")
     sub.add_argument("case", metavar="CASE")
-    sub.add_argument("--what", choices=("engine", "belief", "causes"), default="engine", help="which picture (default: engine)")
+    sub.add_argument("--what", choices=("engine", "belief"), default="engine", help="which picture (default: engine)")
     sub.add_argument("--out", default="", metavar="FILE.svg", help="write it here (must not exist) instead of stdout")
     sub = _add(commands, "replay", "go through a case entry by entry and hold the numbers against those recorded", "replaying", "replay")
     sub.add_argument("case", metavar="CASE")

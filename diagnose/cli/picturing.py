@@ -8,20 +8,20 @@ from pathlib import Path
 from diagnose import session
 from diagnose.cli.opened import opened
 from diagnose.cli.output import write_out
+from diagnose.report import pictures
+from diagnose.report.paper.figures import belief_runs
+from diagnose.report.paper.story import story_of
 from diagnose.report.text import say, write
-from diagnose.review.replay import steps
 
 
 def picture(args: argparse.Namespace) -> int:
     """Draw one picture of a case; an existing file is never overwritten."""
-    from diagnose.report import pictures
-
     case, network = opened(args)
     if args.what == "belief":
-        drawn = pictures.belief_chart(steps(case, network), network)
+        story = story_of(case, network)
+        drawn = pictures.belief_chart(story.steps, network, belief_runs(story))
     else:
-        draw = pictures.engine_map if args.what == "engine" else pictures.cause_map
-        drawn = draw(network, session.assessed(network, case.trouble))
+        drawn = pictures.engine_map(network, session.assessed(network, case.trouble))
     if not args.out:
         write(drawn)
         return 0

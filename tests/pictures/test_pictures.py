@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 import xml.etree.ElementTree as ET
 from functools import cache
@@ -15,12 +14,10 @@ import pytest
 
 from diagnose import session
 from diagnose.__main__ import main
-from diagnose.belief import reference
 from diagnose.case.case import load, open_case
 from diagnose.case.log import append
 from diagnose.places import SIDES
-from diagnose.report.pictures import belief_chart, cause_map, engine_map
-from diagnose.report.pictures.cause_map import strength
+from diagnose.report.pictures import belief_chart, engine_map
 from diagnose.report.pictures.levels import level, short_percent
 from diagnose.report.pictures.seats import seats
 from diagnose.report.pictures.suspicion import place_shares
@@ -61,9 +58,9 @@ def known(name):
 
 @cache
 def every(name):
-    """Return the three pictures of a case on a layout."""
+    """Return the two pictures of a case on a layout."""
     case, network, assessment = known(name)
-    return engine_map(network, assessment), belief_chart(steps(case, network), network), cause_map(network, assessment)
+    return engine_map(network, assessment), belief_chart(steps(case, network), network)
 
 
 def parsed(picture: str) -> Any:
@@ -117,18 +114,6 @@ def test_shares_of_places_equal_those_of_the_finding():
         if len(touching) == len(wholly) == 1:
             assert share == pytest.approx(wholly[0], abs=1e-9)
         assert share >= max(wholly, default=0.0) - 1e-9
-
-
-def test_single_cause_shares_agree_with_the_slow_engine(tmp_path):
-    """The numbers under the pictures are those the plainly written engine gives."""
-    case, network = made(tmp_path, "opposed-4", trouble("opposed-4")[0][:2])
-    assessment = session.assessed(network, case.trouble)
-    slow = reference.believe(network.model, assessment.prepared.evidence).responsible
-    root = parsed(cause_map(network, assessment))
-    boxes = {e.get("data-of"): e.text.split()[-1] for e in root.iter(f"{SVG}text") if e.get("data-of")}
-    assert boxes
-    assert boxes == {c: short_percent(slow[c]) for c in boxes}
-    assert list(boxes) == sorted(boxes, key=lambda c: (-round(slow[c], 12), c))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -264,26 +249,6 @@ def test_a_long_case_stays_readable(demo):
     assert "Repaired: No. 2 top (left), No. 3 bottom (left)" in confirmed
 
 
-def test_links_say_how_often_a_cause_shows_itself(tmp_path):
-    """Worked by hand for lead fouling: either effect that shows lead may do it, numbers from the rule base as written."""
-    case, network = made(tmp_path, "opposed-4", [*trouble("opposed-4")[0], "plug_lead@3-bottom=yes", "plug_oil@3-bottom=no"])
-    rules = [
-        (e.strength.value, show.levels)
-        for e in network.base.causes["plug_lead_fouled"].effects
-        for show in e.shows
-        if show.ref.symptom == "plug_lead"
-    ]
-    assert rules
-    wanted = 1 - math.prod(1 - s * sum(n.value for n in levels.values()) for s, levels in rules)
-    assert strength(network, "plug_lead_fouled@3-bottom", "plug_lead.static@3-bottom") == pytest.approx(wanted)
-    root = parsed(cause_map(network, session.assessed(network, case.trouble)))
-    assert "plug_lead.static@3-bottom" in {e.get("data-result") for e in root.iter()}
-    listed = {e.text for e in root.iter(f"{SVG}text")}
-    assert "ABNORMAL: excessive" in listed
-    links = [e.get("data-link") for e in root.iter(f"{SVG}polyline")]
-    assert sorted(links) == sorted(e.get("data-link").split()[0] for e in root.iter(f"{SVG}text") if e.get("data-link"))
-
-
 def test_two_pictures_of_a_kind_share_a_page():
     """With a prefix each, no id is there twice."""
     _, network, a = known("opposed-4")
@@ -297,7 +262,7 @@ def test_an_empty_case_and_one_without_a_complaint_are_drawn(tmp_path):
     for extra in ((), [("result", {"result": "plug_lead@1-front=yes"})]):
         case, network = made(tmp_path, "radial-9" if extra else "opposed-8", (), extra)
         a = session.assessed(network, case.trouble)
-        for picture in (engine_map(network, a), belief_chart(steps(case, network), network), cause_map(network, a)):
+        for picture in (engine_map(network, a), belief_chart(steps(case, network), network)):
             parsed(picture)
 
 
@@ -312,20 +277,20 @@ def test_strange_words_are_escaped(tmp_path):
     network = session.network_of((str(folder),), "opposed-4")
     case = load(case.path, network.base)
     a = session.assessed(network, case.trouble)
-    for picture in (engine_map(network, a), belief_chart(steps(case, network), network), cause_map(network, a)):
+    for picture in (engine_map(network, a), belief_chart(steps(case, network), network)):
         parsed(picture)
         assert "\u202e" not in picture
         assert "<b>" not in picture
-    assert "&lt;b&gt;" in cause_map(network, a)
+    assert "&lt;b&gt;" in belief_chart(steps(case, network), network)
 
 
 def test_the_command_writes_once(tmp_path, capsys):
     """A picture on stdout is the one in the file; an existing file is left alone."""
     case, _ = made(tmp_path, "opposed-4", trouble("opposed-4")[0])
     out = tmp_path / "x.svg"
-    assert main(["picture", str(case.path), "--what", "causes", "--out", str(out)]) == 0
+    assert main(["picture", str(case.path), "--what", "belief", "--out", str(out)]) == 0
     capsys.readouterr()
-    assert main(["picture", str(case.path), "--what", "causes"]) == 0
+    assert main(["picture", str(case.path), "--what", "belief"]) == 0
     assert capsys.readouterr().out == out.read_text(encoding="utf-8")
     before = out.read_bytes()
     assert main(["picture", str(case.path), "--what", "engine", "--out", str(out)]) == 2

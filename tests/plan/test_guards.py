@@ -16,6 +16,7 @@ from diagnose.case.log import Event
 from diagnose.plan import rules, warnings
 from diagnose.plan.checks import available
 from diagnose.plan.plan import Plan
+from diagnose.rulebase.records import Check, Remedy
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.exchanges import Exchange
 from diagnose.trouble.looks import LookResults, Repair
@@ -105,9 +106,10 @@ def test_cold_checks_come_before_a_run():
 
 def test_a_p_lead_off_is_followed_up():
     """Every step that takes a P-lead off says what must follow; a passed OFF check ends it (FAA-H-8083-32B p4-31)."""
-    touching = [e for e in (*BASE.checks.values(), *BASE.remedies.values()) if {"p_lead_off_live", "turn_lead_off"} & set(e.cautions)]
+    steps: tuple[Check | Remedy, ...] = (*BASE.checks.values(), *BASE.remedies.values())
+    touching = [e for e in steps if {"p_lead_off_live", "turn_lead_off"} & set(e.cautions)]
     assert len(touching) > 40
-    for entry in (*BASE.checks.values(), *BASE.remedies.values()):
+    for entry in steps:
         assert ("p_lead" in entry.leaves) == (entry in touching), f"{entry.id}: what it leaves off and its cautions do not go together"
         assert bool(warnings.p_lead_warning(entry)) == ("p_lead" in entry.leaves)
 

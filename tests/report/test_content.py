@@ -16,6 +16,7 @@ from diagnose.cli.record import written
 from diagnose.report.paper.entry_draft import BLOCK, completed_on, entry_draft
 from diagnose.report.paper.handover import handover
 from diagnose.report.paper.model import Blanks, facts
+from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.worksheet import worksheet
 from diagnose.report.screens import percent
@@ -73,23 +74,31 @@ def test_03_configuration_and_precautions(sheet: dict[str, Any]) -> None:
     egt, plug = sheet["checks"]["parts"][1:3]
     assert "reached: engine running" in values(egt)["state"]
     assert values(plug)["state"].startswith("cowl: off; P-lead left: connected; ")
-    assert "Plug deposits and blast dust hold lead." in values(plug)["told"]
+    cautions = next(b["items"] for b in sheet["precautions"]["blocks"] if b["block"] == "list")
+    assert any(c.startswith("Plug deposits and blast dust hold lead.") and c.endswith("(check 3)") for c in cautions)
+    assert len(cautions) == len(set(cautions))
 
 
 def test_04_each_check_with_how_it_was_measured(sheet: dict[str, Any]) -> None:
     complaint, egt, plug, run = sheet["checks"]["parts"]
-    assert {k: values(complaint)[k] for k in samples.HOW} == samples.HOW
+    how = values(complaint)
+    assert (how["conditions"], how["procedure"]) == (samples.HOW["conditions"], samples.HOW["procedure"])
+    assert how["tool"] == "shop tachometer T-11 (calibration due 2027-03-31)"
+    assert how["limit"] == "150 rpm; Flight handbook 4-12, revision 7"
     assert values(egt)["conditions"] == "differs; see each reading"
-    assert values(egt)["missing"] == "procedure, calibration due, limit, document of the limit"
+    assert values(egt)["missing"] == "data"
+    assert values(egt)["tool"] == "panel gauge G-2 (calibration not recorded)"
+    assert values(egt)["limit"] == "egt_low 100 F, shop sheet 3, revision B"
     assert [(r["outcome"], r["reading"], r["conditions"], r["entry"]) for r in rows(egt, "results")] == [
         ("abnormal", "640 F", "1800 rpm, lean of peak", "15"),
         ("normal", "1350 F", "1800 rpm, rich of peak", "16"),
         ("could not be checked here", "not recorded", "not recorded", "17"),
     ]
-    assert values(plug)["limit_document"] == "Plug manual P-1, revision 2"
+    assert values(plug)["limit"] == "0.016 to 0.018 in; Plug manual P-1, revision 2"
     assert values(plug)["person"] == "B. Birch"
     assert values(run)["time"] == "2026-05-05 08:24 to 08:25 UTC, entries 25-26"
-    assert rows(egt, "reading")[0] == {"name": "given cylinder 3", "value": "640 F", "note": "note: left magneto"}
+    assert values(egt)["inputs"] == "cylinder 3 640 F (left magneto)"
+    assert values(egt)["says"] == "No. 3 does not fire on the left magneto"
 
 
 def test_05_ranking_before_and_after_and_why_this_check(story: Story, sheet: dict[str, Any]) -> None:
@@ -156,13 +165,27 @@ def test_10_open_items(sheet: dict[str, Any]) -> None:
 
 
 def test_11_what_is_not_told_apart_is_stated(sheet: dict[str, Any]) -> None:
-    wrong, known, other, now = sheet["summary"]["parts"]
-    assert wrong["blocks"][0]["text"].startswith("Most likely: Plug fouled with lead, No. 3 bottom (left); repaired.")
+    wrong, known, other, done, run, now, _ = sheet["summary"]["parts"]
+    answer = "Most likely: Plug fouled with lead, No. 3 bottom (left); repaired. On the confirming run the complaint did not show again."
+    assert wrong["blocks"][0]["text"] == answer
     assert any("lead deposits" in r["seen"] for r in rows(known, "known"))
     first = rows(other, "else")[0]
     assert first["cause"] == "Most plugs of the position that fouls first are lead-fouled"
     assert first["against"].startswith("not ruled down")
-    assert now["blocks"][0]["items"][0] == "On the confirming run the complaint did not show again."
+    read = rows(known, "known")[0]
+    assert read["how"] == "640 F; panel gauge G-2 (calibration not recorded); data: not recorded; A. Alder"
+    assert [(r["state"], r["data"]) for r in rows(done, "done")] == [
+        ("gap 0.017 in, lead beads; gap 0.016 in, clean", "Engine manual 74-20, revision 4")
+    ]
+    assert run["blocks"][0]["items"] == [
+        "Engine runs rough [left magneto, runup]: runs smoothly; smooth, 70 rpm drop (entry 25)",
+        "Rpm drop on one magneto [left magneto, runup]: within the limit; 70 rpm (entry 26)",
+        "Drop on the right magneto at run-up: not entered",
+        "Static rpm at full throttle: not entered",
+        "OFF check at idle: not entered",
+    ]
+    rest = "Drop on the right magneto at run-up; Static rpm at full throttle; OFF check at idle"
+    assert f"Confirming run, not entered: {rest}" in now["blocks"][0]["items"]
 
 
 def test_12_people_and_the_blank_block(story: Story, sheet: dict[str, Any]) -> None:
@@ -172,7 +195,12 @@ def test_12_people_and_the_blank_block(story: Story, sheet: dict[str, Any]) -> N
     assert {"Signature", "Certificate or licence, number and kind", "Checked by"} <= {label for label, _ in BLOCK}
     text = json.loads(written(paper, "json"))
     done = values({s["key"]: s for s in text["sections"]}["completion"])
-    assert done == {"completed": "2026-05-05", "repaired_by": "B. Birch", "checked_by": "A. Alder; B. Birch", "confirmed_by": "C. Cedar"}
+    assert done == {
+        "completed": "not yet: 3 open, named below",
+        "repaired_by": "B. Birch",
+        "checked_by": "A. Alder; B. Birch",
+        "confirmed_by": "C. Cedar",
+    }
 
 
 def test_13_versions_and_hashes(story: Story, sheet: dict[str, Any]) -> None:
@@ -235,7 +263,15 @@ def test_the_draft_gives_no_likelihood_and_no_reason(story: Story) -> None:
 
 
 def test_the_day_of_completion_is_that_of_the_last_repair_or_confirming_run(story: Story, tmp_path: Path) -> None:
-    assert completed_on(story) == "2026-05-05"
+    assert completed_on(story) == ""  # three items are open
+    path = samples.full(tmp_path / "whole.case")
+    run = {"check": "confirming_run", **samples.RUN}
+    for text in ("drop.runup@right=normal", "power_low.high_power@engine=no", "runs_in_off.idle@engine=no"):
+        log.append(path, "result", "C", {"result": text, **run})
+    log.append(path, "state", "C", {"state": {"P-lead left": "connected"}})
+    log.append(path, "note", "C", {"note": "probe lead renewed", "closes": 28})
+    assert open_now(samples.story_at(path)) == ()
+    assert completed_on(samples.story_at(path)) == log.read(path).events[-4].time[:10]
     assert completed_on(samples.story_at(samples.bare(tmp_path / "bare.case"))) == ""
 
 
@@ -291,7 +327,7 @@ def test_a_torn_line_a_clock_gone_back_and_an_edit_are_told(tmp_path: Path, monk
 def test_results_that_cannot_all_be_true_rule_nothing_down(tmp_path: Path) -> None:
     story = samples.story_at(samples.contradictory(tmp_path / "a.case"))
     sheet = {s["key"]: s for s in json.loads(written(worksheet(story), "json"))["sections"]}
-    wrong, _, other, _ = sheet["summary"]["parts"]
+    wrong, _, other, *_ = sheet["summary"]["parts"]
     assert wrong["blocks"][0]["text"].startswith("Not known: the results recorded cannot all be true")
     assert {r["now"] for r in rows(other, "else")} == {"not known"}
     assert {r["against"] for r in rows(other, "else")} == {"not ruled down: the results cannot all be true"}
@@ -303,7 +339,7 @@ def test_results_that_cannot_all_be_true_rule_nothing_down(tmp_path: Path) -> No
 def test_a_draft_before_the_complaint_is_gone_says_so(tmp_path: Path) -> None:
     told = list(facts(entry_draft(samples.story_at(samples.bare(tmp_path / "a.case")))))
     assert "The complaint is not shown to be gone" in told
-    assert told[told.index("Completed") + 1] == "not recorded"
+    assert told[told.index("Completed") + 1] == "not yet: 1 open, named below"
 
 
 def test_a_withdrawn_repair_is_struck_out_and_counts_for_nothing(tmp_path: Path) -> None:
@@ -406,10 +442,10 @@ def test_firing_with_the_switch_off_stays_in_the_first_line_until_an_off_check_i
     assert list(facts(handover(samples.story_at(path))))[3].startswith("Treat the propeller as live at all times")
 
 
-def test_another_rule_base_is_told_before_anything_else(tmp_path: Path) -> None:
+def test_another_rule_base_is_told_above_everything_else(tmp_path: Path) -> None:
     path = samples.make(tmp_path / "a.case", (), rulebase={"version": "0.9", "sha256": "f" * 64})
     paper = json.loads(written(worksheet(samples.story_at(path)), "json"))
-    assert paper["lead"][0]["text"].startswith("Opened under rule base 0.9 (ffffffffffff), read now under ")
+    assert paper["lead"][-1]["text"].startswith("Opened under rule base 0.9 (ffffffffffff), read now under ")
     found = values(next(s for s in paper["sections"] if s["key"] == "versions"))
     assert found["rulebase_then"] == f"0.9, sha256 {'f' * 64}"
 

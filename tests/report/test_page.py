@@ -12,10 +12,11 @@ import pytest
 from diagnose.cli.record import written
 from diagnose.report.paper import as_html
 from diagnose.report.paper.entry_draft import entry_draft
+from diagnose.report.paper.figures import belief_runs
 from diagnose.report.paper.handover import handover
 from diagnose.report.paper.model import Paper, Picture, Section, words
 from diagnose.report.paper.worksheet import worksheet
-from diagnose.report.pictures import cause_map, engine_map
+from diagnose.report.pictures import belief_chart, engine_map
 from tests.report import readers, samples
 
 MAKERS = {"worksheet": worksheet, "entry_draft": entry_draft, "handover": handover}
@@ -114,16 +115,37 @@ def test_pictures_stand_inline_with_their_names() -> None:
     assert root.findtext(".//figcaption") == "A caption"
 
 
-def test_the_worksheet_shows_three_pictures_that_agree_with_it(tmp_path: Path) -> None:
+def test_the_worksheet_shows_two_pictures_that_agree_with_it(tmp_path: Path) -> None:
     """Each is named, ids stay unique on the page, and the place of the likeliest cause is on the map of the engine."""
     story = samples.story_at(samples.full(tmp_path / "a.case"))
     page = written(worksheet(story), "html")
     root = readers.html_tree(page)
     assert faults(root) == []
     titles = [svg.findtext("title") for svg in root.iter("svg")]
-    assert len(titles) == 3
+    assert len(titles) == 2
     assert all(titles)
     assert story.assessment is not None
-    assert len(set(titles)) == 3
-    for drawn in (engine_map(story.network, story.assessment), cause_map(story.network, story.assessment)):
+    assert len(set(titles)) == 2
+    for drawn in (engine_map(story.network, story.assessment), belief_chart(story.steps, story.network, belief_runs(story))):
         assert drawn in page
+
+
+@pytest.mark.parametrize("name", MAKERS)
+def test_a_page_may_load_nothing_and_run_nothing(pages: dict[tuple[str, str], str], name: str) -> None:
+    """The policy of the page itself (W3C Content Security Policy 3): nothing but its own style."""
+    root = readers.html_tree(pages["hostile", name])
+    policy = [m.get("content") for m in root.iter("meta") if m.get("http-equiv") == "Content-Security-Policy"]
+    assert policy == ["default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"]
+
+
+@pytest.mark.parametrize("name", MAKERS)
+def test_every_printed_page_bears_the_name_of_the_case_and_its_head(tmp_path: Path, name: str) -> None:
+    """Read back from the style sheet by the escapes of CSS Syntax 3 (4.3.7); a hostile name cannot end the string."""
+    path = samples.bare(tmp_path / 'a"} x </style>.case'.replace("/", "\\"))
+    story = samples.story_at(path)
+    page = written(MAKERS[name](story), "html")
+    found = re.search(r'@bottom-left \{ content: "([^"]*)"', page)
+    assert found
+    said = re.sub(r"\\([0-9a-f]{6})", lambda m: chr(int(m[1], 16)), found[1])
+    assert said == f"{path.name}  head {story.head}"
+    assert page.count("</style>") == 1

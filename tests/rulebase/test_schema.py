@@ -15,10 +15,18 @@ from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.records import Cause, Check, History, Limit, Remedy, Symptom
 from diagnose.rulebase.schema import schema
 from diagnose.rulebase.sections import SECTIONS
+from tests.present import present
 
 FOLDER = shipped("rulebase")
 FILES = sorted(FOLDER.rglob("*.yaml"))
-TYPES = {"object": dict, "array": list, "string": str, "integer": int, "number": (int, float), "null": type(None)}
+TYPES: dict[str, type | tuple[type, ...]] = {
+    "object": dict,
+    "array": list,
+    "string": str,
+    "integer": int,
+    "number": (int, float),
+    "null": type(None),
+}
 
 
 class Core(yaml.SafeLoader):
@@ -33,8 +41,18 @@ for tag, pattern, first in (
     ("float", r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?", "-+.0123456789"),
 ):
     Core.add_implicit_resolver(f"tag:yaml.org,2002:{tag}", re.compile(f"^(?:{pattern})$"), list(first))
-Core.add_constructor("tag:yaml.org,2002:float", lambda loader, node: float(loader.construct_scalar(node)))
-Core.add_constructor("tag:yaml.org,2002:int", lambda loader, node: int(loader.construct_scalar(node)))
+
+
+def _float(loader: Core, node: yaml.ScalarNode) -> float:
+    return float(loader.construct_scalar(node))
+
+
+def _int(loader: Core, node: yaml.ScalarNode) -> int:
+    return int(loader.construct_scalar(node))
+
+
+Core.add_constructor("tag:yaml.org,2002:float", _float)
+Core.add_constructor("tag:yaml.org,2002:int", _int)
 
 
 def wrong(value, rule, at="file"):
@@ -93,7 +111,7 @@ def test_every_shipped_file_is_as_the_schema_says(path):
     """An editor marks nothing red in them, and finds the schema by their first line."""
     text = path.read_text("utf-8")
     assert wrong(yaml.load(text, Loader=Core), schema()) == []
-    name = re.fullmatch(r"# yaml-language-server: \$schema=(\S+)", text.splitlines()[0])[1]
+    name = present(re.fullmatch(r"# yaml-language-server: \$schema=(\S+)", text.splitlines()[0]))[1]
     assert (path.parent / name).resolve() == (FOLDER / "schema.json").resolve()
 
 

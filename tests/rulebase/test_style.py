@@ -14,6 +14,7 @@ from diagnose.rulebase.reader import read_rulebase
 from diagnose.rulebase.records import ACCESS, FEATURES, REGIMES, ROLES
 from diagnose.rulebase.sections import MAGNETO, NUMBERS, SECTIONS
 from diagnose.session import rulebase
+from tests.present import present
 
 FOLDER = shipped("rulebase")
 FILES = sorted(FOLDER.rglob("*.yaml"))
@@ -82,7 +83,7 @@ def test_the_fixed_ids_of_the_readme_exist():
     known = {*base.symptoms, *base.history, *base.layouts, "squawk", "test", *KINDS}
     assert sorted(ids - known) == []
     assert len(ids & set(base.symptoms)) > 40
-    squawks = set(re.findall(r"`([a-z_]+)`", re.search(r"Of kind `squawk`: (.*?)\.\s", part, re.DOTALL)[1]))
+    squawks = set(re.findall(r"`([a-z_]+)`", present(re.search(r"Of kind `squawk`: (.*?)\.\s", part, re.DOTALL))[1]))
     assert all(base.symptoms[ident].kind == "squawk" for ident in squawks)
 
 

@@ -19,6 +19,7 @@ from diagnose.stand.runs import mag_check
 from diagnose.stand.scatter import Scatter
 from diagnose.stand.start_checks import start
 from tests.stand.layouts import FOUR, FOUR_SINGLE_DRIVE, FOUR_VIBRATOR, NINE, SIX
+from tests.stand.numbers import number_of
 
 LAYOUTS = (FOUR, SIX, NINE, FOUR_VIBRATOR, FOUR_SINGLE_DRIVE)
 
@@ -45,7 +46,7 @@ def test_other_seeds_are_other_engines():
 def test_asking_again_gives_the_same_engine_with_fresh_scatter():
     """The wire gauge's error of half a thousandth is a standard deviation; the true gap is one number."""
     engine = Engine(SIX, 3)
-    seen = [bench.plug_gap(engine, "2-top").number for _ in range(200)]
+    seen = [number_of(bench.plug_gap(engine, "2-top")) for _ in range(200)]
     assert len(set(seen)) > 5
     assert mean(seen) == pytest.approx(engine.build.plugs["2-top"].gap_in, abs=0.0001)
     assert pstdev(seen) == pytest.approx(bench.GAUGE_IN, rel=0.2)
@@ -83,14 +84,14 @@ def test_exchanging_plugs_takes_the_fault_along():
     put_fault(engine, "plug.shorted", "1-top")
     exchange_plugs(engine, "1-top", "2-top")
     check = mag_check(engine)
-    assert check.sides["left"].egt[2].number < -200
-    assert check.sides["right"].egt[1].number > 40
+    assert number_of(check.sides["left"].egt[2]) < -200
+    assert number_of(check.sides["right"].egt[1]) > 40
     lead = Engine(FOUR, 6)
     put_fault(lead, "lead.open", "1-top")
     exchange_plugs(lead, "1-top", "2-top")
-    assert mag_check(lead).sides["right"].egt[1].number < -200
+    assert number_of(mag_check(lead).sides["right"].egt[1]) < -200
     exchange_leads(lead, "1-top", "3-top")
-    assert mag_check(lead).sides["right"].egt[3].number < -200
+    assert number_of(mag_check(lead).sides["right"].egt[3]) < -200
 
 
 def test_exchanging_probes_and_nozzles():
@@ -100,7 +101,7 @@ def test_exchanging_probes_and_nozzles():
     assert [n for n, r in mag_check(engine).sides["left"].egt.items() if r.number is None] == [4]
     put_fault(engine, "injector.clogged", "1")
     exchange_nozzles(engine, 1, 2)
-    assert bench.injector_flow(engine, 2).number < 0.8 < bench.injector_flow(engine, 1).number
+    assert number_of(bench.injector_flow(engine, 2)) < 0.8 < number_of(bench.injector_flow(engine, 1))
 
 
 @pytest.mark.parametrize(
@@ -125,7 +126,7 @@ def test_only_the_right_repair_cures(kind, place, wrong, right):
 
     def drops(engine):
         checks = [mag_check(engine).sides for _ in range(4)]
-        return {s: mean(999 if c[s].died else c[s].drop.number for c in checks) for s in ("left", "right")}
+        return {s: mean(999 if c[s].died else number_of(c[s].drop) for c in checks) for s in ("left", "right")}
 
     engine = Engine(FOUR, 7)
     sound = drops(engine)
@@ -173,7 +174,7 @@ def test_every_repair_can_be_done_and_leaves_a_sound_engine_sound(layout):
         repair(engine, name, place)
     check = mag_check(engine)
     assert check.both_run.words == ("smooth",)
-    assert all(0 <= side.drop.number <= 95 for side in check.sides.values())
+    assert all(0 <= number_of(side.drop) <= 95 for side in check.sides.values())
     assert start(engine).start.words == ("starts at once",)
 
 
@@ -207,6 +208,6 @@ def test_readings_read_as_a_person_writes():
 
 def test_weather_changes_the_start():
     engine = Engine(FOUR, 2)
-    warm = start(engine).cranking.number
+    warm = number_of(start(engine).cranking)
     engine.weather = Weather(-20)
-    assert start(engine).cranking.number < warm
+    assert number_of(start(engine).cranking) < warm

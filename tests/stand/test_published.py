@@ -20,7 +20,9 @@ from diagnose.stand.runs import cold_cylinder, leaned_rpm_change, mag_check, pow
 from diagnose.stand.spark_need import gap_kv
 from diagnose.stand.starting import Cranking, start_sparks
 from diagnose.stand.thermometers import exhaust_change, head_change
+from tests.present import present
 from tests.stand.layouts import FOUR, FOUR_VIBRATOR, NINE, SIX
+from tests.stand.numbers import number_of
 
 ENGINES = range(20)
 
@@ -37,7 +39,7 @@ def drops(layout, settings, *faults, side="left"):
         engine = Engine(layout, seed)
         for kind, place in faults:
             put_fault(engine, kind, place)
-        found.append(mag_check(engine, settings).sides[side].drop.number)
+        found.append(number_of(mag_check(engine, settings).sides[side].drop))
     return found
 
 
@@ -48,11 +50,11 @@ def test_drop_of_a_sound_engine(layout):
     Margin: the mean inside 25 to 75; nine in ten between 15 and 85 with the tachometer's scatter; none over 125.
     """
     both = [mag_check(Engine(layout, seed)).sides for seed in ENGINES]
-    seen = [sides[s].drop.number for sides in both for s in ("left", "right")]
+    seen = [number_of(sides[s].drop) for sides in both for s in ("left", "right")]
     assert 25 <= mean(seen) <= 75
     assert sum(15 <= d <= 85 for d in seen) >= 0.9 * len(seen)
     assert max(seen) < 125
-    assert all(abs(sides["left"].drop.number - sides["right"].drop.number) < 50 for sides in both)
+    assert all(abs(number_of(sides["left"].drop) - number_of(sides["right"].drop)) < 50 for sides in both)
 
 
 @pytest.mark.parametrize(("rpm", "low", "high"), [(1800.0, 200, 300), (2000.0, 240, 340)])
@@ -68,7 +70,7 @@ def test_drop_with_a_dead_plug_on_four_cylinders(rpm, low, high):
 @pytest.mark.parametrize("layout", [FOUR, SIX, NINE], ids=lambda x: x.id)
 def test_dead_circuits_against_another_arithmetic(layout):
     """The bench arithmetic's propeller balance, written apart (its constants are estimates). Margin: 30 %."""
-    expected = estimate_drops(layout.cylinders, RUN_UP.rpm)
+    expected = estimate_drops(layout.cylinders, present(RUN_UP.rpm))
     first, second = layout.fires["left"][:2]
     one = mean(drops(layout, RUN_UP, ("plug.shorted", first)))
     two = mean(drops(layout, RUN_UP, ("plug.shorted", first), ("plug.shorted", second)))
@@ -87,7 +89,7 @@ def test_one_dead_plug_shows_on_four_and_hides_on_nine():
 def test_exhaust_rise_on_one_magneto(layout, settings):
     """50 to 100 degF on every healthy cylinder (trade, Sep 2010 and Jan 2012). Margin: nine in ten inside 45 to 105."""
     seen = [
-        reading.number
+        number_of(reading)
         for seed in ENGINES
         for side in mag_check(Engine(layout, seed), settings).sides.values()
         for reading in side.egt.values()
@@ -103,9 +105,9 @@ def test_exhaust_with_a_dead_plug():
     sound, dead = Engine(SIX, 11), Engine(SIX, 11)
     put_fault(dead, "plug.shorted", "3-top")
     check = mag_check(dead)
-    assert check.sides["right"].egt[3].number < -200
-    assert abs(check.sides["left"].egt[3].number) < 20
-    assert all(r.number > 40 for n, r in check.sides["left"].egt.items() if n != 3)
+    assert number_of(check.sides["right"].egt[3]) < -200
+    assert abs(number_of(check.sides["left"].egt[3])) < 20
+    assert all(number_of(r) > 40 for n, r in check.sides["left"].egt.items() if n != 3)
     cruise = Settings(rpm=2400.0, lever="lean", manifold_inhg=22.0)
     before, after = (e.run(cruise, "both", None, quiet) for e in (sound, dead))
     assert 40 < exhaust_change(before, after, 3) < 110
@@ -121,8 +123,8 @@ def test_cold_cylinder_table():
     for circuit in ("5-top", "6-bottom", "4-top", "6-top"):
         put_fault(engine, "plug.shorted", circuit)
     put_fault(engine, "plug.resistor-high", "3-top", amount=6e5)
-    right = {n: r.number for n, r in cold_cylinder(engine, "right").items()}
-    left = {n: r.number for n, r in cold_cylinder(engine, "left").items()}
+    right = {n: number_of(r) for n, r in cold_cylinder(engine, "right").items()}
+    left = {n: number_of(r) for n, r in cold_cylinder(engine, "left").items()}
     live = mean([right[1], right[2], right[4]])
     assert all(0.25 < right[n] / live < 0.5 for n in (5, 6))
     assert 0.45 < right[3] / live < 0.9
@@ -136,10 +138,10 @@ def test_manifold_pressure_with_a_dead_cylinder():
     found = []
     for seed in range(8):
         engine = Engine(NINE, seed)
-        before = power_check(engine, Settings(rpm=2000.0)).manifold.number
+        before = number_of(power_check(engine, Settings(rpm=2000.0)).manifold)
         for circuit in ("1-front", "1-rear"):
             put_fault(engine, "plug.shorted", circuit)
-        found.append(power_check(engine, Settings(rpm=2000.0)).manifold.number - before)
+        found.append(number_of(power_check(engine, Settings(rpm=2000.0)).manifold) - before)
     assert mean(found) == pytest.approx(2.0, abs=1.0)
 
 
@@ -149,7 +151,7 @@ def test_a_cylinder_dead_on_both_does_not_show_in_the_drops():
     for circuit in ("2-top", "2-bottom"):
         put_fault(engine, "plug.shorted", circuit)
     check = mag_check(engine)
-    assert all(15 <= check.sides[s].drop.number <= 85 for s in ("left", "right"))
+    assert all(15 <= number_of(check.sides[s].drop) <= 85 for s in ("left", "right"))
     assert "rough" in check.both_run.words[0]
 
 
@@ -231,7 +233,7 @@ def test_coming_in_speed():
     """100 to 200 rpm of the magnet (study notes module 16.6); 80 rpm at cranking is too little (FAA-H-8083-32B p4-17)."""
     for seed in ENGINES:
         for magneto in Engine(FOUR, seed).build.magnetos.values():
-            assert 100 <= coming_in_speed(magneto) <= 200
+            assert 100 <= present(coming_in_speed(magneto)) <= 200
     engine = Engine(FOUR, 1)
     need, _ = engine.voltages("1-top")
     assert open_circuit_kv(Magneto(), 80, 0.0) < need
@@ -250,7 +252,7 @@ def test_flashover_in_thin_air():
 def test_lag_of_an_impulse_coupling(layout, lag, crank):
     """15, 20, 25 and 30 magnet degrees, over the magneto's speed ratio (airframe manuals of 1986 to 1993; derived). Margin: 0.1."""
     engine = Engine(layout, 1)
-    engine.build.magnetos["left"].drive.impulse.lag_magnet_deg = lag
+    present(engine.build.magnetos["left"].drive.impulse).lag_magnet_deg = lag
     aided = [s for s in start_sparks(engine.build, ("left",), Cranking(1.1, engine.weather, "cold", quiet), 120.0, True) if s.share == 1.0]
     running = engine.run(RUN_UP, "left", engine.throttle(RUN_UP, quiet), quiet).sparks
     for one in aided:
@@ -274,8 +276,8 @@ def test_late_timing_drop(late):
     for seed in ENGINES:
         engine = Engine(FOUR, seed)
         put_fault(engine, "timing.late", "left", degrees=late)
-        seen.append(mag_check(engine).sides["left"].drop.number)
-    assert mean(seen) == pytest.approx(late_drop(RUN_UP.rpm, late), rel=0.35)
+        seen.append(number_of(mag_check(engine).sides["left"].drop))
+    assert mean(seen) == pytest.approx(late_drop(present(RUN_UP.rpm), late), rel=0.35)
 
 
 def test_late_timing_is_slow_smooth_and_hot():
@@ -285,8 +287,8 @@ def test_late_timing_is_slow_smooth_and_hot():
     a, b = mag_check(sound), mag_check(late)
     assert b.sides["left"].slowly > b.sides["left"].at_once
     assert b.sides["left"].run.words == ("smooth",)
-    assert b.sides["left"].drop.number > a.sides["left"].drop.number + 30
-    assert b.sides["right"].drop.number < a.sides["right"].drop.number
+    assert number_of(b.sides["left"].drop) > number_of(a.sides["left"].drop) + 30
+    assert number_of(b.sides["right"].drop) < number_of(a.sides["right"].drop)
     before, after = (e.run(RUN_UP, "left", e.throttle(RUN_UP, quiet), quiet) for e in (sound, late))
     assert all(exhaust_change(before, after, n) > 25 and head_change(before, after, n) < 0 for n in range(1, 5))
 
@@ -310,8 +312,8 @@ def test_early_timing_takes_the_drop_away():
         engine = Engine(FOUR, seed)
         put_fault(engine, "timing.early", "left", degrees=8.0)
         check = mag_check(engine)
-        seen.append(check.sides["left"].drop.number)
-        assert check.sides["right"].drop.number > check.sides["left"].drop.number
+        seen.append(number_of(check.sides["left"].drop))
+        assert number_of(check.sides["right"].drop) > number_of(check.sides["left"].drop)
     assert mean(seen) < 25
 
 
@@ -320,19 +322,19 @@ def test_drive_gear_far_late_runs_on_it_smooth_with_a_large_drop():
     engine = Engine(FOUR, 2)
     put_fault(engine, "impulse.stays-back", "left")
     left = mag_check(engine).sides["left"]
-    assert left.drop.number > 200
+    assert number_of(left.drop) > 200
     assert left.run.words[0] in ("smooth", "slightly rough")
     assert left.slowly > left.at_once
 
 
 def test_idle_mixture_rise():
     """10 to 20 rpm at cut-off is good; more is too rich; none too lean (FAA-H-8083-32B p10-28). Margin: mean 8 to 20, rich over 25."""
-    assert 8 <= mean(shut_down(Engine(FOUR, seed)).number for seed in range(12)) <= 20
+    assert 8 <= mean(number_of(shut_down(Engine(FOUR, seed))) for seed in range(12)) <= 20
     rich, lean = Engine(FOUR, 1), Engine(FOUR, 1)
     put_fault(rich, "idle.rich", "engine")
     put_fault(lean, "idle.lean", "engine")
-    assert shut_down(rich).number > 25
-    assert shut_down(lean).number <= 5
+    assert number_of(shut_down(rich)) > 25
+    assert number_of(shut_down(lean)) <= 5
 
 
 def test_rich_mixture_fails_the_check_and_passes_leaned():
@@ -340,9 +342,9 @@ def test_rich_mixture_fails_the_check_and_passes_leaned():
     engine = Engine(FOUR, 9)
     put_fault(engine, "mixture.rich", "engine", amount=1.3)
     rich, leaned = mag_check(engine), mag_check(engine, Settings(rpm=1750.0, lever="best_power"))
-    assert rich.sides["left"].drop.number > 125
-    assert leaned.sides["left"].drop.number < 75
-    assert leaned_rpm_change(engine).number > 60
+    assert number_of(rich.sides["left"].drop) > 125
+    assert number_of(leaned.sides["left"].drop) < 75
+    assert number_of(leaned_rpm_change(engine)) > 60
 
 
 def test_e_gap_sixteen_degrees_off():
@@ -353,7 +355,7 @@ def test_e_gap_sixteen_degrees_off():
     put_fault(engine, "internal.e-gap", "right", degrees=16.0)
     check = mag_check(engine)
     assert check.sides["right"].died or "rough" in check.sides["right"].run.words[0]
-    assert abs(timing_to_engine(engine, "right").number - 25) <= 2
+    assert abs(number_of(timing_to_engine(engine, "right")) - 25) <= 2
     assert check.both_run.words[0] == "smooth"
 
 

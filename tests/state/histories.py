@@ -119,10 +119,12 @@ class Opinion:
     def __init__(self, network, events) -> None:
         self.network = network
         self.off, self.why, self.grounded = dict.fromkeys(SIDES, False), dict.fromkeys(SIDES, ""), dict.fromkeys(SIDES, False)
-        self.live, self.broken = {}, set()
-        self.blows = set()
+        self.live: dict[str, int] = {}  # located symptom: the entry that told of it
+        self.broken: set[str] = set()
+        self.blows: set[str] = set()
         self.parts = self.due = self.plugs_out = False
-        self.part_of, self.items = "", {}
+        self.part_of = ""
+        self.items: dict[int, str] = {}  # refit item: its step
         made = corrections(events)
         standing = [s for e in events if (s := as_it_stands(e, made)) is not None]
         for number, event in enumerate(standing):

@@ -22,6 +22,7 @@ from diagnose.report import screens
 from diagnose.report.documents import next_document, rank_document
 from diagnose.report.paper.handover import next_steps
 from diagnose.report.paper.story import story_of
+from tests.present import present
 from tests.state.histories import Maker, Opinion
 
 LAYOUTS = ("opposed-4", "opposed-6", "opposed-4-dual", "radial-9")
@@ -90,7 +91,7 @@ def judge(network, case, opinion, told):
         if any(opinion.off.values()):
             first = steps(network, a)[0]
             assert first.kind == "make_good", f"first {first.kind}: {told}"
-            assert next_document(network, a)["next"][0]["label"] == first.make_good.label == next_steps(story)[0]
+            assert next_document(network, a)["next"][0]["label"] == present(first.make_good).label == next_steps(story)[0]
     elif opinion.live and proofs:
         assert case.trouble.looks[-1].repairs or any(look.repairs for look in case.trouble.looks), f"nothing mended: {told}"
     seen["moments"] += 1

@@ -17,6 +17,7 @@ from diagnose.report.documents import next_document
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.looks import Repair
 from diagnose.trouble.repair_groups import repair_groups
+from tests.present import present
 
 LAYOUT = "opposed-4"
 NETWORK = session.network_of((), LAYOUT)
@@ -59,10 +60,10 @@ def test_a_p_lead_not_surely_on_bars_every_run_and_is_made_good_first(case, how)
     network, found, a = case(state(P_lead_left=how))
     assert not [v for v in a.plan.checks if runs(v.located.check)]
     assert not [k for k in remedy_order(network, a, 99) if runs(a.groups[k].remedy)]
-    step = next_step(network, a)
+    step = present(next_step(network, a))
     assert step.kind == "make_good"
-    assert "left P-lead" in step.make_good.label
-    assert step.make_good.label.endswith("then OFF check at idle")
+    assert "left P-lead" in present(step.make_good).label
+    assert present(step.make_good).label.endswith("then OFF check at idle")
     fact = found.trouble.aircraft.facts["P-lead left"]
     assert (fact.stamp.person, fact.stamp.entry, fact.words) == ("A. Alder", 3, how)
     _, _, after = case(state(P_lead_left="on", P_lead_right="on"))
@@ -125,15 +126,15 @@ def test_a_step_that_takes_a_p_lead_off_sets_it_and_its_refit_clears_it(case):
     network, found, a = case(off, item)
     fact = found.trouble.aircraft.facts["P-lead left"]
     assert (fact.now, fact.step) == ("off", "open_breaker_cover@left")
-    assert next_step(network, a).make_good.closes == 4
+    assert present(present(next_step(network, a)).make_good).closes == 4
     closed = ("note", {"note": "back on", "closes": 4})
     network, found, a = case(off, item, closed)
     assert found.trouble.aircraft.now("P-lead left") == "on"
-    step = next_step(network, a)
-    assert (step.kind, step.make_good.check) == ("make_good", "off_check@engine")
+    step = present(next_step(network, a))
+    assert (step.kind, present(step.make_good).check) == ("make_good", "off_check@engine")
     network, found, a = case(off, item, closed, result("runs_in_off.idle@engine=no", "off_check@engine"))
     assert found.trouble.aircraft.off_due is None
-    assert next_step(network, a).kind == "check"
+    assert present(next_step(network, a)).kind == "check"
 
 
 @pytest.mark.parametrize("told", ["fires_p_lead_off.runup@left=yes", "points_burnt@left=yes"])
@@ -205,7 +206,7 @@ def test_a_blow_is_over_once_it_was_looked_at_after_it(case):
     assert case(kick, done, result("kick_back@engine=yes"))[2].bars.blow
     assert case(kick, result("kick_back@engine=no"))[2].bars.blow, "one good start does not undo it"
     network, _, a = case(kick)
-    assert next_step(network, a).make_good.states == {"inspection": "done"}
+    assert present(present(next_step(network, a)).make_good).states == {"inspection": "done"}
 
 
 CROSSED = [result(f"{t}=yes") for t in ("rough.high_power@left", "backfire.runup@engine")] + [result("drop.runup@left=severe")]
@@ -217,8 +218,8 @@ def test_leads_that_may_be_crossed_are_traced_before_a_run(case):
     labels = {network.causes[c].cause.id for c in a.bars.suspects}
     assert "leads_crossed" in labels
     assert a.bars.powered
-    step = next_step(network, a)
-    assert step.check.located.id == "trace_lead_order@left"
+    step = present(next_step(network, a))
+    assert present(step.check).located.id == "trace_lead_order@left"
     assert "nobody has looked yet" in next_document(network, a)["next"][0]["why"]
     traced = [result(f"lead_order_wrong@{c}=no", "trace_lead_order@left") for c in NETWORK.layout.fires["left"]]
     assert not case(*CROSSED, result("recent_ignition_work@left=yes"), *traced)[2].bars.suspects
@@ -259,7 +260,7 @@ def test_heavy_work_waits_until_a_check_has_seen_the_fault(case):
     network, _, a = case(result("compression_low@3=yes"), complaint=rough)
     assert held_back(a)[0] == "repair_cylinder@3"
     assert "repair_cylinder@3" not in remedy_order(network, a, 99)
-    step = next_step(network, a)
+    step = present(next_step(network, a))
     assert step.kind == "check"
     assert a.plan.inspect is None or "480 min of work" in a.plan.inspect.reason
     assert "a share alone is not enough" in repair_warning(network, Repair("repair_cylinder", "3"), a)
@@ -320,11 +321,11 @@ def test_every_entry_of_next_has_its_kind_and_the_first_is_the_next_step(case):
     for rows, kind in (((), "check"), ((repaired,), "finish_run"), ((repaired, state(P_lead_left="off")), "make_good")):
         network, _, a = case(*rows)
         document = next_document(network, a)["next"]
-        assert document[0]["kind"] == next_step(network, a).kind == kind
+        assert document[0]["kind"] == present(next_step(network, a)).kind == kind
         assert {r["kind"] for r in document} <= {"check", "repair", "make_good", "finish_run", "help"}
         assert all({"place", "label", "minutes", "access", "people", "value", "why", "cautions"} <= set(r) for r in document)
     network, _, a = case(repaired, result("rough.runup@left=no"))
-    rest = next_step(network, a)
+    rest = present(next_step(network, a))
     assert (rest.kind, rest.look_at) == ("finish_run", ())
     assert rest.rest
 

@@ -48,7 +48,7 @@ def test_an_unrepeated_complaint_keeps_its_causes():
     alone = completed(NETWORK.base, Trouble((look(about=("kick_back@engine=yes",)),))).looks
     later = [ROUGH_AND_KICK, look("rough@left=no", "drop@left=normal", "drop@right=normal", repairs=CLEAN)]
     before, after = ({r.id: r.share for r in rank(NETWORK, prepare(NETWORK, looks))[1]} for looks in (alone, later))
-    leader = max(before, key=before.get)
+    leader = max(before, key=lambda cause: before[cause])
     assert before[leader] > 0.1
     assert after[leader] > before[leader] / 2
 

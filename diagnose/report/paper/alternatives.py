@@ -65,7 +65,7 @@ def alternatives(story: Story) -> tuple[Alternative, ...]:
 
 
 def _alternative(story: Story, cause: str, peak: float, event: Event, repaired: Event | None) -> Alternative:
-    moves = list(moves_of(story, cause))
+    moves = [m for m in moves_of(story, cause) if repaired is None or m.event.seq < repaired.seq]  # after it, normal means mended
     down = sorted((m for m in moves if m.before - m.after >= MOVES), key=lambda m: m.after - m.before)
     up = sorted((m for m in moves if m.after - m.before >= MOVES), key=lambda m: m.before - m.after)
     now = None if story.last.impossible else story.last.share(cause)

@@ -20,6 +20,7 @@ def paper_html(paper: Paper) -> str:
     )
     made.filters["kind"] = _kind
     made.filters["long"] = _long
+    made.filters["css"] = css_text
     contents = len(paper.sections) >= CONTENTS_FROM
     return made.get_template("paper.html.j2").render(paper=paper, contents=contents)
 
@@ -31,3 +32,8 @@ def _kind(block: Block) -> str:
 def _long(row: Pair) -> bool:
     """Return whether a value wants the whole width on paper, where values otherwise stand in two columns."""
     return sum(len(s.text) for s in row.words) > HALF_LINE
+
+
+def css_text(text: str) -> str:
+    """Return a text for a string of the style sheet: all but plain letters and digits as CSS escapes, so that none can end it."""
+    return "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in text)

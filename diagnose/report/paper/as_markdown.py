@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from diagnose.report.paper.model import Blanks, Block, Pairs, Paper, Para, Points, Section, Table, Words
+from diagnose.report.paper.model import Blanks, Block, Pairs, Paper, Para, Picture, Points, Section, Table, Words
 
 _MEANING = re.compile(r"([\\`*_\[\]<>&|~#$!@])")
 _STARTS = re.compile(r"^(\s*)(?:([-+=:])|(\d+)([.)])(?=\s|$))")
@@ -64,6 +64,8 @@ def _block(block: Block) -> Iterator[str]:
     elif isinstance(block, Table):
         yield f"**{_flat(block.caption)}**"
         yield "\n".join(_table(block))
+    elif isinstance(block, Picture):
+        yield _flat(block.caption)
     elif isinstance(block, Blanks):
         yield "\n".join(f"- **{_flat(label)}:** {f'({_flat(hint)}) ' if hint else ''}{chr(92)}_{'_' * 20}" for label, hint in block.rows)
 

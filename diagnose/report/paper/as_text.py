@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.report.paper.model import Blanks, Block, Pairs, Paper, Para, Points, Section, Table, plain
+from diagnose.report.paper.model import Blanks, Block, Pairs, Paper, Para, Picture, Points, Section, Table, plain
 from diagnose.report.text import folded
 
 
@@ -49,6 +49,8 @@ def _block(block: Block) -> Iterator[str]:
     elif isinstance(block, Points):
         for item in block.items:
             yield from _wrapped(plain(item), "- ", "  ")
+    elif isinstance(block, Picture):
+        yield from _wrapped(block.caption)
     elif isinstance(block, Blanks):
         for label, hint in block.rows:
             yield from _wrapped(f"{label}{f' ({hint})' if hint else ''}: {'_' * 24}")

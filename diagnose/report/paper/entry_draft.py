@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.case.log import Event
+from diagnose.report.paper import measure
+from diagnose.report.paper.alerts import broken_chain, invented, mark
+from diagnose.report.paper.confirming import parts_told, run_parts
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, points, words
-from diagnose.report.paper.open_items import left_open, shown_unfinished
+from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import EntryGroup, Story
-from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, measured, numbers, result_text, who
-from diagnose.report.paper.work import parts, seen_again
-from diagnose.report.paper.worksheet import invented
+from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, numbers, people, result_text
+from diagnose.report.paper.work import parts
 
 ABOUT = (
     "A draft for a person to check, change and copy into the maintenance record. It is not an entry: nothing here is signed, "
@@ -46,7 +48,7 @@ def entry_draft(story: Story) -> Paper:
         kind="Draft of a maintenance-record entry",
         title=field_text(story.case.opening.get("nickname")) or "Aircraft not named in the case",
         about=ABOUT,
-        lead=tuple(invented(story)),
+        lead=(*broken_chain(story), *invented(story)),
         sections=(
             Section("what_on", "On what", (pairs(_units(story)),)),
             Section("description", "What was done", tuple(_description(story))),
@@ -61,6 +63,7 @@ def entry_draft(story: Story) -> Paper:
                 "Why each step was taken stands on the diagnosis worksheet, not here."
             ),
         ),
+        mark=mark(story),
     )
 
 
@@ -77,7 +80,7 @@ def _description(story: Story) -> Iterator[Block]:
     told = field_text(story.case.opening.get("words"))
     yield para("Reported, in the reporter's words:")
     yield para(told, "quote") if told else para(NOT_RECORDED, "quote")
-    checks = [_check(story, g) for g in story.groups if g.kind in ("check", "loose") and any(story.result(e) for e in g.results)]
+    checks = [_check(story, g) for g in story.groups if _is_check(g) and any(story.result(e) for e in g.results)]
     yield para("Checks:" if checks else "No check is recorded.")
     if checks:
         yield points(checks)
@@ -85,22 +88,45 @@ def _description(story: Story) -> Iterator[Block]:
     yield para("Work:" if repairs else "No repair is recorded.")
     if repairs:
         yield points(repairs)
-    again = seen_again(story)
-    yield para(f"Complaint looked at again after the work: {again or 'not recorded'}.")
+    yield para("Confirming run, part by part:" if run_parts(story) else "No confirming run: no repair is recorded.")
+    if run_parts(story):
+        yield points(parts_told(story))
+
+
+def _is_check(group: EntryGroup) -> bool:
+    """Return whether a group is a check done: also one whose results were the complaint, or looked at it again."""
+    return group.kind in ("check", "loose", "confirming") or (group.kind == "complaint" and bool(group.check))
 
 
 def _check(story: Story, group: EntryGroup) -> str:
-    """Return one check: results with their readings, how many others were normal, limits, and the data it was done by."""
+    """Return one check whole: its results and raw readings, how many others were normal, limits, tool, data, person."""
     events = [e for e in group.results if story.result(e)]
-    told = [_result(story, e) for e in events if field_text(e.data.get("reading")) or not _normal(story, e)]
-    rest = len(events) - len(told)
+    told = [_numbers(e) for e in group.readings if not story.withdrawn(e)]
+    shown = [e for e in events if field_text(story.data(e).get("reading")) or not _normal(story, e) or _settles(story, e)]
+    told += [_result(story, e) for e in shown]
+    rest = len(events) - len(shown)
     if rest:
         told.append(f"{rest} {'other ' if told else ''}result{'s' if rest > 1 else ''} normal")
     name = located(story.network, group.check) if group.check else "Result with no check named"
-    limits = "; ".join((*measured(group.events, "limit"), *measured(group.events, "limit_document")))
-    data = "; ".join(measured(group.events, "procedure")) or NOT_RECORDED
-    parted = [f"{name}: {'; '.join(told)}", *([f"Limit: {limits}"] if limits else []), f"Data: {data}"]
-    return f"{'. '.join(parted)} ({numbers(group.events)})."
+    limits, tools = "; ".join(measure.limits(group.events)), "; ".join(measure.tools(group.events))
+    parted = [
+        f"{name}: {'; '.join(told)}",
+        *([f"Limit: {limits}"] if limits else []),
+        f"Tool: {tools or NOT_RECORDED}",
+        f"Data: {measure.data_used(group.events) or NOT_RECORDED}",
+    ]
+    return f"{'. '.join(parted)} ({people(story, group.events)}; {numbers(group.events)})."
+
+
+def _numbers(event: Event) -> str:
+    """Return the numbers a calculation was given, as read."""
+    return "; ".join(measure.given(event)) or f"numbers {NOT_RECORDED}"
+
+
+def _settles(story: Story, event: Event) -> bool:
+    """Return whether a normal result is one an inspector looks for by name: a part of every confirming run."""
+    wanted = {(p.symptom, p.place) for p in story.network.base.confirming.values()}
+    return any((r.symptom, r.place) in wanted for r in story.read(story.result(event)))
 
 
 def _normal(story: Story, event: Event) -> bool:
@@ -108,7 +134,7 @@ def _normal(story: Story, event: Event) -> bool:
 
 
 def _result(story: Story, event: Event) -> str:
-    reading = field_text(event.data.get("reading"))
+    reading = field_text(story.data(event).get("reading"))
     return f"{result_text(story.network, story.result(event))}{f', reading {reading}' if reading else ''}"
 
 
@@ -133,24 +159,23 @@ def _work(story: Story, event: Event) -> str:
 
 
 def completed_on(story: Story) -> str:
-    """Return the date of the last repair or confirming run in force; empty where there is none."""
+    """Return the date of the last repair or confirming run in force; empty where there is none, or while anything is open."""
     again = [e for g in story.groups if g.kind == "confirming" for e in g.results if story.result(e)]
     notes = [e for e in story.live("note") if e.data.get("confirming")]
     done = sorted((*story.live("repair"), *again, *notes), key=lambda e: e.seq)
-    return done[-1].time.partition("T")[0] if done else ""
+    return done[-1].time.partition("T")[0] if done and not open_now(story) else ""
 
 
 def _completion(story: Story) -> Iterator[Pair]:
-    yield pair("completed", "Completed", completed_on(story))
-    did = [who(e) for e in story.live("repair")]
-    ran = [who(e) for g in story.groups if g.kind == "confirming" for e in g.results if story.result(e)]
-    looked = [who(e) for g in story.groups if g.kind == "check" for e in g.results if story.result(e)]
-    yield pair("repaired_by", "Repairs by", "; ".join(dict.fromkeys(did)))
-    yield pair("checked_by", "Checks by", "; ".join(dict.fromkeys(looked)))
-    yield pair("confirmed_by", "Confirming run by", "; ".join(dict.fromkeys(ran)))
+    still = len(open_now(story))
+    yield pair("completed", "Completed", completed_on(story) or (f"not yet: {still} open, named below" if still else ""))
+    ran = [e for g in story.groups if g.kind == "confirming" for e in g.results if story.result(e)]
+    looked = [e for g in story.groups if _is_check(g) and g.kind != "confirming" for e in g.results if story.result(e)]
+    yield pair("repaired_by", "Repairs by", people(story, story.live("repair")))
+    yield pair("checked_by", "Checks by", people(story, looked))
+    yield pair("confirmed_by", "Confirming run by", people(story, ran))
 
 
 def _open(story: Story) -> Iterator[Block]:
-    items = [f"{field_text(e.data.get('note')) or NOT_RECORDED} ({made_by(e)})" for e in left_open(story)]
-    items += list(shown_unfinished(story, causes=False))
+    items = open_now(story)
     yield points(items) if items else para("Nothing is left open in the record.")

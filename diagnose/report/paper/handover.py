@@ -7,25 +7,31 @@ from collections.abc import Iterator
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import why_check
 from diagnose.assessment.steps import Step, next_step
+from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.plan.make_good import MakeGood, make_good
 from diagnose.plan.warnings import before_turning, cautions_of
-from diagnose.report.paper.aircraft import Now, aircraft_now, forbids, left_by, live_warnings, unrecorded
+from diagnose.report.paper import measure
+from diagnose.report.paper.aircraft import Now, aircraft_now, forbids, left_by, unrecorded
+from diagnose.report.paper.alerts import alerts, mark
 from diagnose.report.paper.alternatives import disproved
-from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, words
-from diagnose.report.paper.open_items import left_open
-from diagnose.report.paper.story import CONFIRMING, Story
+from diagnose.report.paper.confirming import done_with, parts_told, run_parts
+from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, words
+from diagnose.report.paper.open_items import open_now
+from diagnose.report.paper.story import Story
 from diagnose.report.paper.summary import event_text
-from diagnose.report.paper.wording import cause_text, field_text, located, pct, result_text, shortened, when, who
+from diagnose.report.paper.wording import cause_text, field_text, located, pct, persons, result_text, shortened, when, who
 from diagnose.report.paper.work import parts
-from diagnose.report.paper.worksheet import invented
 from diagnose.report.screens import exchanged_words
 from diagnose.rulebase.records import Check, Remedy
 from diagnose.trouble.aircraft import turning
 
+GONE = "The complaint did not show again on the confirming run; a licensed person decides"
 ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
 LONG = 110  # characters of one person's text; the rest stands on the worksheet
 MANY = 3
+MANY_OPEN = 6
+MANY_MEASURED = 2
 
 
 def handover(story: Story) -> Paper:
@@ -36,7 +42,7 @@ def handover(story: Story) -> Paper:
         kind="Hand-over",
         title=name or "Aircraft not named in the case",
         about=ABOUT,
-        lead=(*(para(text, "alert") for text in live_warnings(story)), *invented(story)),
+        lead=tuple(alerts(story, always=True)),
         sections=(
             Section("aircraft", "The aircraft now", tuple(_aircraft(story))),
             Section("work", "The work", (pairs(_work(story)),)),
@@ -44,6 +50,7 @@ def handover(story: Story) -> Paper:
         ),
         foot=(words(f"Made {story.made} from {story.case.path.name}, {len(story.events)} entries, head {story.head[:16]}"),),
         compact=True,
+        mark=mark(story),
     )
 
 
@@ -81,6 +88,11 @@ def _work(story: Story) -> Iterator[Pair]:
     if cautions:
         yield pair("cautions", "Take care", cautions)
     yield pair("disproved", "Ruled down", _disproved(story))
+    measured = _measured(story)
+    if measured:
+        yield pair("measured", "Measured", measured)
+    if run_parts(story):
+        yield pair("run", "Confirming run", _run(story))
     yield pair("parts", "Parts off", _parts(story))
     yield pair("open", "Open items", _open(story))
 
@@ -124,13 +136,15 @@ def next_steps(story: Story) -> tuple[str, str, str]:
         return _made_good(story, step.make_good)
     if not story.complaint:
         return "Put the complaint into results", "Nothing is complained of yet", ""
-    if a.finding.state == "confirmed" and (step is None or not step.look_at):
-        return "Write the maintenance entry", "The complaint did not show again on the confirming run; a licensed person decides", ""
-    if step is None or step.kind == "help":
+    if step is None:
+        return f"{'Close what is open (below), then write' if open_now(story) else 'Write'} the maintenance entry", GONE, ""
+    if step.kind == "help":
         return "Get help", "No check pays for itself and no repair stands out", ""
     if step.kind == "finish_run":
         told = (*cautions_of(story.network.base, (), ("engine_running",)), *before_turning({"run"}, a.trouble.aircraft))
-        return located(story.network, CONFIRMING), "The complaint was not looked at again since the last repair", " ".join(told)
+        if step.look_at:
+            return located(story.network, CONFIRMING), "The complaint was not looked at again since the last repair", " ".join(told)
+        return f"Confirming run, still to do: {'; '.join(step.rest)}", "A confirming run is all of it", " ".join(told)
     return _check_or_repair(story, a, step)
 
 
@@ -167,19 +181,30 @@ def _parts(story: Story) -> str:
 
 
 def _open(story: Story) -> str:
-    items = left_open(story)
-    told = []
-    for event in items[:MANY]:
-        note = shortened(field_text(event.data.get("note")) or NOT_RECORDED, LONG, f"entry {event.seq}")
-        told.append(f"{'SAFETY: ' if event.data.get('safety') else ''}{note} (entry {event.seq})")
-    more = [f"{len(items) - MANY} more on the worksheet"] if len(items) > MANY else []
-    touched = story.case.trouble.aircraft.off_due
-    off = [f"No OFF check passed since the grounding can have been disturbed (entry {touched.stamp.entry})"] if touched is not None else []
-    return "\n".join([*off, *told, *more]) or "none left open in the record"
+    told = open_now(story, LONG)
+    more = [f"{len(told) - MANY_OPEN} more on the worksheet"] if len(told) > MANY_OPEN else []
+    return "\n".join([*told[:MANY_OPEN], *more]) or "none left open in the record"
+
+
+def _run(story: Story) -> str:
+    """Return the confirming run part by part, and once what it was done with."""
+    return "\n".join((*parts_told(story, by=False), *done_with(story)))
+
+
+def _measured(story: Story) -> str:
+    """Return the newest calculations not told with the run, each whole: numbers as read, limits, tool, data, person."""
+    told: list[str] = []
+    run = {source.seq for p in run_parts(story) if p.look is not None and (source := story.source(p.look)) is not None}
+    newest = [e for g in reversed(story.groups) for e in g.readings if e.seq not in run and not story.withdrawn(e)]
+    for event in newest[:MANY_MEASURED]:
+        how = (*measure.limits([event]), *measure.tools([event]), f"data: {measure.data_used([event]) or NOT_RECORDED}")
+        title = field_text(event.data.get("title")) or f"calculation {field_text(event.data.get('calculation')) or NOT_RECORDED}"
+        told.append(f"{title}: {'; '.join((*measure.given(event), *how))} ({who(event)}, entry {event.seq})")
+    return "\n".join(told)
 
 
 def _people(story: Story) -> Iterator[Block]:
-    named = [who(e) for e in reversed(story.events) if e.person.strip()]
-    people = [shortened(n, 60, "worksheet") for n in dict.fromkeys(named)]
-    yield pairs([pair("people", "Newest first", "; ".join(people[:MANY]))])
+    named = [e for e in reversed(story.events) if e.person.strip()]
+    told = [shortened(n, 60, "worksheet") for n in persons(story, named)]
+    yield pairs([pair("people", "Newest first", "; ".join(told[:MANY]))])
     yield Blanks((("Telephone", ""), ("Taken over by, time", "")))

@@ -97,7 +97,7 @@ class Blanks:
 
 @dataclass(frozen=True)
 class Picture:
-    """An inline SVG drawn by this program, with its caption; only the HTML shows it."""
+    """An inline SVG drawn by this program, with its caption; only the HTML shows it, the others name it."""
 
     svg: str
     caption: str
@@ -108,20 +108,21 @@ Block = Para | Pairs | Table | Points | Blanks | Picture
 
 @dataclass(frozen=True)
 class Section(_Clean):
-    """A headed part of a paper; `key` is its stable name."""
+    """A headed part of a paper; `key` is its stable name; `new_page`: on paper it starts one."""
 
     cleaned = ("title",)
     key: str
     title: str
     blocks: tuple[Block, ...] = ()
     parts: tuple[Section, ...] = ()
+    new_page: bool = False
 
 
 @dataclass(frozen=True)
 class Paper(_Clean):
-    """A whole paper; `lead` stands above the first section and `foot` closes it."""
+    """A whole paper; `lead` stands above the first section, `foot` closes it, `mark` is borne by every printed page."""
 
-    cleaned = ("title",)
+    cleaned = ("title", "mark")
     schema: str
     kind: str
     title: str
@@ -130,6 +131,7 @@ class Paper(_Clean):
     sections: tuple[Section, ...]
     foot: tuple[Words, ...]
     compact: bool = False
+    mark: str = ""
 
 
 def words(text: object) -> Words:
@@ -204,5 +206,7 @@ def _block_facts(block: Block) -> Iterator[str]:
         yield from (plain(cell) for row in block.rows for cell in row)
     elif isinstance(block, Points):
         yield from (plain(item) for item in block.items)
+    elif isinstance(block, Picture):
+        yield block.caption
     elif isinstance(block, Blanks):
         yield from (text for row in block.rows for text in row if text)

@@ -6,12 +6,15 @@ from collections.abc import Iterator
 
 from diagnose.case.log import Event
 from diagnose.report.paper.aircraft import leads_off
+from diagnose.report.paper.alerts import broken_chain
 from diagnose.report.paper.alternatives import unproven
+from diagnose.report.paper.confirming import missing_parts, run_parts
+from diagnose.report.paper.measure import expired_tools
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, para, points, table
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, said_in_force, share
+from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, said_in_force, share, shortened
 from diagnose.report.screens import place_words
-from diagnose.trouble.complaint import complaint_gone, still_to_look_at
+from diagnose.trouble.complaint import still_to_look_at
 
 
 def left_open(story: Story) -> tuple[Event, ...]:
@@ -19,6 +22,24 @@ def left_open(story: Story) -> tuple[Event, ...]:
     closed = {e.data.get("closes") for e in story.live("note")}
     found = [e for e in story.live("note") if e.data.get("open") and e.seq not in closed]
     return tuple(sorted(found, key=lambda e: (not e.data.get("safety"), e.seq)))
+
+
+def open_now(story: Story, most: int = 0) -> tuple[str, ...]:
+    """Return everything that is open by the record, in words; while there is any, no paper calls the work complete.
+
+    A person's text is cut to `most` letters, where that is given.
+    """
+    items = [_item(e, most) for e in left_open(story)]
+    broken = ["The chain of the case file is broken: what was recorded is not certain"] if any(broken_chain(story)) else []
+    return (*broken, *items, *shown_unfinished(story, causes=False))
+
+
+def _item(event: Event, most: int) -> str:
+    note = field_text(event.data.get("note")) or NOT_RECORDED
+    safety = "SAFETY: " if event.data.get("safety") else ""
+    if most:
+        return f"{safety}{shortened(note, most, f'entry {event.seq}')} (entry {event.seq})"
+    return f"{safety}{note} ({made_by(event)})"
 
 
 def open_items(story: Story) -> Section:
@@ -43,20 +64,32 @@ def _row(story: Story, event: Event) -> tuple[object, ...]:
     return (said_in_force(story, event, field_text(event.data.get("note")) or NOT_RECORDED), made_by(event), ended or "not closed")
 
 
+def _confirming_run(story: Story) -> list[Event]:
+    """Return the newest look at each part of the run, with the calculations they were taken from."""
+    looks = [p.look for p in run_parts(story) if p.look is not None]
+    sources = [s for e in looks if (s := story.source(e)) is not None]
+    return list({e.seq: e for e in (*looks, *sources)}.values())
+
+
 def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
     """Yield what is unfinished by the record: the complaint not looked at again, results not known, causes not proven."""
     for found_off in leads_off(story):
         yield f"Recorded and not recorded as undone: {found_off.what}: {found_off.how} (entry {found_off.stamp.entry})"
-    looks = story.case.trouble.looks
-    if story.complaint and not complaint_gone(looks):
+    looks = story.trouble.looks
+    if story.complaint and not story.gone:
         yield "The complaint is not shown to be gone"
     touched = story.case.trouble.aircraft.off_due
     if touched is not None:
         yield f"No OFF check passed since the grounding can have been disturbed (entry {touched.stamp.entry})"
+    told = []
     for name in still_to_look_at(looks):
         found = story.network.symptoms[name]
-        spot = f"{place_words(story.network, found.place)}, {found.regime.replace('_', ' ')}"
-        yield f"Not looked at again since the last repair: {found.symptom.label} [{spot}]"
+        told.append(f"{found.symptom.label} [{place_words(story.network, found.place)}, {found.regime.replace('_', ' ')}]")
+        yield f"Not looked at again since the last repair: {told[-1]}"
+    lacking = [part for part in missing_parts(story) if part not in told]
+    if lacking:
+        yield f"Confirming run, not entered: {'; '.join(lacking)}"
+    yield from expired_tools(_confirming_run(story))
     unknown = [r for r in looks[-1].results if r.grade in STANDINGS and not r.history]
     for result in unknown:
         label = story.network.base.symptoms[result.symptom].label

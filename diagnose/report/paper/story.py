@@ -8,21 +8,24 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from diagnose import session
 from diagnose.assessment.assess import Assessment
 from diagnose.belief.model import Contradiction
 from diagnose.case import log
 from diagnose.case.case import Case
+from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.case.standing import Made, as_it_stands, withdrawn
 from diagnose.problems import BadInput, Problem
 from diagnose.review.replay import Standing, Step, steps
-from diagnose.trouble.complaint import complaints, looks_again
+from diagnose.trouble.complaint import complaint_gone, complaints, completed, looks_again
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, read_result
+from diagnose.trouble.trouble import Trouble
 
-CONFIRMING = "confirming_run"
+WEIGHT = ("history", "confirming", "complaint", "check", "loose", "reading")  # what a group is for: the first that any entry is for
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,16 @@ class Story:
         return tuple(steps(self.case, self.network))
 
     @cached_property
+    def trouble(self) -> Trouble:
+        """Return the trouble, its complaint filled in where none was named: what every paper judges by."""
+        return completed(self.network.base, self.case.trouble)
+
+    @property
+    def gone(self) -> bool:
+        """Return whether the complaint is gone."""
+        return complaint_gone(self.trouble.looks)
+
+    @cached_property
     def assessment(self) -> Assessment | None:
         """Return the assessment of the case as it stands; None where its results cannot all be true."""
         try:
@@ -121,6 +134,27 @@ class Story:
         stands = as_it_stands(event, self.corrections)
         return "" if stands is None else str(stands.data.get("result", ""))
 
+    def data(self, event: Event) -> Mapping[str, Any]:
+        """Return the fields of an entry as corrected; of one withdrawn, as they were."""
+        return (as_it_stands(event, self.corrections) or event).data
+
+    def check(self, event: Event) -> str:
+        """Return the check an entry names, as corrected; empty where it names none."""
+        return str(self.data(event).get("check") or "")
+
+    def source(self, event: Event) -> Event | None:
+        """Return the worked reading a result was taken from."""
+        number = event.data.get("from")
+        if event.kind != "result" or not isinstance(number, int) or not 0 < number <= len(self.events):
+            return None
+        found = self.events[number - 1]
+        return found if found.kind == "reading" else None
+
+    def said(self, event: Event, name: str) -> object:
+        """Return a field of an entry as it stands, else of the reading it was taken from: how it was measured, by what limit, ..."""
+        source = self.source(event)
+        return self.data(event).get(name) or (source.data.get(name) if source is not None else None)
+
     def read(self, text: str) -> tuple[Result, ...]:
         """Return a result text as results; nothing where this rule base does not know it."""
         try:
@@ -136,25 +170,52 @@ def story_of(case: Case, network: Network) -> Story:
 
 
 def _groups(story: Story) -> Iterator[EntryGroup]:
-    """Yield runs of results that answer one check, each with the readings they were worked from."""
+    """Yield runs of entries that answer one check, a calculation whole: its readings and every result taken from them."""
     owner = _owners(story.events)
-    run: list[Event] = []
+    run: list[tuple[Event, str]] = []
     first = live = run_live = 0
-    key = ("", "")
+    key = ("", 0)
     for index, event in enumerate(story.events):
         if event.kind == "repair" and not story.withdrawn(event):
             live += 1
-        breaks = event.kind in ("repair", "exchange")
-        mine = _key(story, event, owner, live)
-        if run and (breaks or (mine is not None and mine != key)):
-            yield EntryGroup(key[0], key[1], tuple(run), first, run_live)
+        kind = _kind(story, event, owner, live)
+        mine = _key(story, event, kind, owner)
+        if run and (event.kind in ("repair", "exchange") or (kind and not _together(key, mine))):
+            yield _group(story, run, first, run_live)
             run = []
-        if mine is not None:
+        if kind:
             if not run:
                 key, first, run_live = mine, index, live
-            run.append(event)
+            key = (key[0], key[1] or mine[1])
+            run.append((event, kind))
     if run:
-        yield EntryGroup(key[0], key[1], tuple(run), first, run_live)
+        yield _group(story, run, first, run_live)
+
+
+def _group(story: Story, run: Sequence[tuple[Event, str]], first: int, live: int) -> EntryGroup:
+    """Return a run as one group; of what its entries are for, the first in `WEIGHT` names it."""
+    events = tuple(event for event, _ in run)
+    kind = min((kind for _, kind in run), key=WEIGHT.index)
+    check = next((text for e in events if (text := story.check(e))), "")
+    if kind == "reading":
+        return EntryGroup(kind, check or str(events[0].data.get("calculation", "")), events, first, live)
+    return EntryGroup(kind, "" if kind in ("history", "loose") else check, events, first, live)
+
+
+def _together(key: tuple[str, int], mine: tuple[str, int]) -> bool:
+    """Return whether two keys can be of one check: the same check, and not two calculations."""
+    return key[0] == mine[0] and (not key[1] or not mine[1] or key[1] == mine[1])
+
+
+def _key(story: Story, event: Event, kind: str, owner: Mapping[int, Event]) -> tuple[str, int]:
+    """Return what keeps entries together: the check they name (else their kind), and the calculation they come from."""
+    if event.kind == "reading":
+        taken = owner.get(event.seq)
+        return story.check(event if taken is None else taken) or f"({event.seq})", event.seq
+    source = event.data.get("from")
+    source = source if isinstance(source, int) else 0
+    check = "" if kind == "history" else story.check(event)
+    return check or (f"({source})" if source else f"({kind})"), source
 
 
 def _owners(events: Sequence[Event]) -> Mapping[int, Event]:
@@ -167,23 +228,22 @@ def _owners(events: Sequence[Event]) -> Mapping[int, Event]:
     return found
 
 
-def _key(story: Story, event: Event, owner: Mapping[int, Event], live: int) -> tuple[str, str] | None:
+def _kind(story: Story, event: Event, owner: Mapping[int, Event], live: int) -> str:
+    """Return what an entry is for, one of `WEIGHT`; empty where it is neither a result nor a reading."""
     if event.kind == "reading":
         taken = owner.get(event.seq)
-        return ("reading", str(event.data.get("calculation", ""))) if taken is None else _key(story, taken, owner, live)
+        return "reading" if taken is None else _kind(story, taken, owner, live)
     if event.kind != "result":
-        return None
-    text = str(event.data.get("result", ""))
-    if any(r.history for r in story.read(text)):
-        return ("history", "")
-    check = str(event.data.get("check", "") or "")
-    if check.partition("@")[0] == CONFIRMING:
-        return ("confirming", check)
-    if live and any(_about_complaint(story, r) for r in story.read(text)):
-        return ("confirming", check)
+        return ""
+    found = story.read(str(event.data.get("result", "")))
+    if any(r.history for r in found):
+        return "history"
+    check = story.check(event)
+    if check.partition("@")[0] == CONFIRMING or (live and any(_about_complaint(story, r) for r in found)):
+        return "confirming"
     if event.data.get("complaint"):
-        return ("complaint", check)
-    return ("check", check) if check else ("loose", "")
+        return "complaint"
+    return "check" if check else "loose"
 
 
 def lead_up(story: Story, group: EntryGroup, withdrawn: bool = False) -> Iterator[Event]:

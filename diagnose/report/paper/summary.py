@@ -1,23 +1,43 @@
-"""The worksheet's short answer: what was wrong, how that was known, what else it might have been, how it stands."""
+"""The worksheet's first page: what was wrong, how that was known, what else it might have been, what was done and with what,
+what is open, and room for the person who decides."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
 from diagnose.case.log import Event
+from diagnose.report.paper import measure
 from diagnose.report.paper.alternatives import IN_PLAY, MOVES, Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
-from diagnose.report.paper.model import Block, Section, para, points, table
+from diagnose.report.paper.confirming import done_with, parts_told, run_parts
+from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Section, para, points, table
+from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import Story, looked_at_again
-from diagnose.report.paper.wording import cause_text, exchange_text, located, pct, result_text, share
+from diagnose.report.paper.wording import (
+    cause_text,
+    exchange_text,
+    field_text,
+    located,
+    made_by,
+    numbers,
+    pct,
+    result_text,
+    share,
+    shortened,
+    who,
+)
 from diagnose.report.screens import exchanged_words, result_words
 
 GONE = "On the confirming run the complaint did not show again."
-SHOWN = 5
-RAISED = 3
+SHOWN = 3
+RAISED = 2
+SURE = 0.5  # from here on a cause is called the likely one
+LONG = 90  # characters of one person's text here; the rest stands further back
+DECIDES = "Left blank by the program. Whether the aircraft may fly is for a licensed person to decide; this worksheet does not say."
+APPROVAL = (("Name, licence, signature, date", ""),)
 
 
 def summary(story: Story) -> Section:
-    """Return the short answer; a reader of it alone can say all three."""
+    """Return the short answer; a reader of it alone can say what was wrong, how that is known, what was done, and what is open."""
     return Section(
         "summary",
         "In short",
@@ -26,7 +46,10 @@ def summary(story: Story) -> Section:
             Section("wrong", "What was wrong", tuple(_wrong_blocks(story))),
             Section("known", "How it was known", (_known(story),)),
             Section("else", "What else it might have been", tuple(_else(story))),
-            Section("now", "How it stands now", (points(standing_now(story)),)),
+            Section("done", "What was done", tuple(_done(story))),
+            Section("run", "Confirming run", tuple(_run(story))),
+            Section("now", "What is open", tuple(_open(story))),
+            Section("approval", "For the person who decides", (para(DECIDES, "small"), Blanks(APPROVAL))),
         ),
     )
 
@@ -44,15 +67,24 @@ def _wrong(story: Story) -> Iterator[str]:
         yield "No complaint is recorded, so nothing can be said about its cause."
     elif story.last.impossible:
         yield "Not known: the results recorded cannot all be true under this rule base. One of them wants doing again."
-    elif story.last.gone and _named(story):
-        yield f"Most likely: {' and '.join(cause_text(story.network, c) for c, _ in _named(story))}; repaired."
+    elif story.gone and _named(story):
+        yield f"Most likely: {' and '.join(_answer(story, c) for c, _ in _named(story))}; repaired."
         yield GONE
-    elif story.last.gone:
+    elif story.gone:
         yield f"{GONE} Nothing recorded says which cause it was."
     elif repairs(story):
         yield f"The complaint is not shown to be gone after what was repaired. {_believed(story)}"
     else:
         yield _believed(story)
+
+
+def _answer(story: Story, cause: str) -> str:
+    """Return a cause as the answer; where less than half spoke for it before its repair, only the repair, which may end several."""
+    mended = next((m for m in repairs(story) if cause in {c for c, _ in m.causes}), None)
+    value = mended.step.before.share(cause) if mended is not None else 1.0
+    if mended is None or value >= SURE:
+        return cause_text(story.network, cause)
+    return f'something that "{located(story.network, str(mended.event.data.get("remedy", "")))}" ends'
 
 
 def _repaired(story: Story) -> Iterator[str]:
@@ -68,15 +100,21 @@ def _mended_cause(story: Story, mended: Mended) -> str:
     cause, value = mended.causes[0]
     if value < IN_PLAY:
         return f"Nothing spoke for what this ends (likeliest of it: {cause_text(story.network, cause)}, {share(value)}); {done}"
-    return f"{cause_text(story.network, cause)}: {share(value)} just before the repair; {done}"
+    more = [f"{cause_text(story.network, c)} {pct(v)}" for c, v in mended.causes[1:SHOWN] if v >= IN_PLAY]
+    also = f" (it also ends {'; '.join(more)})" if more else ""
+    return f"{cause_text(story.network, cause)}: {share(value)} just before the repair{also}; {done}"
 
 
 def _after(story: Story, mended: Mended, later: Sequence[Mended]) -> str:
     """Return what the complaint did between one repair and the next."""
     until = later[0].event.seq if later else len(story.events) + 1
     seen = [e for _, c in story.complaint for e in looked_at_again(story, c) if mended.event.seq < e.seq < until]
-    told = [result_text(story.network, story.result(e)) for e in sorted(seen, key=lambda e: e.seq)]
-    return f"Looked at again afterwards: {'; '.join(dict.fromkeys(told))}." if told else "The complaint was not looked at again after it."
+    newest = {r.subject: (e, r) for e in sorted(seen, key=lambda e: e.seq) for r in story.read(story.result(e))}
+    still = [result_text(story.network, story.result(e)) for e, r in newest.values() if not r.normal]
+    if not newest:
+        return "The complaint was not looked at again after it."
+    looked = f"Looked at again afterwards ({numbers([e for e, _ in newest.values()])}):"
+    return f"{looked} still {'; '.join(dict.fromkeys(still))}." if still else f"{looked} all normal."
 
 
 def _believed(story: Story) -> str:
@@ -100,7 +138,7 @@ def _believed(story: Story) -> str:
 def _named(story: Story) -> list[tuple[str, int]]:
     """Return the causes the short answer names, each with the number of the entry its evidence ends at."""
     made = [named for m in repairs(story) if (named := _named_by(story, m)) is not None]
-    if story.last.gone or not story.last.causes:
+    if story.gone or not story.last.causes:
         return made
     first = max(story.last.causes, key=lambda r: (r.responsible, r.id))
     return made if first.id in {c for c, _ in made} else [*made, (first.id, len(story.events) + 1)]
@@ -118,15 +156,61 @@ def _named_by(story: Story, mended: Mended) -> tuple[str, int] | None:
 
 
 def _known(story: Story) -> Block:
-    """Return for each named cause the entries that raised it most, in their order."""
-    rows = []
+    """Return for each named cause the entries that raised it most, in their order, each with its reading, tool, data and person."""
+    rows: list[tuple[str, ...]] = []
     for cause, until in _named(story):
         moves = [m for m in moves_of(story, cause) if m.event.seq < until and m.after - m.before >= MOVES]
         best = sorted(moves, key=lambda m: m.before - m.after)[:RAISED]
-        rows += [(cause_text(story.network, cause), seen(story, m), shift(m)) for m in sorted(best, key=lambda m: m.event.seq)]
+        for move in sorted(best, key=lambda m: m.event.seq):
+            rows.append((cause_text(story.network, cause), seen(story, move), _read_by(story, move.event), shift(move)))
     if not rows:
         return para("Nothing recorded speaks for one cause.")
-    return table("known", "What raised it most", (("cause", "Cause"), ("seen", "Seen"), ("shift", "Likelihood")), rows)
+    columns = (("cause", "Cause"), ("seen", "Seen"), ("how", "Read, with what, by whom"), ("shift", "Likelihood"))
+    return table("known", "What raised it most", columns, rows)
+
+
+def _read_by(story: Story, event: Event) -> str:
+    """Return reading, tool, data and person of an entry; its limit stands with its check."""
+    if event.kind == "correct":
+        target = next((e for e in story.events if e.seq == event.data.get("corrects") and e.kind == "result"), None)
+        return f"{_read_by(story, target)}; corrected by {who(event)}" if target is not None else who(event)
+    if event.kind != "result":
+        return who(event)
+    source = story.source(event)
+    events = (event,) if source is None else (event, source)
+    reading = shortened(measure.reading(story, event) or f"reading {NOT_RECORDED}", LONG, "Checks")
+    tool = "; ".join(measure.tools(events)) or f"tool {NOT_RECORDED}"
+    return f"{reading}; {tool}; data: {measure.data_used(events) or NOT_RECORDED}; {who(event)}"
+
+
+def _done(story: Story) -> Iterator[Block]:
+    """Yield every repair in force: the work, as found and left, by which data, by whom."""
+    rows = [_done_row(story, e) for e in story.live("repair")]
+    if not rows:
+        yield para("No repair is recorded.")
+        return
+    columns = (("work", "Work"), ("state", "As found; as left"), ("data", "Data"), ("by", "By"))
+    yield table("done", "Repairs in order", columns, rows)
+
+
+def _done_row(story: Story, event: Event) -> tuple[str, ...]:
+    state = [shortened(field_text(event.data.get(key)) or NOT_RECORDED, LONG, "Work done") for key in ("found", "left")]
+    data = field_text(event.data.get("procedure"))
+    return located(story.network, str(event.data.get("remedy", ""))), "; ".join(state), data, made_by(event)
+
+
+def _run(story: Story) -> Iterator[Block]:
+    """Yield the run part by part, then once what it was done with."""
+    if not run_parts(story):
+        yield para("No repair, so no run yet.")
+        return
+    yield points(parts_told(story, by=False))
+    yield from (para(text, "small") for text in done_with(story))
+
+
+def _open(story: Story) -> Iterator[Block]:
+    told = [*open_now(story), *standing_now(story)]
+    yield points(told) if told else para("Nothing is left open in the record.")
 
 
 def seen(story: Story, move: Move) -> str:
@@ -153,7 +237,8 @@ def event_text(story: Story, event: Event) -> str:
 
 def _else(story: Story) -> Iterator[Block]:
     named = {c for c, _ in _named(story)}
-    others = [a for a in alternatives(story) if a.cause not in named]
+    with_it = {c for m in repairs(story) if named & {c for c, _ in m.causes} for c, _ in m.causes}  # told with the repair that ends them
+    others = [a for a in alternatives(story) if a.cause not in named | with_it]
     rows = [
         (cause_text(story.network, o.cause), f"{pct(o.peak)} (entry {o.peak_at.seq})", pct(o.now), ruled_down(story, o)) for o in others
     ]
@@ -162,10 +247,11 @@ def _else(story: Story) -> Iterator[Block]:
         yield table("else", "Other causes that were in play", columns, rows[:SHOWN])
     else:
         yield para("No other cause was ever likely enough to name.")
-    if len(rows) > SHOWN:
-        yield para(f"{len(rows) - SHOWN} more under Alternatives.", "small")
+    more = [f"{len(rows) - SHOWN} more under Alternatives."] if len(rows) > SHOWN else []
     if story.last.unmodelled is not None and not story.last.impossible:
-        yield para(f"Something else, not in this rule base: {share(story.last.unmodelled)} now.")
+        more.append(f"Something else, not in this rule base: {share(story.last.unmodelled)} now.")
+    if more:
+        yield para(" ".join(more), "small")
 
 
 def ruled_down(story: Story, other: Alternative) -> str:
@@ -181,15 +267,11 @@ def ruled_down(story: Story, other: Alternative) -> str:
 
 
 def standing_now(story: Story) -> Iterator[str]:
-    """Yield how the trouble stands: gone or not, what is still possible, what may come back."""
+    """Yield what belief leaves open: results that do not go together, parts exchanged, suspects, what may come back."""
     a = story.assessment
     if story.last.impossible or a is None:
-        yield "The results cannot all be true."
+        yield "The results cannot all be true under this rule base: at least one wants doing again."
         return
-    if not story.complaint:
-        yield "No complaint yet."
-        return
-    yield GONE if story.last.gone else "The complaint has not been shown to be gone."
     if a.finding.state == "unexplained" and len(a.finding.conflict) == 2:
         first, second = (result_words(story.network, c) for c in a.finding.conflict)
         yield f"These two results go together worst: {first} - and - {second}."
@@ -198,7 +280,6 @@ def standing_now(story: Story) -> Iterator[str]:
     if open_causes:
         yield "Suspected and not proven: " + "; ".join(f"{cause_text(story.network, c)} {share(s)}" for c, s in open_causes) + "."
     if a.finding.may_return:
-        yield (
-            "The repair may only have silenced for a while: " + "; ".join(cause_text(story.network, c) for c in a.finding.may_return) + "."
-        )
-    yield "Whether the aircraft may fly is for a licensed person to decide; this worksheet does not say."
+        names = [cause_text(story.network, c) for c in a.finding.may_return[:SHOWN]]
+        rest = len(a.finding.may_return) - len(names)
+        yield f"The repair may only have silenced for a while: {'; '.join([*names, *([f'{rest} more'] if rest > 0 else [])])}."

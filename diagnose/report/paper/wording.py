@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from diagnose.assessment.finding import words as scale_word
+from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.problems import BadInput
 from diagnose.report.paper.model import NOT_RECORDED, Span, Words, plain, safe, struck, words
@@ -13,6 +14,7 @@ from diagnose.report.paper.story import Story
 from diagnose.report.screens import percent, place_words, result_words
 from diagnose.trouble.exchanges import read_exchange
 from diagnose.trouble.network import Network
+from diagnose.trouble.results import Result
 
 STANDINGS = {"unknown": "not known", "cannot": "could not be checked here"}
 
@@ -36,6 +38,34 @@ def span(first: Event, last: Event) -> str:
 def who(event: Event) -> str:
     """Return the person of an entry."""
     return safe(event.person).strip() or "person not recorded"
+
+
+def people(story: Story, events: Iterable[Event]) -> str:
+    """Return the persons of some entries as one text."""
+    return "; ".join(persons(story, events))
+
+
+def persons(story: Story, events: Iterable[Event]) -> list[str]:
+    """Return the persons of some entries, each once; two names are one person only where that was recorded."""
+    names = list(dict.fromkeys(who(e) for e in events))
+    for same in _same_persons(story):
+        first = next((n for n in names if n in same), None)
+        others = [n for n in same if n != first]
+        joined = f"{first} (also recorded as {', '.join(others)})"
+        names = [joined if n == first else n for n in names if n == first or n not in same]
+    return names
+
+
+def _same_persons(story: Story) -> list[list[str]]:
+    """Return the names recorded as those of one person, together."""
+    found: list[list[str]] = []
+    for note in story.live("note"):
+        told = note.data.get("same_person")
+        names = [safe(n).strip() for n in told] if isinstance(told, list) else []
+        joined = [same for same in found if set(same) & set(names)]
+        found = [same for same in found if same not in joined]
+        found += [list(dict.fromkeys([*(n for same in joined for n in same), *names]))] if names else []
+    return found
 
 
 def made_by(event: Event) -> str:
@@ -63,6 +93,11 @@ def result_text(network: Network, text: str) -> str:
         return f"{text} (not known to this rule base)"
     grade = text.rpartition("=")[2]
     return told.removesuffix(grade) + STANDINGS[grade] if grade in STANDINGS else told
+
+
+def told_of(network: Network, result: Result) -> str:
+    """Return what a result looks at, in words, without how it came out."""
+    return result_text(network, str(result)).rpartition("]: ")[0] + "]"
 
 
 def judged(story: Story, text: str) -> str:
@@ -116,7 +151,7 @@ def located(network: Network, text: str) -> str:
     ident, _, place = text.partition("@")
     base = network.base
     entry = base.checks.get(ident) or base.remedies.get(ident)
-    if ident == "confirming_run":
+    if ident == CONFIRMING:
         return "Confirming run under the conditions of the complaint"
     label = entry.label if entry is not None else text
     return f"{label}, {place_of(network, place)}" if place and entry is not None and place != "engine" else label
@@ -159,9 +194,11 @@ def measured(events: Iterable[Event], name: str) -> tuple[str, ...]:
 
 
 def field_text(value: Any) -> str:
-    """Return any recorded value as a text: numbers as written, lists drawn together, `name: value` for maps."""
+    """Return any recorded value as a text: numbers without the noise of the machine, lists drawn together, `name: value` for maps."""
     if value is None or value == "" or value is False:
         return ""
+    if isinstance(value, float):
+        return f"{value:.0f}" if abs(value) >= 1e5 else f"{value:.6g}"
     if isinstance(value, Mapping):
         return "; ".join(f"{k}: {field_text(v) or NOT_RECORDED}" for k, v in value.items())
     if isinstance(value, (list, tuple)):

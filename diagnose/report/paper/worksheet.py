@@ -2,75 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from diagnose.case.kinds import UNITS
 from diagnose.case.log import Event
-from diagnose.report.paper.aircraft import dangers
+from diagnose.report.paper.alerts import alerts, file_notes, mark
 from diagnose.report.paper.alternatives import Move, alternatives
+from diagnose.report.paper.cause_tables import cause_section
+from diagnose.report.paper.confirming import confirming_section
 from diagnose.report.paper.figures import figures_section
-from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Section, pair, pairs, para, safe, table, words
+from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Section, pair, pairs, para, points, safe, table, words
 from diagnose.report.paper.open_items import open_items
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.summary import event_text, summary
 from diagnose.report.paper.wording import cause_text, field_text, located, made_by, pct, result_in_force, said_in_force, share
-from diagnose.report.paper.work import confirming_section, parts_section, work_section
-from diagnose.report.paper.worksheet_checks import check_sections
+from diagnose.report.paper.work import parts_section, work_section
+from diagnose.report.paper.worksheet_checks import cautions_told, check_sections
 from diagnose.report.paper.worksheet_end import corrections_section, notes_section, versions_section
 from diagnose.report.paper.worksheet_why import advice_text
 
 ABOUT = (
     "Why it was done. This is a working paper beside the maintenance record and not the record itself: it is no maintenance data, "
     "signs nothing and decides nothing. A number after the word entry is its line in the case file. Times are UTC. "
-    "How likely a cause is comes from the rule base named below and is an estimate."
+    "How likely a cause is comes from the rule base named at the end and is an estimate."
 )
 TAIL = "An edit, a cut or a swap inside the file breaks its chain; a tail cut off shows only against this head hash, so keep it on paper."
 
 
 def worksheet(story: Story) -> Paper:
-    """Return the worksheet of a case."""
-    made = (
-        _complaint,
-        _identities,
-        _precautions,
-        _history,
-        _checks,
-        _overrides,
-        _alternatives,
-        work_section,
-        parts_section,
-        confirming_section,
-        open_items,
-        notes_section,
-        corrections_section,
-        versions_section,
-    )
+    """Return the worksheet of a case: the short answer, the pictures and tables of causes, then everything recorded as appendix."""
+    first = (summary(story), *figures_section(story), *cause_section(story))
+    rest = [make(story) for make in APPENDIX]
+    named = [replace(s, title=f"Appendix {n}: {s.title[0].lower()}{s.title[1:]}", new_page=n == 1) for n, s in enumerate(rest, 1)]
     return Paper(
         schema="worksheet/1",
         kind="Diagnosis worksheet",
         title=field_text(story.case.opening.get("nickname")) or "Aircraft not named in the case",
         about=ABOUT,
-        lead=tuple(alerts(story)),
-        sections=(summary(story), *figures_section(story), *(make(story) for make in made)),
+        lead=(*alerts(story), *file_notes(story)),
+        sections=(*first, *named),
         foot=(words(f"Made {story.made} from {story.case.path.name}, {len(story.events)} entries, head {story.head}."), words(TAIL)),
+        mark=mark(story),
     )
-
-
-def alerts(story: Story) -> Iterator[Block]:
-    """Yield what a reader must know before trusting the rest: breaks of the chain, a torn line, another rule base."""
-    yield from invented(story)
-    yield from (para(text, "alert") for text in dangers(story))
-    for problem in story.problems:
-        if problem.code != "torn":
-            yield para(f"Case file, line {problem.line}: {problem.message}; {problem.fix}", "alert")
-    for warning in story.case.warnings:
-        yield para(warning[0].upper() + warning[1:], "alert")
-
-
-def invented(story: Story) -> Iterator[Block]:
-    """Yield the warning that a case is made up, where its opening says so."""
-    if story.case.opening.get("invented"):
-        yield para("Invented: this case is a demonstration and no aircraft.", "alert")
 
 
 def _complaint(story: Story) -> Section:
@@ -84,7 +58,7 @@ def _complaint(story: Story) -> Section:
             blocks.append(para(f"Told by {by or 'reporter ' + NOT_RECORDED}; written down by {made_by(event)}", "small"))
     if not blocks:
         blocks.append(para("The reporter's own words are not recorded."))
-    rows = [(result_in_force(story, e), field_text(e.data.get("conditions")), str(e.seq)) for e, _ in story.complaint]
+    rows = [(result_in_force(story, e), field_text(story.said(e, "conditions")), str(e.seq)) for e, _ in story.complaint]
     columns = (("result", "In plain words"), ("conditions", "Conditions"), ("entry", "Entry"))
     blocks.append(table("complaint", "The complaint as results", columns, rows) if rows else para("Not yet put into results."))
     return Section("complaint", "Complaint", tuple(blocks))
@@ -124,9 +98,13 @@ def _precautions(story: Story) -> Section:
             told = said_in_force(story, event, f"{', '.join(now) or 'nothing'}{' for ' + check if check else ''}")
             rows.append(("reached", told, made_by(event)))
     columns = (("what", "What"), ("how", "As recorded"), ("by", "By"))
+    blocks: list[Block] = [table("precautions", "In the order recorded", columns, rows)] if rows else []
     if not rows:
-        return Section("precautions", "Configuration and precautions", (para(f"Configuration and precautions: {NOT_RECORDED}."),))
-    return Section("precautions", "Configuration and precautions", (table("precautions", "In the order recorded", columns, rows),))
+        blocks.append(para(f"Configuration and precautions: {NOT_RECORDED}."))
+    cautions = cautions_told(story)
+    if cautions:
+        blocks += [para("Cautions that belong to the checks done, each with the numbers of its checks:", "small"), points(cautions)]
+    return Section("precautions", "Configuration and precautions", tuple(blocks))
 
 
 def _history(story: Story) -> Section:
@@ -199,3 +177,21 @@ def _alternatives(story: Story) -> Section:
 
 def _move(story: Story, move: Move) -> str:
     return f"{event_text(story, move.event)}: {pct(move.before)} to {pct(move.after)}, entry {move.event.seq}"
+
+
+APPENDIX: tuple[Callable[[Story], Section], ...] = (
+    _complaint,
+    _identities,
+    _precautions,
+    _history,
+    _checks,
+    work_section,
+    parts_section,
+    confirming_section,
+    open_items,
+    _alternatives,
+    _overrides,
+    notes_section,
+    corrections_section,
+    versions_section,
+)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from diagnose.case.kinds import MEASURED
+from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.plan.warnings import cautions_of
+from diagnose.report.paper import measure
 from diagnose.report.paper.aircraft import aircraft_now
-from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Pairs, Section, Table, Words, pair, para, table, words
-from diagnose.report.paper.story import CONFIRMING, EntryGroup, Story, lead_up
+from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Pairs, Section, Table, Words, pair, para, safe, table, words
+from diagnose.report.paper.story import EntryGroup, Story, lead_up
 from diagnose.report.paper.wording import (
     cause_text,
     field_text,
@@ -18,22 +19,16 @@ from diagnose.report.paper.wording import (
     made_by,
     measured,
     numbers,
+    people,
     place_of,
     result_in_force,
     share,
     span,
-    who,
 )
 from diagnose.report.paper.worksheet_why import why_chosen
 
-LABELS = {
-    "procedure": "Procedure",
-    "conditions": "Conditions",
-    "tool": "Tool",
-    "calibration": "Calibration due",
-    "limit": "Limit",
-    "limit_document": "Document of the limit",
-}
+LABELS = {"procedure": "Data", "conditions": "Conditions", "tool": "Tool", "calibration": "Calibration", "limit": "Limit"}
+PER_RESULT = ("conditions", "tool", "procedure")  # where they differ within a check, each result has its own
 KINDS = {
     "complaint": "The complaint as results",
     "history": "What happened before",
@@ -46,9 +41,24 @@ FOLDED = 3  # from this many bare normal results on, one row holds them all
 
 def check_sections(story: Story) -> Iterator[Section]:
     """Yield one part for every group of entries that holds results or readings, history left out."""
-    done = [g for g in story.groups if g.kind != "history"]
-    for number, group in enumerate(done, 1):
-        yield Section(f"check-{number}", f"{number}. {title(story, group)}", tuple(_blocks(story, group)))
+    before = ""
+    for number, group in enumerate(_shown(story), 1):
+        state = state_before(story, group)
+        yield Section(f"check-{number}", f"{number}. {title(story, group)}", tuple(_blocks(story, group, "" if state == before else state)))
+        before = state
+
+
+def _shown(story: Story) -> list[EntryGroup]:
+    return [g for g in story.groups if g.kind != "history"]
+
+
+def cautions_told(story: Story) -> list[str]:
+    """Return the cautions of the checks done, each once, with the numbers of its checks."""
+    found: dict[str, list[str]] = {}
+    for number, group in enumerate(_shown(story), 1):
+        for text in _cautions(story, group):
+            found.setdefault(text, []).append(str(number))
+    return [f"{text} (check {', '.join(made)})" for text, made in found.items()]
 
 
 def title(story: Story, group: EntryGroup) -> str:
@@ -60,8 +70,8 @@ def title(story: Story, group: EntryGroup) -> str:
     return KINDS[group.kind]
 
 
-def _blocks(story: Story, group: EntryGroup) -> Iterator[Block]:
-    yield Pairs(tuple(_facts(story, group)))
+def _blocks(story: Story, group: EntryGroup, state: str) -> Iterator[Block]:
+    yield Pairs(tuple(_facts(story, group, state)))
     yield from _reading_blocks(group)
     if group.results:
         yield _results(story, group)
@@ -72,16 +82,14 @@ def _blocks(story: Story, group: EntryGroup) -> Iterator[Block]:
         yield para("These entries moved no belief.", "small")
 
 
-def _facts(story: Story, group: EntryGroup) -> Iterator[Pair]:
+def _facts(story: Story, group: EntryGroup, state: str) -> Iterator[Pair]:
     first, last = group.events[0], group.events[-1]
-    yield pair("person", "Done by", "; ".join(dict.fromkeys(who(e) for e in group.events)))
+    yield pair("person", "Done by", people(story, group.events))
     yield pair("time", "When", f"{span(first, last)}, {numbers(group.events)}")
     if group.kind in ("check", "loose"):
         yield pair("why", "Why this one", why_chosen(story, group))
-    yield pair("state", "State before", state_before(story, group))
-    told = _told(story, group)
-    if told:
-        yield pair("told", "Cautions of this step", told)
+    if state:
+        yield pair("state", "State before", state)
     yield from _measured(group)
     notes = [f"{field_text(e.data['note'])} (entry {e.seq})" for e in group.events if field_text(e.data.get("note"))]
     if notes:
@@ -90,23 +98,28 @@ def _facts(story: Story, group: EntryGroup) -> Iterator[Pair]:
 
 def _measured(group: EntryGroup) -> Iterator[Pair]:
     """Yield what was recorded of how a group was measured, then in one line what was not."""
-    missing = []
-    for name, label in LABELS.items():
-        found = measured(group.events, name)
-        if found:
-            yield pair(name, label, "differs; see each reading" if len(found) > 1 else found[0])
-        else:
-            missing.append(label.lower())
+    found = {
+        "procedure": measured(group.events, "procedure"),
+        "conditions": measured(group.events, "conditions"),
+        "tool": measure.tools(group.events),
+        "limit": measure.limits(group.events),
+    }
+    for name, told in found.items():
+        if len(told) > 1 and name in ("procedure", "conditions"):
+            yield pair(name, LABELS[name], "differs; see each reading")
+        elif told:
+            yield pair(name, LABELS[name], "; ".join(told))
+    missing = [LABELS[name].lower() for name, told in found.items() if not told]
     if missing:
         yield pair("missing", "Not recorded", ", ".join(missing))
 
 
-def _told(story: Story, group: EntryGroup) -> str:
-    check = story.network.base.checks.get(group.check.partition("@")[0])
+def _cautions(story: Story, group: EntryGroup) -> tuple[str, ...]:
+    base = story.network.base
     if group.kind == "confirming":
-        base = story.network.base
-        return " ".join(base.cautions[c].label for c in ("run_area", "prop_live") if c in base.cautions)
-    return " ".join(cautions_of(story.network.base, check.cautions, check.access)) if check is not None else ""
+        return tuple(base.cautions[c].label for c in ("run_area", "prop_live") if c in base.cautions)
+    check = base.checks.get(group.check.partition("@")[0])
+    return cautions_of(base, check.cautions, check.access) if check is not None else ()
 
 
 def state_before(story: Story, group: EntryGroup) -> str:
@@ -126,7 +139,7 @@ def access_text(story: Story, event: Event) -> str:
 
 def _results(story: Story, group: EntryGroup) -> Table:
     """Return the results of a group: each on its row, bare normal ones folded into one."""
-    extra = [n for n in LABELS if len(measured(group.events, n)) > 1]
+    extra = [n for n in PER_RESULT if len(measured(group.events, n)) > 1]
     bare = [e for e in group.results if _bare(story, e)]
     folded = bare if len(bare) >= FOLDED else []
     rows = [_row(story, e, extra) for e in group.results if e not in folded]
@@ -152,26 +165,29 @@ def _results(story: Story, group: EntryGroup) -> Table:
 
 def _row(story: Story, event: Event, extra: Sequence[str]) -> list[Words]:
     now = story.result(event)
-    out = "withdrawn" if not now else judged(story, now)
-    taken = event.data.get("from")
-    reading = field_text(event.data.get("reading")) or (f"worked from entry {taken}" if isinstance(taken, int) else "")
     return [
         result_in_force(story, event),
-        words(out),
-        words(reading),
-        *[words(field_text(event.data.get(n))) for n in extra],
+        words("withdrawn" if not now else judged(story, now)),
+        words(_reading(story, event)),
+        *[words(field_text(story.said(event, n))) for n in extra],
         words(str(event.seq)),
     ]
 
 
+def _reading(story: Story, event: Event) -> str:
+    source = story.source(event)
+    own = field_text(story.data(event).get("reading"))
+    return own or (f"of entry {source.seq}" if source is not None else "")
+
+
 def _bare(story: Story, event: Event) -> bool:
-    """Return whether a result is normal, never corrected, and has nothing measured or noted beside it."""
+    """Return whether a result is normal, never corrected, and has no reading or note of its own."""
     now = story.result(event)
     return (
         bool(now)
         and event.seq not in story.corrections
         and judged(story, now) == "normal"
-        and not any(event.data.get(n) for n in (*MEASURED, "note", "from"))
+        and not any(event.data.get(n) for n in ("reading", "note", "limit"))
     )
 
 
@@ -187,38 +203,29 @@ def _folded(story: Story, events: Sequence[Event]) -> list[str]:
 
 
 def _reading_blocks(group: EntryGroup) -> Iterator[Block]:
+    """Yield each calculation whole: what was given, what came of it, its tables, what it said."""
     for event in group.readings:
-        yield para(f"Worked out by calculation {field_text(event.data.get('calculation')) or NOT_RECORDED} ({made_by(event)})")
+        title = (
+            field_text(event.data.get("title")) or f"Worked out by calculation {field_text(event.data.get('calculation')) or NOT_RECORDED}"
+        )
+        yield para(f"{title} ({made_by(event)})")
         rows = [
-            (f"{kind} {_name(item)}", _number(item), _beside(item))
-            for kind, key in (("given", "inputs"), ("found", "values"), ("limit", "limits"))
-            for item in _listed(event.data.get(key))
+            pair(key, label, "; ".join(measure.named(v) for v in measure.listed(event.data.get(key))))
+            for key, label in (("inputs", "Given"), ("values", "Found"))
+            if measure.listed(event.data.get(key))
         ]
-        if rows:
-            yield table("reading", f"Calculation of entry {event.seq}", (("name", "What"), ("value", "Value"), ("note", "Beside it")), rows)
         said = field_text(event.data.get("says"))
-        if said:
-            yield para(f"It said: {said}")
+        yield Pairs((*rows, *([pair("says", "It said", said)] if said else [])))
+        yield from _tables(event)
 
 
-def _listed(value: object) -> list[dict[str, object]]:
-    if isinstance(value, dict):
-        return [{"name": k, **v} if isinstance(v, dict) else {"name": k, "value": v} for k, v in value.items()]
-    return [v if isinstance(v, dict) else {"name": "", "value": v} for v in value] if isinstance(value, list) else []
-
-
-def _name(item: dict[str, object]) -> str:
-    return field_text(item.get("name")).replace("_", " ")
-
-
-def _number(item: dict[str, object]) -> str:
-    return f"{field_text(item.get('value')) or NOT_RECORDED} {field_text(item.get('unit'))}".strip()
-
-
-def _beside(item: dict[str, object]) -> str:
-    """Return what stands beside a value: second unit, note, document of a limit."""
-    told = [f"{k}: {field_text(v)}" for k, v in item.items() if k not in ("name", "value", "unit") and field_text(v)]
-    return "; ".join(told) or "-"
+def _tables(event: Event) -> Iterator[Table]:
+    for number, found in enumerate(measure.listed(event.data.get("tables")), 1):
+        names, rows = found.get("columns"), found.get("rows")
+        if isinstance(names, list) and names and isinstance(rows, list):
+            columns = [(f"column_{n}", safe(field_text(name))) for n, name in enumerate(names, 1)]
+            cells = [[field_text(c) or "-" for c in row[: len(names)]] for row in rows if isinstance(row, list) and len(row) >= len(names)]
+            yield table(f"cells_{number}", field_text(found.get("title")) or f"Table of entry {event.seq}", columns, cells)
 
 
 def belief_table(story: Story, group: EntryGroup) -> Table | None:

@@ -1,7 +1,6 @@
-"""Pictures of a case as inline SVG: the engine, how belief moved, which result speaks of which cause."""
+"""Pictures of a case as inline SVG: the engine, and how belief moved from step to step."""
 
 from diagnose.report.pictures.belief_chart import belief_chart
-from diagnose.report.pictures.cause_map import cause_map
 from diagnose.report.pictures.engine_map import engine_map
 
-__all__ = ["belief_chart", "cause_map", "engine_map"]
+__all__ = ["belief_chart", "engine_map"]

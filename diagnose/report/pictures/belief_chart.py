@@ -1,10 +1,10 @@
-"""How belief moved from entry to entry, one line for each cause that mattered."""
+"""How belief moved from step to step of the work, one line for each cause that mattered."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from diagnose.report.pictures.columns import OUTSIDE, Column, columns, mattered, share
+from diagnose.report.pictures.columns import OUTSIDE, Column, Run, columns, mattered, share
 from diagnose.report.pictures.levels import short_percent
 from diagnose.report.pictures.svg import INK, NORMAL, PALE, PAPER, SMALL, Canvas, broken
 from diagnose.review.replay import Standing, Step, standing
@@ -13,33 +13,38 @@ from diagnose.trouble.trouble import Trouble
 
 LEFT, RIGHT, TOP, BOTTOM = 34.0, 222.0, 34.0, 264.0
 LABEL = 242.0  # where the labels at the line ends begin
-WORDS = 38  # letters of an entry's words under the axis
+WORDS = 38  # letters of a step's words under the axis
+APART = 2.5  # units between lines that would hide each other
 # Told apart by the dashes of the line and by the mark on it.
 DASHES = ("", "7 3", "2 2.5", "9 3 2 3", "4 4", "1.5 4")
 WIDTHS = (2.4, 1.8, 1.8, 1.5, 1.2, 1.5)
 
 
-def belief_chart(steps: Iterable[Step], network: Network | None = None, prefix: str = "belief-chart") -> str:
-    """Return how likely each cause that mattered was after every entry that moved belief, as SVG.
+def belief_chart(steps: Iterable[Step], network: Network | None = None, runs: Sequence[Run] = (), prefix: str = "belief-chart") -> str:
+    """Return how likely each cause that mattered was after every step of the work that moved belief, as SVG.
 
-    `steps` come from `diagnose.review.replay.steps`; with the network causes have their labels, else their ids. Entries that
-    moved nothing shown by more than a little stand together as one column.
+    `steps` come from `diagnose.review.replay.steps`; `runs` say which entries are one step (else each is its own). Steps stand
+    evenly apart, whatever the clock said. With the network causes have their labels, else their ids.
     """
     every = tuple(steps)
     causes = mattered(every)
-    found = columns(every, causes)
+    found = columns(every, runs, causes)
     canvas = Canvas(prefix)
-    title = "How likely each cause was after each entry of the case"
+    title = "How likely each cause was after each step of the work"
     if not found:
         canvas.text(10, 24, "Nothing recorded has moved belief yet.")
         return canvas.document(title, "Nothing recorded has moved belief yet.", 40)
     _axis(canvas, found)
     start = _start(next(s for s in every if s.moved), network)
+    shifts = _shifts(causes, (start, *(c.after for c in found)))
     for number, cause in enumerate(causes):
-        _curve(canvas, number, cause, start, found)
+        _curve(canvas, number, cause, start, found, shifts[cause])
     _labels(canvas, causes, found[-1].after, network)
     bottom = BOTTOM + 14 + max(len(f"{c.numbers} {c.words}"[:WORDS]) for c in found) * SMALL * 0.55
-    told = "Under the axis: the entry's number and what it says; DONE is a repair. 9-13 x +4: five entries that moved little, x most."
+    told = (
+        "Under the axis: entry numbers and the step; DONE is a repair. x +4: five steps that moved little, x most. "
+        "Lines that would hide each other are drawn a little apart; the numbers at their ends are exact."
+    )
     bottom = canvas.paragraph(6, bottom + 12, told)
     return canvas.document(title, _says(causes, found, network), bottom - 6)
 
@@ -74,9 +79,21 @@ def _axis(canvas: Canvas, found: Sequence[Column]) -> None:
         canvas.downward(x - 3.2, BOTTOM + 8, f"{column.numbers} {column.words}"[:WORDS], SMALL, entry=column.numbers)
 
 
-def _curve(canvas: Canvas, number: int, cause: str, start: Standing, found: Sequence[Column]) -> None:
+def _shifts(causes: Sequence[str], standings: Sequence[Standing]) -> dict[str, list[float]]:
+    """Return for each cause how far its line is drawn above its value at each column, so that equal lines stay apart."""
+    found: dict[str, list[float]] = {cause: [] for cause in causes}
+    for after in standings:
+        last = BOTTOM + APART
+        for cause in sorted(causes, key=lambda c: (-_y(share(after, c)), causes.index(c))):
+            y = min(_y(share(after, cause)), last - APART)
+            found[cause].append(y - _y(share(after, cause)))
+            last = y
+    return found
+
+
+def _curve(canvas: Canvas, number: int, cause: str, start: Standing, found: Sequence[Column], shifts: Sequence[float]) -> None:
     values = [share(start, cause), *(share(c.after, cause) for c in found)]
-    points = [(_x(i, len(found)), _y(v)) for i, v in enumerate(values)]
+    points = [(_x(i, len(found)), _y(v) + shifts[i]) for i, v in enumerate(values)]
     canvas.line(points, WIDTHS[number], DASHES[number], cause=cause or "outside", values=" ".join(f"{v:.6f}" for v in values))
     for x, y in points[1:]:
         _mark(canvas, number, x, y)

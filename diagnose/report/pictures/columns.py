@@ -1,4 +1,4 @@
-"""The entries of a case as the columns of a chart: those that moved belief alone, runs of small ones together."""
+"""The steps of a case as the columns of a chart: a check whole, each repair alone, runs of steps that moved little together."""
 
 from __future__ import annotations
 
@@ -7,13 +7,23 @@ from dataclasses import dataclass
 
 from diagnose.review.replay import Standing, Step
 
-MOST = 13
+MOST = 11
 OUTSIDE = ""  # stands for "nothing of this rule base" among the causes
 
 
 @dataclass(frozen=True)
+class Run:
+    """Entries made in one go: the numbers of the first and last, what they are in a few words, whether they are a repair."""
+
+    first: int
+    last: int
+    words: str
+    repair: bool = False
+
+
+@dataclass(frozen=True)
 class Column:
-    """One or several entries standing together: their numbers, what they say in a few words, belief after them."""
+    """One step, or several that moved little: their entry numbers, what they say in a few words, belief after them."""
 
     first: int
     last: int
@@ -46,57 +56,68 @@ def mattered(steps: Sequence[Step], most: int = 6, least: float = 0.05) -> list[
     return sorted(chosen, key=lambda c: (-share(last, c), c))
 
 
-def columns(steps: Sequence[Step], causes: Sequence[str]) -> list[Column]:
-    """Return at most `MOST` columns (more only where more repairs stand between); what moves little is drawn together."""
+def columns(steps: Sequence[Step], runs: Sequence[Run], causes: Sequence[str]) -> list[Column]:
+    """Return at most `MOST` columns (more only where more repairs stand between); steps that moved little are drawn together."""
     moved = [s for s in steps if s.moved]
-    small = 0.02
+    whole = [column for run in _every(moved, runs) if (column := _whole(moved, run)) is not None]
+    small = 0.0
     while True:
-        found = _joined(moved, causes, small)
+        found = _joined(whole, causes, small)
         if len(found) <= MOST or small > 1.0:
             return found
-        small *= 1.4
+        small = max(0.01, small * 1.4)
 
 
-def _joined(moved: Sequence[Step], causes: Sequence[str], small: float) -> list[Column]:
+def _every(moved: Sequence[Step], runs: Sequence[Run]) -> list[Run]:
+    """Return the runs, and one for each entry that moved belief and stands in none of them, in order."""
+    covered = {n for run in runs for n in range(run.first, run.last + 1)}
+    rest = [Run(s.event.seq, s.event.seq, entry_words(s), s.event.kind == "repair") for s in moved if s.event.seq not in covered]
+    return sorted((*runs, *rest), key=lambda run: run.first)
+
+
+def _whole(moved: Sequence[Step], run: Run) -> Column | None:
+    inside = [s for s in moved if run.first <= s.event.seq <= run.last]
+    return Column(run.first, run.last, run.words, inside[-1].after, run.repair) if inside else None
+
+
+def _joined(whole: Sequence[Column], causes: Sequence[str], small: float) -> list[Column]:
+    """Return the columns, neighbours that moved every cause by less than `small` drawn together under the one that moved most."""
     found: list[Column] = []
-    run: list[Step] = []
-    for step in moved:
-        if step.event.kind != "repair" and _change(step, causes) < small:
-            run.append(step)
-            continue
-        found += _run(run, causes)
-        run = []
-        found.append(Column(step.event.seq, step.event.seq, entry_words(step), step.after, step.event.kind == "repair"))
-    return found + _run(run, causes)
+    run: list[tuple[Column, float]] = []
+    before = Standing()
+    for column in whole:
+        change = max((abs(share(column.after, c) - share(before, c)) for c in causes), default=0.0)
+        before = column.after
+        if column.repair or change >= small:
+            found += [*_run(run), column]
+            run = []
+        else:
+            run.append((column, change))
+    return found + _run(run)
 
 
-def _change(step: Step, causes: Sequence[str]) -> float:
-    return max(abs(share(step.after, c) - share(step.before, c)) for c in causes)
-
-
-def _run(run: Sequence[Step], causes: Sequence[str]) -> list[Column]:
-    """Return one column for entries that moved little, named for the one that moved most."""
+def _run(run: Sequence[tuple[Column, float]]) -> list[Column]:
     if len(run) < 2:
-        return [Column(s.event.seq, s.event.seq, entry_words(s), s.after) for s in run]
-    most = max(run, key=lambda s: _change(s, causes))
-    return [Column(run[0].event.seq, run[-1].event.seq, f"{entry_words(most)} +{len(run) - 1}", run[-1].after)]
+        return [column for column, _ in run]
+    most = max(run, key=lambda item: item[1])[0]
+    return [Column(run[0][0].first, run[-1][0].last, f"{most.words} +{len(run) - 1}", run[-1][0].after)]
 
 
 def entry_words(step: Step) -> str:
-    """Return an entry in a few words: `egt low 3-bottom yes`, `DONE clean plug 3-bottom`."""
+    """Return an entry in a few words: `DONE clean plug 3-bottom`, `corrects 12: plug gap wide 3-bottom yes`."""
     data = step.event.data
     if step.event.kind == "repair":
-        return f"DONE {_spaced(str(data.get('remedy', '')))}"
+        return f"DONE {spaced(str(data.get('remedy', '')))}"
     if step.event.kind == "exchange":
-        return f"exchanged {_spaced(str(data.get('exchange', '')))}"
+        return f"exchanged {spaced(str(data.get('exchange', '')))}"
     if step.event.kind == "correct":
         new = str(data.get("result") or "withdrawn")
-        return f"corrects {data.get('corrects')}: {_spaced(new)}"
-    return _spaced(str(data.get("result", "")))
+        return f"corrects {data.get('corrects')}: {spaced(new)}"
+    return spaced(str(data.get("result", "")))
 
 
-def _spaced(text: str) -> str:
-    """Return a result or remedy without its regime: what it is, where, how."""
+def spaced(text: str) -> str:
+    """Return a result, check or remedy without its regime: what it is, where, how."""
     subject, _, grade = text.partition("=")
     name, _, place = subject.partition("@")
-    return " ".join(f"{name.partition('.')[0]} {place} {grade}".replace("_", " ").split())
+    return " ".join(f"{name.partition('.')[0]} {'' if place == 'engine' else place} {grade}".replace("_", " ").split())

@@ -8,7 +8,7 @@ from diagnose.assessment.assess import Assessment
 from diagnose.places import SIDES, Layout
 from diagnose.report.pictures.levels import fillings, legend, level, short_percent
 from diagnose.report.pictures.seats import MIDDLE, Point, Seats, seats, two_rows
-from diagnose.report.pictures.suspicion import place_shares, repaired_places
+from diagnose.report.pictures.suspicion import place_shares, repaired_places, repairs_made
 from diagnose.report.pictures.svg import LARGE, NORMAL, PALE, PAPER, SMALL, Canvas
 from diagnose.report.screens import place_words
 from diagnose.trouble.network import Network
@@ -126,24 +126,35 @@ def _magnetos(made: _Map) -> None:
             side,
             [(x - wide / 2, y - high / 2), (x + wide / 2, y - high / 2), (x + wide / 2, y + high / 2), (x - wide / 2, y + high / 2)],
         )
+        _repair_mark(made, side, (x - wide / 2, y - high / 2))
         canvas.box(x - 16, y - 7.5, 32, 15, PAPER, 0.6)
         canvas.text(x, y + 4.2, short_percent(share), NORMAL, "middle", "bold", of=side)
         canvas.text(x, y + high / 2 + 13, f"{side} magneto" if opposed else side, NORMAL, "middle", "halo")
 
 
 def _outlined(made: _Map, place: str, points: list[Point]) -> None:
-    """Draw a place in its filling; a second line around it says that it was repaired."""
+    """Draw a place in its filling; a second line around it, and its number, say that it was repaired."""
     share = made.shares.get(place, 0.0)
     side = made.layout.side_of.get(place, place)
+    x, y = (sum(p[i] for p in points) / len(points) for i in (0, 1))
     if place in made.repaired:
-        x, y = (sum(p[i] for p in points) / len(points) for i in (0, 1))
         made.canvas.shape([(px + (3 if px > x else -3), py + (3 if py > y + 1 else -3 if py < y - 1 else 0)) for px, py in points])
     made.canvas.shape(points, made.fills[level(share)], 1.4, DASH[side], place=place, level=str(level(share)))
+
+
+def _repair_mark(made: _Map, place: str, spot: Point) -> None:
+    """Write on a repaired place which repair it was: R1 the first."""
+    if place in made.repaired:
+        text = f"R{','.join(str(n) for n in made.repaired[place])}"
+        wide = 6.5 * len(text) + 3
+        made.canvas.box(spot[0] - wide / 2, spot[1] - 6.5, wide, 13, PAPER, 0.8)
+        made.canvas.text(spot[0], spot[1] + 3.8, text, SMALL, "middle", "bold", repaired=place)
 
 
 def _plug(made: _Map, circuit: str, spot: Point) -> None:
     opposed = made.layout.kind == "opposed"
     _outlined(made, circuit, _hexagon(spot, made.seats.hexagon))
+    _repair_mark(made, circuit, spot)
     number = short_percent(made.shares.get(circuit, 0.0))
     letter = circuit.split("-")[1][0].upper()
     size = NORMAL if not two_rows(made.layout) else SMALL
@@ -167,9 +178,19 @@ def _under(made: _Map, assessment: Assessment) -> float:
     canvas = made.canvas
     y = legend(canvas, 8, made.seats.bottom + 10, made.fills) + 4
     gone = "The complaint is gone: the numbers say what was to blame before the last repair."
-    for text in (*((gone,) if assessment.finding.state == "confirmed" else ()), *_notes(made), _elsewhere(made, assessment)):
+    for text in (*((gone,) if assessment.finding.state == "confirmed" else ()), *_repairs(made, assessment), *_notes(made)):
         y = canvas.paragraph(8, y, text, NORMAL) + 2
-    return y - 12
+    return canvas.paragraph(8, y, _elsewhere(made, assessment), NORMAL) - 10
+
+
+def _repairs(made: _Map, assessment: Assessment) -> list[str]:
+    """Return every repair done, numbered as it stands on the map."""
+    remedies = made.network.base.remedies
+    told = [
+        f"R{number} {remedies[r.remedy].label if r.remedy in remedies else r.remedy}, {_words(made.network, r.place)}"
+        for number, r in enumerate(repairs_made(assessment), 1)
+    ]
+    return [f"Repaired (double outline): {'; '.join(told)}."] if told else []
 
 
 def _notes(made: _Map) -> list[str]:
@@ -188,8 +209,6 @@ def _notes(made: _Map) -> list[str]:
             f"Hexagon: a plug with its lead; left of the cylinder's number the {sides['left']} plug, right of it the "
             f"{sides['right']} one. Boxes in the middle: the magnetos. Seen from behind.{rows}"
         )
-    if made.repaired:
-        found.append("Double outline: repaired.")
     found.append("Firing order " + "-".join(str(c) for c in layout.firing_order) + ".")
     return found
 
@@ -217,6 +236,8 @@ def _says(made: _Map, assessment: Assessment) -> str:
     what = "responsible for the complaint" if assessment.complaint else "faulty (nothing is complained of yet)"
     top = "; ".join(f"{place_words(made.network, p)} {short_percent(s)}" for s, p in ranked[:5] if s >= SHOWN)
     done = ", ".join(place_words(made.network, p) for p in sorted(made.repaired))
+    whole = [r for r in repairs_made(assessment) if r.place == "engine"]
+    done = ", ".join([*([done] if done else []), *(["the engine as a whole"] if whole else [])])
     return (
         f"{made.layout.label}. How likely each place is {what}, most suspect first: {top or 'none stands out'}. "
         f"{_elsewhere(made, assessment)}{f' Repaired: {done}.' if done else ''} Every other circuit and magneto is less suspect."

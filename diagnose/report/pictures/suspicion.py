@@ -9,6 +9,7 @@ from diagnose.assessment.assess import Assessment
 from diagnose.belief.exact import ask
 from diagnose.belief.setting import Row
 from diagnose.places import inside
+from diagnose.trouble.looks import Repair
 from diagnose.trouble.network import Network
 
 
@@ -29,8 +30,14 @@ def place_shares(network: Network, assessment: Assessment) -> Mapping[str, float
     return {place: max(0.0, 1.0 - float(weights[i] / weights[0])) for i, place in enumerate(members, 1)}
 
 
-def repaired_places(network: Network, assessment: Assessment) -> frozenset[str]:
-    """Return the circuits and sides at which a remedy was done, or inside a place where one was."""
-    done = [repair.place for look in assessment.trouble.looks for repair in look.repairs if repair.place != "engine"]
+def repairs_made(assessment: Assessment) -> tuple[Repair, ...]:
+    """Return the repairs done, oldest first."""
+    return tuple(repair for look in assessment.trouble.looks for repair in look.repairs)
+
+
+def repaired_places(network: Network, assessment: Assessment) -> Mapping[str, tuple[int, ...]]:
+    """Return circuit or side -> the numbers of the repairs done there or around it; those of the whole engine left out."""
     layout = network.layout
-    return frozenset(p for kind in ("circuit", "side") for p in layout.places(kind) if any(inside(layout, p, d) for d in done))
+    done = [(number, r.place) for number, r in enumerate(repairs_made(assessment), 1) if r.place != "engine"]
+    found = {p: tuple(n for n, place in done if inside(layout, p, place)) for kind in ("circuit", "side") for p in layout.places(kind)}
+    return {place: numbers for place, numbers in found.items() if numbers}

@@ -1,0 +1,51 @@
+"""What a person says of a check done: which one, at which place, and with a tool whose calibration may have run out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from diagnose.case.kinds import CONFIRMING
+from diagnose.case.log import Event
+from diagnose.case.readings import expired
+from diagnose.places import inside
+from diagnose.problems import BadInput, did_you_mean
+from diagnose.report.text import say
+from diagnose.trouble.network import Network
+
+
+def check_at(text: str, network: Network) -> str:
+    """Return `CHECK@PLACE` as written, its place filled in where there is only one; BadInput for a check or place that is not there."""
+    name, _, place = text.partition("@")
+    if not name:
+        return ""
+    if name == CONFIRMING and place in ("", "engine"):
+        return CONFIRMING
+    if name not in network.base.checks:
+        raise BadInput(f"check '{text}' is not known; {did_you_mean(name, (*network.base.checks, CONFIRMING))}")
+    places = network.layout.places(network.base.checks[name].at)
+    if place and place not in places:
+        raise BadInput(f"check '{text}': it is not done at '{place}'; {did_you_mean(place, places)}")
+    return f"{name}@{place or places[0]}" if place or len(places) == 1 else name
+
+
+def check_moved(check: str, was: str, now: str, network: Network) -> str:
+    """Return the check of a result whose place is corrected: the same check where it looks at the new place, and was at the old one.
+
+    Empty where the check stays: it names no place, it holds both, or it cannot be done there.
+    """
+    name, _, place = check.partition("@")
+    entry, layout = network.base.checks.get(name), network.layout
+    if entry is None or not place or not inside(layout, was, place) or inside(layout, now, place):
+        return ""
+    found = next((p for p in layout.places(entry.at) if inside(layout, now, p)), "")
+    return f"{name}@{found}" if found else ""
+
+
+def say_expired(events: Iterable[Event]) -> None:
+    """Say in one line that the tool of some entries was out of calibration; the papers mark it too."""
+    for event in events:
+        due = str(event.data.get("calibration", ""))
+        if expired(due, event.time[:10]):
+            tool = event.data.get("tool") or "the tool"
+            say(f"note: calibration EXPIRED: {tool} was due {due}; the reading is kept and marked on every paper")
+            return
