@@ -55,15 +55,20 @@ def believe(model: Model, evidence: Evidence) -> Belief:
     )
 
 
+def width(model: Model, evidence: Evidence) -> int:
+    """Return how many bits an evidence takes: `MAX_BITS` is the most that is answered."""
+    return Told(model, evidence, repeated_looks(model, evidence)).width
+
+
 def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool = True) -> Answers:
     """Return the joint weights of every row; without `posteriors` only the likelihoods (and nobody's part is left 0).
 
     Raises as `believe` does; a row past `MAX_BITS` by much more than it asks about raises `OverflowError` too.
     """
     repeated = repeated_looks(model, evidence)
-    width = Told(model, evidence, repeated).width
-    if width > MAX_BITS:
-        raise OverflowError(f"{width} positive results at once; {MAX_BITS} is the most")
+    bits = Told(model, evidence, repeated).width
+    if bits > MAX_BITS:
+        raise OverflowError(f"{bits} positive results at once; {MAX_BITS} is the most")
     parts, order = [], []
     for normal, chosen in _by_pairs(model, rows).items():
         asked, mine = _told_normal(evidence, normal), [_without(rows[i], normal) for i in chosen]

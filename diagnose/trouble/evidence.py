@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from diagnose.belief.exact import MAX_BITS as MAX_CLAUSES
+from diagnose.belief.exact import MAX_BITS, width
 from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.places import SIDES, inside
 from diagnose.rulebase.records import History, Levels
@@ -39,13 +39,12 @@ class Prepared:
 def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
     """Return the evidence of a trouble so far.
 
-    Past `MAX_CLAUSES` positive results the oldest that are no complaint are set aside, and
-    `narrowed` says so.
+    Past `MAX_BITS` bits the positive results that tell least are set aside, the complaint last, and `narrowed` says so.
     """
     masked = [mask(look.results, look.complaint, network.base, network.layout) for look in looks]
     seen = [list(found) for found, _ in masked]
     ignored = [item for _, items in masked for item in items]
-    narrowed = _narrow(seen, ignored)
+    narrowed = _narrow(network, seen, ignored)
     removed, quieted, built = frozenset[str](), frozenset[str](), []
     for number, (look, found) in enumerate(zip(looks, seen, strict=True)):
         gone, quiet = repaired(network, look.repairs, places_now(network, exchanges(looks[:number])))
@@ -99,17 +98,44 @@ def _clause(network: Network, one: Seen) -> Clause:
     )
 
 
-def _narrow(seen: list[list[Seen]], ignored: list[Ignored]) -> str:
-    """Set aside positives past what is exact, oldest first, the complaint last; say how many."""
-    positives = [(t, s) for t, look in enumerate(seen) for s in look if s.result.low > 0]
-    spare = len(positives) - MAX_CLAUSES
-    if spare <= 0:
-        return ""
-    order = sorted(positives, key=lambda pair: (pair[1].complaint, pair[0]))
-    for t, one in order[:spare]:
+def _narrow(network: Network, seen: list[list[Seen]], ignored: list[Ignored]) -> str:
+    """Set aside positives past what is exact, those that tell least first, the complaint last; say how many."""
+    order = _least_telling(network, seen)
+    gone = 0
+    while gone < len(order) and _width(network, seen) > MAX_BITS:
+        t, one = order[gone]
         seen[t].remove(one)
-        ignored.append(Ignored(one.result, f"more than {MAX_CLAUSES} abnormal results at once: the oldest are set aside"))
-    return f"exact on the newest {MAX_CLAUSES} abnormal results and every normal one; {spare} older ones set aside"
+        ignored.append(Ignored(one.result, "more abnormal results at once than can be taken exactly: it tells least of them"))
+        gone += 1
+    return f"exact on all but the {gone} abnormal results that tell least, which were set aside" if gone else ""
+
+
+def _width(network: Network, seen: Sequence[Sequence[Seen]]) -> int:
+    """Return how many bits the engine needs for what was seen, repairs left out: those never add any."""
+    looks = tuple(Look(_bounds(found), _clauses(network, found)) for found in seen)
+    return width(network.model, Evidence(looks))
+
+
+def _least_telling(network: Network, seen: Sequence[Sequence[Seen]]) -> list[tuple[int, Seen]]:
+    """Return the positives with their looks, those that may be set aside first in front.
+
+    What a result tells is taken as its surprise (-log of how common it is) times the share of it that causes make: what is common
+    tells little of any cause, and so does what mostly comes by itself. An estimate; it only chooses what is left out.
+    """
+    positives = [(t, s) for t, look in enumerate(seen) for s in look if s.result.low > 0]
+    if len(positives) + 2 * len(seen) <= MAX_BITS // 2:  # far from too many: not worth the counting
+        return positives
+    return sorted(positives, key=lambda pair: (pair[1].complaint, _telling(network, pair[1]), pair[0]))
+
+
+def _telling(network: Network, one: Seen) -> float:
+    made = by_itself = 0.0
+    for name in (node(*n) for n in one.nodes):
+        by_itself += sum(network.model.leaks[name][one.result.low :])
+        for effect, link in network.graph.pred[name].items():
+            for cause, edge in network.graph.pred[effect].items():
+                made += network.graph.nodes[cause]["prior"] * edge["strength"] * sum(link["levels"][one.result.low :])
+    return made / (made + by_itself) * -math.log(min(1.0, made + by_itself))
 
 
 def repaired(network: Network, repairs: Sequence[Repair], stands: Mapping[str, str]) -> tuple[frozenset[str], frozenset[str]]:

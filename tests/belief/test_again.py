@@ -18,7 +18,8 @@ from tests.belief.test_engines import agree
 @cache
 def repeats(seed, most=4):
     """Return a rich network, and evidence in which one or two results come back look after look, with repairs between."""
-    rng, plain = Random(seed), []
+    rng = Random(seed)
+    plain: list[str] = []
     while not plain:
         model = networks.network(rng, 2, 2, rich=True)
         plain = [f for f in sorted(model.leaks) if f not in model.pairs]
