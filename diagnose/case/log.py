@@ -194,7 +194,7 @@ def _check_texts(data: Any) -> None:
 @contextlib.contextmanager
 def _locked(path: Path) -> Iterator[int]:
     try:
-        descriptor = os.open(path, os.O_RDWR)
+        descriptor = os.open(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
     except OSError as error:
         raise BadInput(f"case '{path}' cannot be written: {error.strerror}; this entry was not recorded") from None
     try:
