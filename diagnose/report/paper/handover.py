@@ -31,6 +31,7 @@ ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this
 LONG = 110  # characters of one person's text; the rest stands on the worksheet
 MANY = 3
 MANY_OPEN = 6
+MANY_DOWN = 2
 MANY_MEASURED = 2
 
 
@@ -169,8 +170,8 @@ def _take_care(story: Story, a: Assessment, entry: Check | Remedy) -> str:
 
 def _disproved(story: Story) -> str:
     found = disproved(story)
-    told = [f"{cause_text(story.network, a.cause)} (was {pct(a.peak)})" for a in found[:MANY]]
-    more = [f"{len(found) - MANY} more on the worksheet"] if len(found) > MANY else []
+    told = [f"{cause_text(story.network, a.cause)} (was {pct(a.peak)})" for a in found[:MANY_DOWN]]
+    more = [f"{len(found) - MANY_DOWN} more on the worksheet"] if len(found) > MANY_DOWN else []
     return "; ".join([*told, *more]) or "nothing yet"
 
 
