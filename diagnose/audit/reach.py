@@ -71,7 +71,7 @@ def silent(network: Network, symptom: Symptom) -> tuple[float, float]:
     """
     import numpy as np
 
-    names = [hidden(regime, side) for side in SIDES for regime in symptom.regimes]
+    names = [network.hidden.get(hidden(regime, side), "") for side in SIDES for regime in symptom.regimes]
     sets = np.arange(1 << len(names))
     within = np.ones(len(sets))
     for cause in network.model.causes:

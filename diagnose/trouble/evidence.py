@@ -93,9 +93,10 @@ def _clauses(network: Network, seen: Sequence[Seen]) -> tuple[Clause, ...]:
 def _clause(network: Network, one: Seen) -> Clause:
     """Return the clause of a positive result; one told in every regime of its symptom has one pair over all of them."""
     options = tuple((node(*n), one.result.low) for n in one.nodes)
-    return Clause(
-        options, one.complaint, merged(network.base, one.result.symptom, tuple(dict.fromkeys(regime for _, regime, _ in one.nodes)))
-    )
+    pairs = merged(network.base, one.result.symptom, tuple(dict.fromkeys(regime for _, regime, _ in one.nodes)))
+    if pairs is not None:
+        pairs = tuple(tuple(network.hidden[m] for m in pair) for pair in pairs if all(m in network.hidden for m in pair))
+    return Clause(options, one.complaint, pairs)
 
 
 def _narrow(network: Network, seen: list[list[Seen]], ignored: list[Ignored]) -> str:

@@ -6,14 +6,16 @@ draw. An effect that shows `dies` now and then is weakness, and silences nothing
 that stops by what nobody knows). A side silent from cold is silent at the start too, for which no drop is ever read.
 
 Hidden findings are told apart by regime, and once more for each symptom they make, over all of its regimes together:
-"it stopped, nobody knows when" then needs one pair and not one for every regime.
+"it stopped, nobody knows when" then needs one pair and not one for every regime. Those that the same effects feed, on either
+side, are one: a few are left, and belief need not count the same thing six times.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
-from diagnose.belief.model import Pair
+from diagnose.belief.model import Link, Model, Pair
 from diagnose.places import SIDES
 from diagnose.rulebase.records import SIDES_SILENT, RuleBase, Symptom
 from diagnose.trouble.results import node
@@ -61,3 +63,30 @@ def merged(base: RuleBase, symptom: str, regimes: tuple[str, ...]) -> tuple[Pair
     if known.both != SIDES_SILENT or len(regimes) < 2 or set(regimes) != set(known.regimes):
         return None
     return (tuple(hidden(symptom, side) for side in SIDES),)
+
+
+def alike(model: Model) -> dict[str, str]:
+    """Return hidden finding -> the one that stands for it: what the same effects silence, on either side, is told apart by nothing."""
+    feeders: dict[str, list[tuple[str, str, int]]] = {}
+    for cause in model.causes:
+        for number, effect in enumerate(cause.effects):
+            for link in effect.links:
+                if link.finding not in model.leaks:
+                    what, _, side = link.finding.rpartition("@")
+                    feeders.setdefault(what, []).append((side, cause.id, number))
+    first: dict[tuple[tuple[str, str, int], ...], str] = {}
+    stands = {what: first.setdefault(tuple(fed), what) for what, fed in feeders.items()}
+    return {f"{what}@{side}": f"{one}@{side}" for what, one in stands.items() for side in SIDES}
+
+
+def folded(model: Model, stands: Mapping[str, str]) -> Model:
+    """Return the model with one hidden finding for all that are alike, and without pairs that nothing can make hold."""
+    causes = (replace(c, effects=tuple(replace(e, links=_links(e.links, stands)) for e in c.effects)) for c in model.causes)
+    pairs = {
+        f: tuple(tuple(stands[m] for m in pair) for pair in found if all(m in stands for m in pair)) for f, found in model.pairs.items()
+    }
+    return Model(tuple(causes), model.leaks, {f: found for f, found in pairs.items() if found})
+
+
+def _links(links: tuple[Link, ...], stands: Mapping[str, str]) -> tuple[Link, ...]:
+    return tuple({(name := stands.get(x.finding, x.finding)): replace(x, finding=name) for x in links}.values())
