@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from diagnose.belief.line import Line
 from diagnose.belief.setting import Setting
 from diagnose.belief.sources import Cells, Family
 from diagnose.belief.sweep import Table
@@ -19,9 +20,10 @@ if TYPE_CHECKING:
     Array = np.ndarray[Any, Any]
 
 WORTH = 5_000  # products that a group of its own must save
+WIDE = 10  # bits from which on sources go one after the other
 
 
-def grouped(setting: Setting, families: Sequence[Family]) -> list[Group]:
+def grouped(setting: Setting, families: Sequence[Family]) -> list[Group | Line]:
     """Return all sources in groups."""
     import numpy as np
 
@@ -31,18 +33,18 @@ def grouped(setting: Setting, families: Sequence[Family]) -> list[Group]:
     for family, reach in reached:
         for mask in {into[m] for m in reach}:
             found.setdefault(mask, []).append((family, np.array([i for i, m in enumerate(reach) if into[m] == mask])))
-    return [Group(bits_of(mask), parts, setting) for mask, parts in found.items()]
+    return [(Line if mask.bit_count() >= WIDE else Group)(bits_of(mask), parts, setting) for mask, parts in found.items()]
 
 
 def _merged(counts: Counter[int], width: int, questions: int) -> dict[int, int]:
     """Return, for every set of bits that sources reach, the bits of the group they go into: wider where that costs little."""
     every = (1 << width) - 1
-    if sum(counts.values()) * 3**width * questions < 25 * WORTH:
+    if width < WIDE and sum(counts.values()) * 3**width * questions < 25 * WORTH:
         return dict.fromkeys(counts, every)
     into = {}
     for mask, count in sorted(counts.items(), key=lambda item: item[0].bit_count()):
         wider = [other for other in counts if other & mask == mask and other != mask]
-        best = min(wider, key=int.bit_count, default=mask)
+        best = min((m for m in wider if m.bit_count() < WIDE), key=int.bit_count, default=mask)
         cost = count * (3 ** best.bit_count() - 3 ** mask.bit_count()) * questions
         into[mask] = best if cost < WORTH else mask
         if into[mask] != mask:

@@ -10,7 +10,7 @@ A table has a row per set of bits and a column per (effect, question). Only sums
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     import numpy as np
 
     Array = np.ndarray[Any, Any]
+
+Lift = Callable[["Array", int], "Array"]
 
 
 class Heard(NamedTuple):
@@ -65,10 +67,20 @@ class Links:
                     reach |= heard.masks[level] if level <= heard.bound else 0
         return reach
 
+    @cached_property
+    def _first(self) -> Array:
+        import numpy as np
+
+        return np.zeros(1, dtype=int)
+
     def find(self, effects: Array) -> tuple[Array, Array]:
         """Return which of some effects have such a link, and the chances of its levels there."""
         import numpy as np
 
+        if len(effects) == 1:  # wide sources come one by one
+            at = int(self.effects.searchsorted(effects[0]))
+            having = self._first[: int(at < len(self.effects) and self.effects[at] == effects[0])]
+            return having, self.levels[at : at + len(having)]
         place = np.minimum(np.searchsorted(self.effects, effects), len(self.effects) - 1)
         having = np.flatnonzero(self.effects[place] == effects)
         return having, self.levels[place[having]]
@@ -111,10 +123,13 @@ class Shown:
         table[0] += 1.0 - self.often[effects]
         return table
 
-    def given(self, effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
-        """Return the same where each effect occurs."""
+    def given(
+        self, effects: Array, questions: Array, bits: Mapping[int, int], start: Array | None = None, lift: Lift | None = None
+    ) -> Array:
+        """Return the same where each effect occurs; or `start` (a column each) after it, sets joined by `lift`."""
         import numpy as np
 
+        start, lift = nothing_met(len(bits), len(effects)) if start is None else start, lift or lifted
         found = [_Found(links, *links.find(effects)) for links in self.links]
         found = [f for f in found if len(f.columns)]
         lasting = [f for f in found if f.links.lasting]
@@ -123,14 +138,14 @@ class Shown:
             signature[one.columns] |= 1 << number
         kinds = np.unique(signature)
         if len(kinds) == 1:
-            return self._alike(found, effects, questions, bits)
-        table = np.empty((1 << len(bits), len(effects)))
+            return self._alike(found, effects, questions, bits, start, lift)
+        table = np.empty(start.shape)
         for kind in kinds:
             chosen = np.flatnonzero(signature == kind)
-            table[:, chosen] = self._alike(_within(found, chosen), effects[chosen], questions[chosen], bits)
+            table[:, chosen] = self._alike(_within(found, chosen), effects[chosen], questions[chosen], bits, start[:, chosen], lift)
         return table
 
-    def _alike(self, found: Sequence[_Found], effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
+    def _alike(self, found: Sequence[_Found], effects: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
         """Return the tables of effects that are heard in several looks through the same kinds of link."""
         import numpy as np
 
@@ -142,13 +157,12 @@ class Shown:
         times = {heard.look: heard.times for one in found for heard in one.heard}
         total: Any = 0.0
         for levels in product(*(_classes(f, self.caps) for f in lasting)):
-            table = np.zeros((1 << len(bits), len(effects)))
-            table[0] = 1.0
+            table = start
             for one, alike in zip(lasting, levels, strict=True):
-                table[0] *= one.levels[:, alike].sum(axis=1)
+                table = table * one.levels[:, alike].sum(axis=1)
             for look in sorted(times):
                 met = [(h, alike[0]) for f, alike in zip(lasting, levels, strict=True) for h in f.heard if h.look == look]
-                table = self._look(table, met, own.get(look, ()), times[look], effects, questions, bits)
+                table = self._look(table, met, own.get(look, ()), times[look], effects, questions, bits, lift)
             total = total + table
         return np.asarray(total)
 
@@ -161,13 +175,14 @@ class Shown:
         effects: Array,
         questions: Array,
         bits: Mapping[int, int],
+        lift: Lift,
     ) -> Array:
         """Return the table after a look, or after as many looks alike as each question says."""
         import numpy as np
 
         def once(before: Array) -> Array:
             shows = self.shows[effects]
-            hit = self._hit(before, met, own, questions, bits)
+            hit = self._hit(before, met, own, questions, bits, lift)
             return before * (1.0 - shows) if hit is None else hit * shows + before * (1.0 - shows)
 
         if times is None:
@@ -187,6 +202,7 @@ class Shown:
         own: Sequence[tuple[_Found, Heard]],
         questions: Array,
         bits: Mapping[int, int],
+        lift: Lift,
     ) -> Array | None:
         """Return the table after a look in which the effects show, or None where a level breaks a bound."""
         mask = 0
@@ -194,25 +210,25 @@ class Shown:
             if level > heard.bound:
                 return None
             mask |= heard.masks[level]
-        hit = lifted(table, squeezed(mask, bits))
+        hit = lift(table, squeezed(mask, bits))
         for heard, level in met:
             if heard.capped:
                 hit *= level <= self.caps[heard.capped][questions]
         for one, heard in own:
-            hit = self._met(hit, one, heard, questions, bits)
+            hit = self._met(hit, one, heard, questions, bits, lift)
         return hit
 
-    def met(self, table: Array, links: Links, effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
+    def met(self, table: Array, links: Links, effects: Array, questions: Array, bits: Mapping[int, int], lift: Lift) -> Array:
         """Return the tables of effects after links that are heard in one look, where they show there."""
         found = _Found(links, *links.find(effects))
-        return self._met(table, found, links.heard[0], questions, bits) if len(found.columns) else table
+        return self._met(table, found, links.heard[0], questions, bits, lift) if len(found.columns) else table
 
-    def _met(self, table: Array, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int]) -> Array:
+    def _met(self, table: Array, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int], lift: Lift) -> Array:
         weights = self._weights(one, heard, questions, bits)
         if len(one.columns) == table.shape[1]:
-            return joined(table, weights)
+            return joined(table, weights, lift)
         table = table.copy()
-        table[:, one.columns] = joined(table[:, one.columns], weights)
+        table[:, one.columns] = joined(table[:, one.columns], weights, lift)
         return table
 
     def _weights(self, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int]) -> dict[int, Array]:
@@ -251,23 +267,45 @@ def _classes(one: _Found, caps: Mapping[str, Array]) -> Iterator[list[int]]:
     yield from alike.values()
 
 
-def joined(table: Array, weights: Mapping[int, Array]) -> Array:
+def joined(table: Array, weights: Mapping[int, Array], lift: Lift) -> Array:
     """Return the table after one independent draw of a mask, with a weight per column."""
     result: Array = table * weights.get(0, 0.0)
     for mask, weight in weights.items():
         if mask:
-            result += lifted(table, mask) * weight
+            result += lift(table, mask) * weight
     return result
+
+
+def nothing_met(bits: int, columns: int) -> Array:
+    """Return the table of "nothing met yet"."""
+    import numpy as np
+
+    table = np.zeros((1 << bits, columns))
+    table[0] = 1.0
+    return table
 
 
 def lifted(table: Array, mask: int) -> Array:
     """Return a copy of the table with every set joined with `mask`."""
     result = table.copy()
+    for view in _by_bit(result, mask):
+        view[:, 1] += view[:, 0]
+        view[:, 0] = 0.0
+    return result
+
+
+def needing(table: Array, mask: int) -> Array:
+    """Return what each set still needs before `mask` is joined to it: the transpose of `lifted`."""
+    result = table.copy()
+    for view in _by_bit(result, mask):
+        view[:, 0] = view[:, 1]
+    return result
+
+
+def _by_bit(table: Array, mask: int) -> Iterator[Array]:
+    """Yield views of a table with the sets without and with each bit of a mask along the second axis."""
     bit = 1
     while bit <= mask:
         if mask & bit:
-            view = result.reshape(-1, 2, bit, table.shape[1])
-            view[:, 1] += view[:, 0]
-            view[:, 0] = 0.0
+            yield table.reshape(-1, 2, bit, table.shape[1])
         bit <<= 1
-    return result

@@ -12,9 +12,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from diagnose.belief.shown import Links, Shown
+from diagnose.belief.shown import Lift, Links, Shown, lifted, nothing_met
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,40 +64,44 @@ class Somehow:
             self.touched[way.links.effects] = True
             self.bits[way.links.effects] |= way.links.reach
 
-    def tables(self, causes: Array, questions: Array, bits: Mapping[int, int]) -> Array:
-        """Return what each cause shows somehow, under each question; over `bits` alone, a column per cause."""
+    def tables(self, causes: Array, questions: Array, bits: Mapping[int, int], start: Array | None = None, lift: Lift = lifted) -> Array:
+        """Return what each cause shows somehow, under each question; over `bits` alone, a column per cause.
+
+        Or `start` (a column each) after it, sets joined by `lift`.
+        """
         heard = [heard for way in self.ways for heard in way.links.heard]
         once = len({h.look for h in heard}) == 1 and heard[0].times is None
-        return self._in_one_look(causes, questions, bits) if once else self._in_several(causes, questions, bits)
+        start = nothing_met(len(bits), len(causes)) if start is None else start
+        return (self._in_one_look if once else self._in_several)(causes, questions, bits, start, lift)
 
-    def _in_one_look(self, causes: Array, questions: Array, bits: Mapping[int, int]) -> Array:
-        import numpy as np
-
-        table = np.zeros((1 << len(bits), len(causes)))
-        table[0] = 1.0
-        total = table * (1.0 - self.depths[0])
+    def _in_one_look(self, causes: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
+        table, total = start, start * (1.0 - self.depths[0])
         shown = Shown((), self.shows, self.shows, self.caps)
-        for depth, less in self._depths:
-            for way in self.ways:
-                some = way.just_at(depth)
-                if some is not None:
-                    table = shown.met(table, some, causes, questions, bits)
+        for (depth, less), opened in zip(self._depths, self._opened, strict=True):
+            for links in opened:
+                table = shown.met(table, links, causes, questions, bits, lift)
             total += table * (depth - less)
         return total
 
-    def _in_several(self, causes: Array, questions: Array, bits: Mapping[int, int]) -> Array:
+    @cached_property
+    def _opened(self) -> list[list[Links]]:
+        """Return what is opened at just each depth."""
+        return [[some for way in self.ways if (some := way.just_at(depth)) is not None] for depth in self.depths]
+
+    def _in_several(self, causes: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
         import numpy as np
 
-        total = np.zeros((1 << len(bits), len(causes)))
         shows = self.shows[causes]
-        total[0] = 1.0
-        if self.depths:
-            total[0] -= np.minimum(self.depths[0] / shows, 1.0)
-        for depth, less in self._depths:
-            links = [some for way in self.ways if (some := way.down_to(depth)) is not None]
+        total = start * (1.0 - np.minimum(self.depths[0] / shows, 1.0))
+        for (depth, less), links in zip(self._depths, self._open, strict=True):
             share = np.minimum(depth / shows, 1.0) - np.minimum(less / shows, 1.0)
-            total += Shown(links, self.shows, self.shows, self.caps).given(causes, questions, bits) * share
+            total += Shown(links, self.shows, self.shows, self.caps).given(causes, questions, bits, start, lift) * share
         return total
+
+    @cached_property
+    def _open(self) -> list[list[Links]]:
+        """Return what is open down to each depth."""
+        return [[some for way in self.ways if (some := way.down_to(depth)) is not None] for depth in self.depths]
 
     @property
     def _depths(self) -> Iterator[tuple[float, float]]:

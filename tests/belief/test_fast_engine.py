@@ -12,13 +12,15 @@ from diagnose.belief.setting import Row
 from tests.belief import laws
 
 
-@pytest.fixture(params=["as shipped", "each its own group", "all in one", "cut small"])
+@pytest.fixture(params=["as shipped", "each its own group", "all in one", "one after the other", "cut small"])
 def ways(request, monkeypatch):
     """Force each way of grouping and cutting."""
     if request.param == "each its own group":
         monkeypatch.setattr(groups, "WORTH", 0)
     if request.param == "all in one":
         monkeypatch.setattr(groups, "WORTH", 10**9)
+    if request.param == "one after the other":
+        monkeypatch.setattr(groups, "WIDE", 1)
     if request.param == "cut small":
         monkeypatch.setattr(tables, "LEAST", 1)
         monkeypatch.setattr(tables, "MOST", 8)
