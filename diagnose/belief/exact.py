@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     Array = np.ndarray[Any, Any]
 
 MAX_BITS = 14
-_MORE_BITS = 6  # that a question may add: the hidden findings of a result it asks about
 _MAX_CELLS = 3_000_000  # table cells of all sources under all questions at once: about 25 MB
 
 
