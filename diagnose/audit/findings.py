@@ -20,7 +20,6 @@ ORDER = (
     "check-gives-nothing",
     "symptom-never-shown",
     "symptom-no-check",
-    "any-pair",
     "link-without-source",
     "number-without-source",
     "remedy-unused",
@@ -33,7 +32,6 @@ ORDER = (
     "never-first",
     "never-pays",
     "no-cases",
-    "no-reach",
 )
 
 

@@ -11,7 +11,6 @@ from diagnose.cli.talk import Talk, enter, withdraw_last
 from diagnose.plan.warnings import ALWAYS
 from diagnose.report import screens
 from diagnose.rulebase.records import History
-from diagnose.trouble.complaint import squawked
 
 SAFETY = (
     *ALWAYS,
@@ -39,7 +38,7 @@ def before(talk: Talk) -> None:
     asked = {r.symptom for look in case.trouble.looks for r in look.results if r.history}
     every = talk.network.base.history.values()
     todo = sorted((h for h in every if h.id not in asked), key=lambda h: bool(h.part_of))  # the wider questions first
-    if not todo or squawked(talk.network.base, case.trouble):
+    if not todo or case.trouble.looks[0].complaint:
         return
     screens.heading(talk.out, f"WHAT HAPPENED BEFORE ({len(todo)} questions)")
     said: dict[str, str] = {}
@@ -65,7 +64,7 @@ def _implied(history: History, said: Mapping[str, str]) -> bool:
 def complaint(talk: Talk) -> None:
     """Ask for the complaint: words kept as said, then the results it comes to."""
     case = talk.case()
-    if squawked(talk.network.base, case.trouble):
+    if case.trouble.looks[0].complaint:
         return
     screens.heading(talk.out, "THE COMPLAINT")
     _words(talk, case)
@@ -78,7 +77,7 @@ def complaint(talk: Talk) -> None:
         text = ask(talk.out, "Wrong is", None)
         if text:
             _wrong(talk, text, numbered)
-        elif any(look.complaint for look in talk.case().trouble.looks):
+        elif talk.case().trouble.looks[0].complaint:
             return
         else:
             screens.line(talk.out, "At least one, or q to leave.")
