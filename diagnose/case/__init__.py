@@ -1,4 +1,5 @@
 """The record: an append-only file of entries, what they add up to, what a correction means.
 
-It must not rank anything and must not advise.
+`log` writes, locks and reads the file, `chain` finds changes made outside, `standing` says what a correction means, `case`
+adds entries up, `carried` reads ids of older rule bases. It must not rank anything and must not advise.
 """

@@ -1,4 +1,8 @@
-"""One module per calculation: `HELP`, `add(parser)` and `answer(args, known)`."""
+"""One module per calculation: `HELP`, `add(parser)` and `answer(args, known)`.
+
+`run_` is for what a run gives, `bench_` for what is measured at a bench, `explain_` for how a thing works, `plan_` for what
+work to plan. It must not calculate: it reads options, asks `calc/` and hands the answer on.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Pictures of a case as inline SVG: the engine, and how belief moved from step to step."""
+"""Pictures of a case as inline SVG: the engine, and how belief moved from step to step.
+
+It must not work out a share: it draws what is handed in.
+"""
 
 from diagnose.report.pictures.belief_chart import belief_chart
 from diagnose.report.pictures.engine_map import engine_map
