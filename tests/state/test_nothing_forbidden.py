@@ -99,6 +99,7 @@ def judge(network, case, opinion, told):
     seen["no hand"] += opinion.no_hand
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("layout", LAYOUTS)
 @pytest.mark.parametrize("seed", range(HISTORIES))
 def test_no_step_is_offered_that_the_state_forbids(tmp_path, layout, seed):

@@ -19,6 +19,7 @@ from diagnose.trouble.evidence import Repair
 from diagnose.trouble.repair_groups import repair_groups
 from tests.present import present
 
+pytestmark = pytest.mark.slow
 LAYOUT = "opposed-4"
 NETWORK = session.network_of((), LAYOUT)
 BASE = NETWORK.base
