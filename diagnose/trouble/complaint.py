@@ -29,15 +29,21 @@ def looks_again(result: Result, complaint: Result) -> bool:
 
 
 def complaint_gone(looks: Sequence[LookResults]) -> bool:
-    """Return whether, after a remedy, every result of the complaint is normal in its own regime and places.
+    """Return whether, after a remedy, every result complained of, whenever it was told, is normal in its own regime and places.
 
     Where parts were exchanged it must not show at another place either: the fault may have gone there with its part.
     """
-    if not any(look.repairs for look in looks) or not looks[0].complaint:
+    told = _told(looks)
+    if not any(look.repairs for look in looks) or not told:
         return False
     newest = single_results(newest_results(looks))
-    gone = all(_gone(c, newest) for c in looks[0].complaint)
-    return gone and not (any(look.exchange for look in looks) and any(_elsewhere(c, newest) for c in looks[0].complaint))
+    gone = all(_gone(c, newest) for c in told)
+    return gone and not (any(look.exchange for look in looks) and any(_elsewhere(c, newest) for c in told))
+
+
+def _told(looks: Sequence[LookResults]) -> list[Result]:
+    """Return everything complained of, in the order told: one told after a repair counts like the first."""
+    return [c for look in looks for c in look.complaint]
 
 
 def _elsewhere(complaint: Result, newest: Mapping[str, Result]) -> bool:
@@ -57,7 +63,7 @@ def still_to_look_at(looks: Sequence[LookResults]) -> tuple[str, ...]:
     """Return the located symptoms of the complaint not yet looked at again after the last repair."""
     if not any(look.repairs for look in looks):
         return ()
-    wanted = [node(c.symptom, r, p) for c in looks[0].complaint for r in c.regimes for p in c.places]
+    wanted = [node(c.symptom, r, p) for c in _told(looks) for r in c.regimes for p in c.places]
     done = single_results(newest_results(looks))
     return tuple(w for w in dict.fromkeys(wanted) if w not in done)
 
