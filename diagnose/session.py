@@ -17,7 +17,7 @@ from diagnose.rulebase.records import RuleBase
 from diagnose.trouble import results
 from diagnose.trouble.aircraft import Aircraft, Stamp, access_of, opened, recorded
 from diagnose.trouble.complaint import completed
-from diagnose.trouble.evidence import LookResults
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network, build
 from diagnose.trouble.trouble import Trouble
 

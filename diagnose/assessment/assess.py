@@ -16,7 +16,8 @@ from diagnose.plan.seeing import check_that_sees, unseen
 from diagnose.plan.shortlist import screened
 from diagnose.plan.warnings import both_sides_warning, part_change_warning, unseen_warning
 from diagnose.trouble.complaint import complaint_gone
-from diagnose.trouble.evidence import Prepared, Repair, newest_results, prepare
+from diagnose.trouble.evidence import Prepared, prepare
+from diagnose.trouble.looks import Repair, newest_results
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup, repair_groups
 from diagnose.trouble.trouble import Trouble, seen_nodes

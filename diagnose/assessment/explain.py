@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
 from diagnose.plan.plan import Attempt, Valued
-from diagnose.trouble.evidence import LookResults, prepare
+from diagnose.trouble.evidence import prepare
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
 
 

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from diagnose.belief.builder import Row
 from diagnose.belief.exact import ask, believe
 from diagnose.belief.model import Belief, Clause, Contradiction, Evidence, Look
+from diagnose.belief.setting import Row
 from diagnose.plan.plan import Plan, told_apart
 from diagnose.trouble.evidence import Prepared
 from diagnose.trouble.network import Network

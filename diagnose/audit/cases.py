@@ -11,7 +11,8 @@ from diagnose.problems import BadInput
 from diagnose.rulebase.casebook import CaseSheet, read_cases
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble import results
-from diagnose.trouble.evidence import LookResults, prepare
+from diagnose.trouble.evidence import prepare
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
 
 

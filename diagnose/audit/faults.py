@@ -8,6 +8,7 @@ from itertools import accumulate
 from random import Random
 
 from diagnose.audit.shows import given
+from diagnose.belief.model import CauseNode, level_somehow
 from diagnose.trouble.network import Network
 
 
@@ -65,14 +66,31 @@ def _seen(network: Network, fault: str, checkable: frozenset[str], random: Rando
 
 
 def shown(network: Network, fault: str, random: Random) -> dict[str, int]:
-    """Return the level each located symptom gets from one fault, effect by effect; what it does not touch is left out."""
-    graph = network.graph
+    """Return the level each located symptom gets from one fault; what it does not touch is left out.
+
+    Effect by effect as far as the fault reaches, then what it shows somehow, then what comes of two silent sides.
+    """
+    cause = network.cause_nodes[fault]
+    reached = level_of(cause.reach, random) if len(cause.reach) > 1 else 0
     found: dict[str, int] = {}
-    for effect in graph.successors(fault):
-        if random.random() < graph.edges[fault, effect]["strength"]:
-            for node in graph.successors(effect):
-                found[node] = max(found.get(node, 0), level_of(graph.edges[effect, node]["levels"], random))
-    return found
+    for effect in cause.effects:
+        if effect.step <= reached and random.random() < effect.strength:
+            for link in effect.links:
+                found[link.finding] = max(found.get(link.finding, 0), level_of(link.levels, random))
+    found |= _somehow(network, cause, random)
+    held = (f for f, pairs in network.model.pairs.items() if any(all(found.get(m) for m in pair) for pair in pairs))
+    found |= {f: max(found.get(f, 0), 1) for f in held}
+    return {f: level for f, level in found.items() if f in network.symptoms}
+
+
+def _somehow(network: Network, cause: CauseNode, random: Random) -> dict[str, int]:
+    """Return the level of each squawk a fault shows in a way nobody wrote, if it does."""
+    if cause.somehow is None:
+        return {}
+    closed, leaks, drawn_at = network.model.written(cause) | cause.never, network.model.leaks, random.random()
+    ways = (f for f, width in cause.somehow.open.items() if drawn_at < width and f not in closed)
+    drawn = {f: level_of(level_somehow(cause.somehow.shows, leaks[f]), random) for f in ways}
+    return {f: level for f, level in drawn.items() if level}
 
 
 def level_of(chances: Sequence[float], random: Random) -> int:

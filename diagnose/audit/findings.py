@@ -20,6 +20,7 @@ ORDER = (
     "check-gives-nothing",
     "symptom-never-shown",
     "symptom-no-check",
+    "any-pair",
     "link-without-source",
     "number-without-source",
     "remedy-unused",
@@ -32,6 +33,7 @@ ORDER = (
     "never-first",
     "never-pays",
     "no-cases",
+    "no-reach",
 )
 
 

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from diagnose.assessment.assess import planned
 from diagnose.audit.faults import Drawn
-from diagnose.belief.builder import Row
 from diagnose.belief.exact import ask
+from diagnose.belief.setting import Row
 from diagnose.places import inside
 from diagnose.plan import access
 from diagnose.trouble import results
 from diagnose.trouble.aircraft import Aircraft, Fact
-from diagnose.trouble.evidence import LookResults, Prepared
+from diagnose.trouble.evidence import Prepared
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
 from diagnose.trouble.results import Result

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from diagnose.audit import cases, cautions, coverage, dmatrix, entries, faults, figures, shows, simulate, told_apart
+from diagnose.audit import cases, cautions, coverage, dmatrix, entries, faults, figures, reach, shows, simulate, told_apart
 from diagnose.audit.findings import NOTICE, Found, in_order
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.network import Network
@@ -42,6 +42,7 @@ def audit(networks: Sequence[Network], folder: Path, simulated: Mapping[str, Sim
         *entries.findings(base),
         *entries.sums(networks),
         *coverage.findings(networks),
+        *reach.findings(networks),
         *cautions.findings(base),
         *told_apart.findings(networks),
         *cases.findings(base, _network_of(base, known), folder),

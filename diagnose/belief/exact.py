@@ -1,30 +1,32 @@
-"""The fast exact engine: tables over sets of clauses, swept forward and backward, many questions at once.
+"""The fast exact engine: tables over sets of bits, many questions at once.
 
-Only sums and products of non-negative numbers, so no digits are lost to cancellation. A table has
-2^clauses rows and one column per question. Sources that can meet the same clauses are joined first, on
-a small table of just those clauses; the groups are then swept through the whole table (`tables`).
-numpy pays from the first ranking on: a hundred questions cost about as much as three.
+Only sums and products of non-negative numbers, so no digits are lost to cancellation. Sources (causes, leaks) that can set
+the same bits are joined as a tree (`tree`), the groups then result by result (`sweep`), and back down to each source.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from diagnose.belief.builder import Builder, Row
+from diagnose.belief.again import Counting, repeated_looks
+from diagnose.belief.befallen import befallen
+from diagnose.belief.groups import grouped
+from diagnose.belief.leaks import leaks
 from diagnose.belief.model import Belief, Contradiction, Evidence, Model
-from diagnose.belief.one_source import Source
-from diagnose.belief.tables import backward_join, dual, forward_join
+from diagnose.belief.plain import Plain
+from diagnose.belief.setting import Row, Setting
+from diagnose.belief.sweep import Sweep
+from diagnose.belief.told import Told
 
 if TYPE_CHECKING:
     import numpy as np
 
     Array = np.ndarray[Any, Any]
 
-MAX_CLAUSES = 10
-_MAX_CELLS = 12_000_000  # table cells kept at once: about 100 MB
+MAX_BITS = 14
+_MAX_CELLS = 3_000_000  # table cells of all sources under all questions at once: about 25 MB
 
 
 @dataclass(frozen=True)
@@ -40,7 +42,7 @@ class Answers:
 def believe(model: Model, evidence: Evidence) -> Belief:
     """Return the exact belief.
 
-    Raises `Contradiction` where the evidence cannot occur, `OverflowError` past `MAX_CLAUSES` clauses.
+    Raises `Contradiction` where the evidence cannot occur, `OverflowError` past `MAX_BITS` bits.
     """
     answers = ask(model, evidence, [Row()])
     z = float(answers.likelihood[0])
@@ -52,121 +54,138 @@ def believe(model: Model, evidence: Evidence) -> Belief:
     )
 
 
+def width(model: Model, evidence: Evidence) -> int:
+    """Return how many bits an evidence takes: `MAX_BITS` is the most that is answered."""
+    return Told(model, evidence, repeated_looks(model, evidence)).width
+
+
 def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool = True) -> Answers:
-    """Return the joint weights of every row; without `posteriors` only the likelihoods (and nobody's part is left 0)."""
+    """Return the joint weights of every row; without `posteriors` only the likelihoods (and nobody's part is left 0).
+
+    Raises as `believe` does; a row past `MAX_BITS` by much more than it asks about raises `OverflowError` too.
+    """
+    repeated = repeated_looks(model, evidence)
+    bits = Told(model, evidence, repeated).width
+    if bits > MAX_BITS:
+        raise OverflowError(f"{bits} positive results at once; {MAX_BITS} is the most")
+    parts, order = [], []
+    for normal, chosen in _by_pairs(model, rows).items():
+        asked, mine = _told_normal(evidence, normal), [_without(rows[i], normal) for i in chosen]
+        step = _step(model, asked, mine, posteriors)
+        order += chosen
+        parts += [_ask(model, asked, mine[i : i + step], posteriors, repeated) for i in range(0, len(mine), step)]
+    if posteriors and not any(part.likelihood.any() for part in parts):
+        raise Contradiction("the results cannot occur together in this model")
+    return parts[0] if len(parts) == 1 else _together(parts, order)
+
+
+def _by_pairs(model: Model, rows: Sequence[Row]) -> Mapping[frozenset[str], list[int]]:
+    """Return the numbers of the rows by the findings with pairs that they ask to be normal: bits of their own."""
+    found: dict[frozenset[str], list[int]] = {}
+    for number, row in enumerate(rows):
+        normal = frozenset(f for f, bound in row.bounds.items() if bound == 0 and f in model.pairs) if model.pairs else frozenset[str]()
+        found.setdefault(normal, []).append(number)
+    return found
+
+
+def _told_normal(evidence: Evidence, findings: Iterable[str]) -> Evidence:
+    """Return the evidence with some findings normal in the newest look as well."""
+    if not findings:
+        return evidence
+    newest = evidence.looks[-1]
+    bounds = {**newest.bounds, **dict.fromkeys(findings, 0)}
+    return replace(evidence, looks=(*evidence.looks[:-1], replace(newest, bounds=bounds)))
+
+
+def _without(row: Row, findings: frozenset[str]) -> Row:
+    return Row({f: b for f, b in row.bounds.items() if f not in findings}, row.muted) if findings else row
+
+
+def _step(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> int:
+    """Return how many rows to ask at once."""
+    if len(rows) <= 8:
+        return 8
+    setting = Setting(model, evidence, ())
+    families = [*Plain(setting).families(), *befallen(setting, setting.stories)]
+    cells = 1 + sum(1 << mask.bit_count() for family in families for mask in family.bits().tolist())
+    step: int = max(8, _MAX_CELLS // cells * (1 if posteriors else 4))
+    return step
+
+
+def _together(parts: Sequence[Answers], order: Sequence[int]) -> Answers:
+    """Return answers in parts as one, in the order of the rows."""
     import numpy as np
 
-    clauses = sum(len(look.clauses) for look in evidence.looks)
-    if clauses > MAX_CLAUSES:
-        raise OverflowError(f"{clauses} positive results at once; {MAX_CLAUSES} is the most")
-    step = max(1, _MAX_CELLS // (1 << clauses) * (100 if posteriors else 4))
-    parts = [_ask(model, evidence, rows[i : i + step], posteriors) for i in range(0, len(rows), step)]
-    if len(parts) == 1:
-        return parts[0]
+    back = np.argsort(order)
     return Answers(
-        np.concatenate([p.likelihood for p in parts]),
-        np.concatenate([p.nobody for p in parts]),
-        {k: np.concatenate([p.responsible[k] for p in parts]) for k in parts[0].responsible},
-        {k: np.concatenate([p.present[k] for p in parts]) for k in parts[0].present},
+        np.concatenate([p.likelihood for p in parts])[back],
+        np.concatenate([p.nobody for p in parts])[back],
+        {k: np.concatenate([p.responsible[k] for p in parts])[back] for k in parts[0].responsible},
+        {k: np.concatenate([p.present[k] for p in parts])[back] for k in parts[0].present},
     )
 
 
-def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> Answers:
-    builder = Builder(model, evidence, rows)
-    sources, coupled = builder.sources(), builder.coupled()
-    beside, untouched = builder.free(coupled)
-    scale, groups, tables, before = _forward_sweep(sources, builder.width, beside)
-    z = scale * before[-1][-1]
-    if not posteriors:
-        return Answers(z, z * 0.0, {}, {})
-    if not z[0] > 0.0:
-        raise Contradiction("the results cannot occur together in this model")
-    free, _, _, alone = _forward_sweep([s.innocent(builder.blamed) for s in sources], builder.width, beside)
-    answers = Answers(z, free * alone[-1][-1], dict.fromkeys(untouched, z * 0.0), {c: z * p for c, p in untouched.items()})
-    for source in sources:
-        if source.cause and not source.reach:
-            _add_free(answers, source, builder, evidence)
-    after = _unit(builder.width)[::-1]
-    for index in reversed(range(len(groups))):
-        group = groups[index]
-        outside = dual(before[index], after, group.bits, builder.width)
-        for source, there, guilty in group.members(outside, scale, builder.blamed):
-            if source.last == builder.now:
-                answers.present[source.cause] = there
-            if source.first <= evidence.blame <= source.last:
-                answers.responsible[source.cause] = guilty
-        after = backward_join(after, tables[index], group.bits, builder.width)
-    return answers
+def _ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool, repeated: Sequence[int]) -> Answers:
+    """Return the answers of rows that fit into memory together."""
+    asked = [row for row in rows if row.bounds or row.muted]
+    if repeated:
+        try:
+            return _read(rows, *_counted(model, evidence, asked, repeated, posteriors))
+        except ArithmeticError:
+            pass
+    return _read(rows, *_by_bits(model, evidence, asked, posteriors))
 
 
-def _forward_sweep(sources: list[Source], width: int, scale: Array) -> tuple[Array, list[_Group], list[Array], list[Array]]:
-    """Return the factor of all that meets nothing, the groups of the others, their tables, and the table before each."""
-    for source in sources:
-        if not source.reach:
-            scale = scale * source.whole()[0]
-    groups = _grouped(sources)
-    tables = [group.table() for group in groups]
-    before = [_unit(width)]
-    for group, table in zip(groups, tables, strict=True):
-        before.append(forward_join(before[-1], table, group.bits, width))
-    return scale, groups, tables, before
-
-
-def _add_free(answers: Answers, source: Source, builder: Builder, evidence: Evidence) -> None:
-    z = answers.likelihood
-    if source.last == builder.now:
-        answers.present[source.cause] = z * (source.present[0] / (source.present[0] + source.absent))
-    if source.first <= evidence.blame <= source.last:
-        answers.responsible[source.cause] = z * 0.0
-
-
-def _unit(width: int) -> Array:
-    """Return the table of "nothing met yet", one column."""
+def _read(rows: Sequence[Row], likelihood: Array, nobody: Array, responsible: Mapping[str, Array], present: Mapping[str, Array]) -> Answers:
+    """Return the answers by row from those by question: 0 for every row that asks nothing."""
     import numpy as np
 
-    table = np.zeros((1 << width, 1))
-    table[0] = 1.0
-    return table
+    asks = np.array([bool(row.bounds or row.muted) for row in rows], dtype=int)
+    read = asks.cumsum() * asks
+    return Answers(likelihood[read], nobody[read], {c: w[read] for c, w in responsible.items()}, {c: w[read] for c, w in present.items()})
 
 
-def _grouped(sources: list[Source]) -> list[_Group]:
-    """Return the sources that meet clauses, by the set of clauses they can meet, the same for every question first."""
-    found: dict[int, list[Source]] = {}
-    for source in sources:
-        if source.reach:
-            found.setdefault(source.reach, []).append(source)
-    groups = [_Group(reach, members) for reach, members in found.items()]
-    groups.sort(key=lambda g: (g.varies, len(g.bits)))
-    return groups
+Weights = tuple["Array", "Array", dict[str, "Array"], dict[str, "Array"]]
 
 
-class _Group:
-    """Sources that can meet the same clauses, on a table of those clauses alone."""
+def _by_bits(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> Weights:
+    """Return likelihood, nobody's part, responsible and present by question, summed over the disjoint cases of which blamed pairs hold."""
+    import numpy as np
 
-    def __init__(self, reach: int, sources: list[Source]) -> None:
-        self.bits = tuple(b for b in range(reach.bit_length()) if reach >> b & 1)
-        self.sources = sources
-        self.varies = any(s.varies for s in sources)
-        self.squeezed = cache(self._squeeze)
-        self.small = sources if reach == (1 << len(self.bits)) - 1 else [s.local(self.squeezed) for s in sources]
+    setting = Setting(model, evidence, rows)
+    plain = Plain(setting)
+    more, scale = leaks(setting)
+    groups = grouped(setting, [*plain.families(), *befallen(setting, setting.stories), *more])
+    scale = scale * plain.beside
+    likelihood, nobody = np.zeros(setting.questions), np.zeros(setting.questions)
+    for guilty, blocks in setting.told.cases:
+        sweep = Sweep([group.table(guilty) for group in groups], blocks, setting.questions)
+        likelihood += sweep.weight * scale
+        if posteriors:
+            for group, out in zip(groups, sweep.outs(), strict=True):
+                group.answer(guilty, out.cells[:, out.column] * scale)
+            alone = Sweep([group.innocent(guilty) for group in groups], blocks, setting.questions)
+            nobody += alone.weight * scale
+    if not posteriors:
+        return likelihood, nobody, {}, {}
+    there = {n: w for group in groups for n, w in group.present.items()}
+    guilt = {n: w for group in groups for n, w in group.responsible.items()}
+    return (likelihood, nobody, *_named(model, plain, likelihood, there, guilt))
 
-    def _squeeze(self, mask: int) -> int:
-        return sum(1 << i for i, b in enumerate(self.bits) if mask >> b & 1)
 
-    def table(self) -> Array:
-        """Return the joint table of every member."""
-        self.prefixes = [_unit(len(self.bits))]
-        for source in self.small:
-            self.prefixes.append(source.forward(self.prefixes[-1]))
-        return self.prefixes[-1]
+def _counted(model: Model, evidence: Evidence, rows: Sequence[Row], repeated: Sequence[int], posteriors: bool) -> Weights:
+    """Return the same by counts of looks that tell the same."""
+    counted = Counting(model, evidence, rows, repeated)
+    likelihood, nobody = counted.answer(posteriors)
+    if not posteriors:
+        return likelihood, nobody, {}, {}
+    return (likelihood, nobody, *_named(model, counted.plain, likelihood, counted.present(), counted.responsible()))
 
-    def members(self, outside: Array, scale: Array, blamed: int) -> Iterator[tuple[Source, Array, Array]]:
-        """Yield each cause with the weight of the whole evidence with it there, and with it there and a blamed clause met."""
-        local = self._squeeze(blamed)
-        after = outside
-        for before, source, small in zip(reversed(self.prefixes[:-1]), reversed(self.sources), reversed(self.small), strict=True):
-            there, guilty = small.backward(after, local if source.cause else 0)
-            if source.cause:
-                weights = [((before * part).sum(axis=0) if part is not None else 0.0) * scale for part in (there, guilty)]
-                yield source, weights[0], weights[1]
-            after = there + after * small.absent
+
+def _named(
+    model: Model, plain: Plain, likelihood: Array, there: Mapping[int, Array], guilt: Mapping[int, Array]
+) -> tuple[dict[str, Array], dict[str, Array]]:
+    """Return who is responsible and present, by cause, those that are no source too."""
+    free = plain.present[:, : len(likelihood)] * likelihood
+    present = {model.causes[n].id: w for n, w in (*zip(plain.free.tolist(), free, strict=True), *there.items())}
+    return {c.id: guilt.get(n, likelihood * 0.0) for n, c in enumerate(model.causes)}, present

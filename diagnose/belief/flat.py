@@ -1,140 +1,124 @@
-"""Every link of a model in arrays: what bounds do to all effects at once.
-
-Most causes meet no clause: a normal result, or a question "normal here?", only makes each of their effects less
-likely. Given that an effect occurs, the chance that it adds nothing above the bounds is a product over its
-links, e; the effect then weighs 1 - strength (1 - e) in its cause. That holds for any number of looks, as long as
-only the newest one tells anything of the effect: often x shows is the strength per look.
-"""
+"""Every link of a model in arrays, made once for each model."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from weakref import WeakKeyDictionary
+
+from diagnose.belief.model import Model, level_somehow
 
 if TYPE_CHECKING:
     import numpy as np
 
-    from diagnose.belief.model import CauseNode, Model
-
     Array = np.ndarray[Any, Any]
 
-NONE = 99  # no bound: above every level
 _made: WeakKeyDictionary[Model, Flat] = WeakKeyDictionary()
 
 
 def flat_of(model: Model) -> Flat:
     """Return the links of a model in arrays, made once for each model."""
     if model not in _made:
-        _made[model] = Flat(model.causes)
+        _made[model] = Flat(model)
     return _made[model]
 
 
-class Flat:
-    """The effects of a model, numbered through all causes in order, and for each finding the effects that feed it.
+@dataclass(frozen=True)
+class Fed:
+    """What feeds a finding: effects (rising), the chance that each adds just level k, and that it adds no more."""
 
-    `fed[finding]` is (effects, kept): `kept[i, k]` is the chance that effect i adds no more than level k.
+    effects: Array
+    levels: Array
+    kept: Array
+
+
+@dataclass(frozen=True)
+class Way:
+    """What shows a finding somehow: causes (rising), how often the way is open to each, and the levels it then adds."""
+
+    causes: Array
+    opened: Array
+    levels: Array
+
+
+class Flat:
+    """The effects of a model, numbered cause by cause and there by step.
+
+    `reach`: for each cause the chance that it reaches just step k. `somehow`: how often it shows somehow at all, the widest way.
     """
 
-    def __init__(self, causes: Sequence[CauseNode]) -> None:
+    def __init__(self, model: Model) -> None:
         import numpy as np
 
         strengths: list[float] = []
         owners: list[int] = []
-        self.first: list[int] = []
+        steps: list[int] = []
         links: dict[str, dict[int, tuple[float, ...]]] = {}
-        for number, cause in enumerate(causes):
-            self.first.append(len(strengths))
-            for effect in cause.effects:
+        for number, cause in enumerate(model.causes):
+            for effect in sorted(cause.effects, key=lambda e: e.step):
                 for link in effect.links:
                     by = links.setdefault(link.finding, {})
-                    by[len(strengths)] = _times(by.get(len(strengths)), _summed(link.levels))
+                    by[len(strengths)] = _highest(by.get(len(strengths)), link.levels)
                 strengths.append(effect.strength)
                 owners.append(number)
-        self.numbers = {cause.id: number for number, cause in enumerate(causes)}
-        self.strengths, self.owners = np.array(strengths), np.array(owners, dtype=int)
-        self.priors = np.array([cause.prior for cause in causes])
-        self.fed = {f: (np.array(list(by)), _padded(list(by.values()))) for f, by in links.items()}
+                steps.append(effect.step)
+        self.numbers = {cause.id: number for number, cause in enumerate(model.causes)}
+        self.strengths, self.owners, self.steps = np.array(strengths), np.array(owners, dtype=int), np.array(steps, dtype=int)
+        self.priors = np.array([float(cause.prior) for cause in model.causes])
+        self.reach = _padded([tuple(cause.reach) for cause in model.causes], max(steps, default=0) + 1)
+        self.fed = {finding: _fed(by) for finding, by in links.items()}
+        self.somehow = np.array([max(c.somehow.open.values(), default=0.0) if c.somehow else 0.0 for c in model.causes])
+        self.ways = _ways(model)
 
-    def effects_of(self, findings: Iterable[str]) -> set[int]:
-        """Return the effects that feed any of some findings."""
-        return {int(e) for f in findings if f in self.fed for e in self.fed[f][0]}
+    def feeding(self, findings: Iterable[str]) -> Array:
+        """Return cause by cause whether it is linked to any of some findings."""
+        import numpy as np
+
+        found = np.zeros(len(self.priors), dtype=bool)
+        for fed in (self.fed[f] for f in findings if f in self.fed):
+            found[self.owners[fed.effects]] = True
+        return found
 
 
-def _summed(levels: tuple[float, ...]) -> tuple[float, ...]:
-    total, found = 0.0, []
-    for level in levels:
-        total += level
-        found.append(total)
+def _highest(a: tuple[float, ...] | None, b: tuple[float, ...]) -> tuple[float, ...]:
+    """Return the distribution of the higher level of two links of one effect to one finding."""
+    if a is None:
+        return b
+    found = [0.0] * max(len(a), len(b))
+    for j, p in enumerate(a):
+        for k, q in enumerate(b):
+            found[max(j, k)] += p * q
     return tuple(found)
 
 
-def _times(a: tuple[float, ...] | None, b: tuple[float, ...]) -> tuple[float, ...]:
-    """Return what two links of one effect to one finding keep together."""
-    return b if a is None else tuple(x * y for x, y in zip(a, b, strict=True))
-
-
-def _padded(rows: list[tuple[float, ...]]) -> Array:
+def _fed(by: Mapping[int, tuple[float, ...]]) -> Fed:
     import numpy as np
 
-    longest = max(len(row) for row in rows)
-    return np.array([(*row, *(1.0,) * (longest - len(row))) for row in rows])
+    levels = _padded(list(by.values()))
+    return Fed(np.array(list(by)), levels, levels.cumsum(axis=1))
 
 
-class Kept:
-    """What bounds leave of the effects they touch: `table` has a row per touched effect, a column per question.
+def _ways(model: Model) -> dict[str, Way]:
+    """Return by finding what shows it somehow."""
+    import numpy as np
 
-    `row` gives the row of an effect (-1: untouched); `varies` tells the rows that differ between questions.
-    """
+    found: dict[str, tuple[list[int], list[float], list[tuple[float, ...]]]] = {}
+    for number, cause in enumerate(model.causes):
+        if cause.somehow is None:
+            continue
+        closed = model.written(cause) | cause.never
+        for finding, opened in cause.somehow.open.items():
+            if finding not in closed and opened > 0:
+                causes, opens, levels = found.setdefault(finding, ([], [], []))
+                causes.append(number)
+                opens.append(opened)
+                levels.append(level_somehow(cause.somehow.shows, model.leaks[finding]))
+    return {f: Way(np.array(causes), np.array(opens), _padded(levels)) for f, (causes, opens, levels) in found.items()}
 
-    def __init__(self, flat: Flat, bounds: Mapping[str, int], caps: Mapping[str, Array], columns: int) -> None:
-        import numpy as np
 
-        self.flat = flat
-        told = [f for f in dict.fromkeys((*bounds, *caps)) if f in flat.fed]
-        fed = [flat.fed[f][0] for f in told]
-        self.effects = np.unique(np.concatenate(fed)) if fed else np.zeros(0, dtype=int)
-        self.row = np.full(len(flat.strengths), -1)
-        self.row[self.effects] = np.arange(len(self.effects))
-        self.table = np.ones((len(self.effects), columns))
-        self.varies = np.zeros(len(self.effects), dtype=bool)
-        for finding in told:
-            effects, kept = flat.fed[finding]
-            self._bound(self.row[effects], kept, bounds.get(finding, NONE), caps.get(finding))
+def _padded(rows: list[tuple[float, ...]], least: int = 1) -> Array:
+    import numpy as np
 
-    def _bound(self, rows: Array, kept: Array, bound: int, caps: Array | None) -> None:
-        import numpy as np
-
-        most = kept.shape[1] - 1
-        if caps is None:
-            self.table[rows] *= kept[:, min(bound, most)][:, None]
-            return
-        self.varies[rows] = True
-        if bound == NONE:
-            columns = np.flatnonzero(caps < NONE)
-            self.table[np.ix_(rows, columns)] *= kept[:, np.minimum(caps[columns], most)]
-        else:
-            self.table[rows] *= kept[:, np.minimum(np.minimum(caps, bound), most)]
-
-    def of(self, effect: int) -> Any:
-        """Return what is left of one effect, given that it occurs: a float, or one number per question."""
-        row = int(self.row[effect])
-        if row < 0:
-            return 1.0
-        return self.table[row] if self.varies[row] else float(self.table[row, 0])
-
-    def causes(self, apart: set[int]) -> tuple[Array, Array, Array]:
-        """Return causes (numbers, rising), the factor of each over all its touched effects but `apart`, and which vary."""
-        import numpy as np
-
-        plain = ~np.isin(self.effects, list(apart))
-        effects = self.effects[plain]
-        if not len(effects):
-            return effects, np.ones((0, self.table.shape[1])), plain[:0]
-        owners = self.flat.owners[effects]
-        starts = np.flatnonzero(np.r_[True, owners[1:] != owners[:-1]])
-        weights = self.table[plain]  # 1 - strength (1 - kept), in place: the table can be tens of megabytes
-        weights -= 1.0
-        weights *= self.flat.strengths[effects][:, None]
-        weights += 1.0
-        return owners[starts], np.multiply.reduceat(weights, starts, axis=0), np.logical_or.reduceat(self.varies[plain], starts)
+    longest = max(least, *(len(row) for row in rows), 0)
+    return np.array([(*row, *(0.0,) * (longest - len(row))) for row in rows], dtype=float).reshape(len(rows), longest)

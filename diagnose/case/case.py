@@ -19,9 +19,9 @@ from diagnose.problems import BadInput, did_you_mean
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.aircraft import Stamp
 from diagnose.trouble.alarms import DANGER
-from diagnose.trouble.complaint import looks_again
-from diagnose.trouble.evidence import LookResults, Repair
+from diagnose.trouble.complaint import completed, looks_again
 from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import Result, read_result
 from diagnose.trouble.trouble import Trouble
 
@@ -128,7 +128,8 @@ class _Replay:
         self.said: list[str] = []
 
     def trouble(self) -> Trouble:
-        return Trouble(tuple(self.looks), self.aircraft.access, self.declined, self.aircraft.aircraft)
+        trouble = Trouble(tuple(self.looks), self.aircraft.access, self.declined, self.aircraft.aircraft)
+        return completed(self.base, trouble)
 
     def take(self, event: Event) -> None:
         stands = as_it_stands(event, self.corrected)
@@ -200,10 +201,10 @@ class _Replay:
         self.looks[-1] = replace(look, results=(*kept, result), complaint=named, once=(*look.once, *danger))
 
     def _was_complaint(self, result: Result) -> bool:
-        """Return whether a result after a repair looks at something the complaint was about."""
-        if not any(look.repairs for look in self.looks):
-            return any(c.subject == result.subject for c in self.looks[0].complaint)
-        return any(looks_again(result, c) for c in self.looks[0].complaint)
+        """Return whether a result is one complained of before, or looks again at something that was."""
+        if any(c.subject == result.subject for c in self.looks[-1].complaint):
+            return True
+        return any(looks_again(result, c) for look in self.looks[:-1] for c in look.complaint)
 
     def _repair(self, repair: Repair) -> None:
         look = self.looks[-1]

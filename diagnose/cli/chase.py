@@ -30,8 +30,8 @@ from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.review.shelf import earlier_lines
 from diagnose.trouble.complaint import confirming_rest
-from diagnose.trouble.evidence import Repair
 from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.looks import Repair
 
 # The first asks whether there is anything to tell; skipped, the others are not asked.
 REPAIR_ASKED = (

@@ -20,7 +20,6 @@ from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.scenario import Demo, answer, read_demo, reading
-from diagnose.trouble.complaint import completed
 from diagnose.trouble.network import Network
 
 if TYPE_CHECKING:
@@ -41,7 +40,7 @@ class _Run:
         log.append(self.path, kind, PERSON, data)
 
     def assessed(self) -> Assessment:
-        return assess(self.network, completed(self.network.base, load(self.path, self.network.base).trouble))
+        return assess(self.network, load(self.path, self.network.base).trouble)
 
     def result(self, node: str, check: str) -> str:
         symptom = self.network.symptoms[node].symptom

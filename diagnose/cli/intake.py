@@ -11,6 +11,7 @@ from diagnose.cli.talk import Talk, enter, withdraw_last
 from diagnose.plan.warnings import ALWAYS
 from diagnose.report import screens
 from diagnose.rulebase.records import History
+from diagnose.trouble.complaint import squawked
 
 SAFETY = (
     *ALWAYS,
@@ -38,7 +39,7 @@ def before(talk: Talk) -> None:
     asked = {r.symptom for look in case.trouble.looks for r in look.results if r.history}
     every = talk.network.base.history.values()
     todo = sorted((h for h in every if h.id not in asked), key=lambda h: bool(h.part_of))  # the wider questions first
-    if not todo or case.trouble.looks[0].complaint:
+    if not todo or squawked(talk.network.base, case.trouble):
         return
     screens.heading(talk.out, f"WHAT HAPPENED BEFORE ({len(todo)} questions)")
     said: dict[str, str] = {}
@@ -64,7 +65,7 @@ def _implied(history: History, said: Mapping[str, str]) -> bool:
 def complaint(talk: Talk) -> None:
     """Ask for the complaint: words kept as said, then the results it comes to."""
     case = talk.case()
-    if case.trouble.looks[0].complaint:
+    if squawked(talk.network.base, case.trouble):
         return
     screens.heading(talk.out, "THE COMPLAINT")
     _words(talk, case)
@@ -77,7 +78,7 @@ def complaint(talk: Talk) -> None:
         text = ask(talk.out, "Wrong is", None)
         if text:
             _wrong(talk, text, numbered)
-        elif talk.case().trouble.looks[0].complaint:
+        elif any(look.complaint for look in talk.case().trouble.looks):
             return
         else:
             screens.line(talk.out, "At least one, or q to leave.")

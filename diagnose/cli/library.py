@@ -18,7 +18,6 @@ from diagnose.report.text import clean, say, wrapped, write
 from diagnose.review import shelf
 from diagnose.review.shelf import Shelved
 from diagnose.rulebase.records import RuleBase
-from diagnose.trouble.complaint import completed
 from diagnose.trouble.evidence import prepare
 
 
@@ -60,7 +59,7 @@ def _wanted(row: Shelved, args: argparse.Namespace) -> bool:
 def _led(row: Shelved, base: RuleBase, overlay: Sequence[str], wanted: str) -> Shelved | None:
     """Return the case with its first cause worked out now, where a repair ended the wanted cause or it ranks first."""
     network = session.network_of(tuple(overlay), row.case.layout.id)
-    prepared = prepare(network, completed(base, row.case.trouble).looks)
+    prepared = prepare(network, row.case.trouble.looks)
     try:
         first = rank(network, prepared)[1][0] if any(prepared.seen) else None
     except Contradiction:

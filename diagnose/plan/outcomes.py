@@ -8,8 +8,8 @@ from functools import cached_property
 from heapq import nlargest
 from typing import TYPE_CHECKING, Any
 
-from diagnose.belief.builder import Row
 from diagnose.belief.exact import Answers, ask
+from diagnose.belief.setting import Row
 from diagnose.plan.checks import LocatedCheck
 from diagnose.trouble.evidence import Prepared
 from diagnose.trouble.network import Network

@@ -9,7 +9,7 @@ from diagnose.places import SIDES
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.alarms import LIVE, inspection_due, magneto_live, not_to_be_run
-from diagnose.trouble.evidence import newest_results
+from diagnose.trouble.looks import newest_results
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result
 from diagnose.trouble.trouble import Trouble

@@ -67,11 +67,13 @@ def _worth(network: Network, nodes: Collection[str], responsible: Mapping[str, f
     weights = weights / (weights.sum() or 1.0)
     found = {}
     for node in nodes:
-        effects, kept = flat.fed[node]
-        owners, starts = np.unique(flat.owners[effects], return_index=True)
-        silent = np.multiply.reduceat(1.0 - flat.strengths[effects] * (1.0 - kept[:, 0]), starts)
+        silent = np.ones(len(weights))
+        if node in flat.fed:
+            fed = flat.fed[node]
+            np.multiply.at(silent, flat.owners[fed.effects], 1.0 - flat.strengths[fed.effects] * (1.0 - fed.kept[:, 0]))
+        owners = np.flatnonzero(silent < 1.0)
         normal = model.leaks[node][0]
-        shown, mine = 1.0 - normal * silent, weights[owners]
+        shown, mine = 1.0 - normal * silent[owners], weights[owners]
         rest = max(0.0, 1.0 - float(mine.sum()))
         mean = float((mine * shown).sum()) + rest * (1.0 - normal)
         inner = float((mine * _binary(shown)).sum()) + rest * float(_binary(np.array(1.0 - normal)))

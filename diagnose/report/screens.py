@@ -23,8 +23,9 @@ from diagnose.report.said import alarms
 from diagnose.report.text import clean
 from diagnose.rulebase.records import Check, Remedy
 from diagnose.trouble.aircraft import turning
-from diagnose.trouble.evidence import LookResults, exchanges
+from diagnose.trouble.complaint import reopened
 from diagnose.trouble.exchanges import parts_away
+from diagnose.trouble.looks import LookResults, exchanges
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
 
@@ -97,6 +98,8 @@ def show_ranking(out: Console, network: Network, assessment: Assessment, count: 
     finding = assessment.finding
     for warning in alarms(network, assessment)[: -len(ALWAYS)]:
         line(out, f"! {warning}", "bold")
+    for again in reopened(assessment.trouble.looks):
+        line(out, f"OPEN AGAIN: {result_words(network, str(again.result))}, told after all before it had been seen to be gone", "bold")
     heading(out, STATE_TEXT[finding.state])
     if assessment.complaint:
         line(out, "Complaint: " + ", ".join(result_words(network, c) for c in assessment.complaint))

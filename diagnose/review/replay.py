@@ -9,7 +9,7 @@ from diagnose.assessment.finding import Ranked, rank
 from diagnose.belief.model import Contradiction
 from diagnose.case.case import Case, trouble_after
 from diagnose.case.log import Event
-from diagnose.trouble.complaint import complaint_gone, completed
+from diagnose.trouble.complaint import complaint_gone
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.network import Network
 from diagnose.trouble.trouble import Trouble
@@ -70,11 +70,10 @@ def steps(case: Case, network: Network) -> Iterator[Step]:
 
 def standing(network: Network, trouble: Trouble) -> Standing:
     """Return the belief about a trouble."""
-    filled = completed(network.base, trouble)
-    prepared = prepare(network, filled.looks)
+    prepared = prepare(network, trouble.looks)
     try:
         belief, causes = rank(network, prepared)
     except Contradiction:
         return Standing(impossible=True)
     has_complaint = bool(prepared.complaint)
-    return Standing(causes, belief.unexplained if has_complaint else None, complaint_gone(filled.looks))
+    return Standing(causes, belief.unexplained if has_complaint else None, complaint_gone(trouble.looks))

@@ -17,8 +17,8 @@ from diagnose.case.standing import open_items, standing_entries, units
 from diagnose.places import inside
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import RuleBase
-from diagnose.trouble.complaint import complaint_gone, completed
-from diagnose.trouble.evidence import Repair
+from diagnose.trouble.complaint import complaint_gone
+from diagnose.trouble.looks import Repair
 from diagnose.trouble.network import Network
 
 MOST_FIRST_LINE = 200_000  # bytes; an opening line is never near this
@@ -113,11 +113,11 @@ def shelved(case: Case, base: RuleBase) -> Shelved:
     live = standing_entries(case.events)
     repairs = tuple(e for e in live if e.kind == "repair")
     cause, share = _last_advice(live)
-    return Shelved(case, _state(case, base), open_items(case.events), repairs, cause, share)
+    return Shelved(case, _state(case), open_items(case.events), repairs, cause, share)
 
 
-def _state(case: Case, base: RuleBase) -> str:
-    looks = completed(base, case.trouble).looks
+def _state(case: Case) -> str:
+    looks = case.trouble.looks
     if complaint_gone(looks):
         return "confirmed"
     if not any(r.abnormal for look in looks for r in look.results):

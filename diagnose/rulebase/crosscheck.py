@@ -153,6 +153,8 @@ def _cause(base: RuleBase, cause: Cause) -> Iterator[Problem]:
         yield problem(cause.mark, "remedy", f"'{cause.id}' has no remedy", "name at least one under `remedies:`")
     if cause.prior_by and cause.at != "circuit":
         yield problem(cause.mark, "prior", f"'{cause.id}' has prior_by but is not at a circuit", "use `prior:`")
+    yield from _reach(base, cause)
+    yield from _never(base, cause)
     for effect in cause.effects:
         for show in effect.shows:
             found = list(_ref(base, cause, show.ref))
@@ -162,6 +164,49 @@ def _cause(base: RuleBase, cause: Cause) -> Iterator[Problem]:
         if not any(_shown(base, effect.regimes, show) for show in effect.shows):
             yield problem(
                 effect.mark, "regime", f"an effect of '{cause.id}' shows nothing in its regimes", "add regimes its symptoms have to `in:`"
+            )
+
+
+def _reach(base: RuleBase, cause: Cause) -> Iterator[Problem]:
+    """Yield what is wrong with how far a cause reaches: one draw for the cause wants one mechanism with steps."""
+    stepped = sorted({effect.acts for effect in cause.effects if effect.step})
+    if len(stepped) > 1:
+        yield problem(
+            cause.mark,
+            "acts",
+            f"effects of '{cause.id}' act by {' and '.join(stepped)}, each with steps of its own",
+            "how far a cause reaches is one draw: keep one of them, and write the regimes of the other under `in:`",
+        )
+    elif cause.reach and (not stepped or len(cause.reach) != len(base.mechanisms[stepped[0]].steps)):
+        steps = len(base.mechanisms[stepped[0]].steps) if stepped else 0
+        yield problem(
+            cause.marks.get("reach", cause.mark),
+            "reach",
+            f"'{cause.id}' gives {len(cause.reach)} shares of reach for {steps} steps",
+            "give one for each step of the mechanism its effects name with `acts:`",
+        )
+    elif sum(n.value for n in cause.reach) > 1 + ROUNDING:
+        yield problem(
+            cause.marks.get("reach", cause.mark), "sum", f"the shares of reach of '{cause.id}' sum to more than 1", "make them 1 at most"
+        )
+
+
+def _never(base: RuleBase, cause: Cause) -> Iterator[Problem]:
+    shown = {
+        (s.ref.symptom, s.ref.relation, regime)
+        for effect in cause.effects
+        for s in effect.shows
+        for regime in ([s.ref.regime] if s.ref.regime else effect.regimes)
+    }
+    for one in cause.never:
+        found = list(_ref(base, cause, one.ref))
+        yield from found
+        regimes = () if found else (one.ref.regime,) if one.ref.regime else base.symptoms[one.ref.symptom].regimes
+        if not one.why:
+            yield problem(one.ref.mark, "never", f"'{cause.id}' does not say why it never shows '{one.ref}'", "write the reason behind it")
+        if any((one.ref.symptom, one.ref.relation, regime) in shown for regime in regimes):
+            yield problem(
+                one.ref.mark, "never", f"'{cause.id}' both shows '{one.ref.symptom}' there and never does", "remove one of the two"
             )
 
 

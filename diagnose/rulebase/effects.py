@@ -11,7 +11,7 @@ from diagnose.problems import did_you_mean
 from diagnose.rulebase import kinds
 from diagnose.rulebase.fields import Fields
 from diagnose.rulebase.kinds import Field, Kind
-from diagnose.rulebase.records import FEATURES, EffectRule, Number, Show, Template, Way
+from diagnose.rulebase.records import FEATURES, EffectRule, Mechanism, Number, Reach, Show, Template, Way
 
 EACH = (*(r for r in RELATIONS if r.startswith("each_")), "start")
 NOTHING = Template((), ())
@@ -30,6 +30,11 @@ EFFECT = (
         kinds.REGIME_LIST,
         "Regimes, or the name of a list of them: filled in for every symptom shown without one, where it has that regime.",
         into="regimes",
+    ),
+    Field(
+        "acts",
+        kinds.TEXT,
+        "Instead of `in`: the mechanism it acts by. Its steps are nested, and how far the cause reaches is drawn once for all its effects.",
     ),
     Field("for", kinds.word(EACH), "One independent effect for each such place, which becomes `here`.", into="for_each"),
     Field("needs", kinds.words(FEATURES), "What the layout must have at the place for the cause to show itself this way."),
@@ -60,9 +65,36 @@ def _rules(f: Fields, values: Mapping[str, Any]) -> tuple[EffectRule, ...]:
     )
     rows = known.get(name, NOTHING).split
     made = tuple(_way(rule, row) for row in rows) if rows else (rule,)
+    made = tuple(step for each in made for step in _steps(each, _mechanism(f)))
     if not all(each.shows for each in made) and (name or "use" not in f.map):  # a template that does not exist has been told already
         f.context.refuse(f.node, "empty-effect", "this effect shows nothing", "name a template with `use:` or add `shows:`")
     return made
+
+
+def _mechanism(f: Fields) -> Mechanism | None:
+    if "acts" not in f.map:
+        return None
+    if "in" in f.map:
+        f.context.refuse(f.map["in"], "acts", "`in:` and `acts:` both say where this shows", "leave one of them out")
+    return f.context.mechanisms.get(f.word("acts", f.context.mechanisms.keys()))
+
+
+def _steps(rule: EffectRule, mechanism: Mechanism | None) -> tuple[EffectRule, ...]:
+    """Return one effect for each step of its mechanism; what is shown elsewhere than in the steps goes with the first."""
+    if mechanism is None or not mechanism.steps:
+        return (rule,)
+    if len(mechanism.steps) == 1:
+        return (replace(rule, regimes=mechanism.steps[0].regimes, acts=mechanism.id),)
+    made = (
+        replace(rule, regimes=step.regimes, acts=mechanism.id, step=n, shows=_of_step(rule.shows, mechanism, n, step))
+        for n, step in enumerate(mechanism.steps, 1)
+    )
+    return tuple(each for each in made if each.shows)
+
+
+def _of_step(shows: tuple[Show, ...], mechanism: Mechanism, number: int, step: Reach) -> tuple[Show, ...]:
+    known = {regime for each in mechanism.steps for regime in each.regimes}
+    return tuple(s for s in shows if not s.ref.regime or s.ref.regime in step.regimes or (number == 1 and s.ref.regime not in known))
 
 
 def _way(rule: EffectRule, row: Way) -> EffectRule:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.nodes import Mark, Node, problem
-from diagnose.rulebase.records import REGIMES, Number, Template
+from diagnose.rulebase.records import REGIMES, Mechanism, Number, Template
 
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _ID = re.compile(r"[a-z][a-z0-9_]*")
@@ -25,6 +25,7 @@ class Context:
     tables: dict[str, Number] = field(default_factory=dict)
     regimes: dict[str, tuple[str, ...]] = field(default_factory=dict)  # lists of regimes by name
     templates: dict[str, Template] = field(default_factory=dict)
+    mechanisms: dict[str, Mechanism] = field(default_factory=dict)
     sources: set[str] = field(default_factory=set)
     damaged: set[Mark] = field(default_factory=set)  # where entries stand that have a problem of their own
     lost: bool = False  # text was refused that other entries may lean on

@@ -11,7 +11,7 @@ from diagnose.places import RELATIONS, SIDES
 from diagnose.problems import did_you_mean
 from diagnose.rulebase.fields import WORDS, Fields
 from diagnose.rulebase.nodes import Node
-from diagnose.rulebase.records import REGIMES, Levels, Ref, Show
+from diagnose.rulebase.records import REGIMES, Levels, Never, Ref, Show
 
 Json = Mapping[str, Any]
 _REF = re.compile(r"([a-z][a-z0-9_]*)(?:\.([a-z_]+))?@([a-z_]+)")
@@ -135,6 +135,11 @@ def _shows(f: Fields, key: str, required: bool) -> tuple[Show, ...]:
     return tuple(Show(ref, f.levels(value)) for ref, value in found if ref is not None)
 
 
+def _never(f: Fields, key: str, required: bool) -> tuple[Never, ...]:
+    found = ((read_ref(f, name), value) for name, value in f.submap(key, required))
+    return tuple(Never(ref, value.text or "") for ref, value in found if ref is not None)
+
+
 def _levels(f: Fields, key: str, required: bool) -> Levels:
     node = f.take(key, required)
     return f.levels(node) if node is not None else {}
@@ -200,6 +205,8 @@ LEVELS = Kind(_levels, _LEVELS)
 LEVELS_BY_REGIME = Kind(lambda f, key, required: _by_key(f, key, required, f.levels), map_of(_LEVELS, f"^({'|'.join(REGIMES)})$"))
 FACTORS = Kind(_factors, map_of({"type": "object", "properties": {"numbers": _CITATION}, "additionalProperties": _AMOUNT}, ID))
 REFS = Kind(_refs, list_of({"type": "string", "pattern": _REF_TEXT}))
+NEVER = Kind(_never, map_of(_TEXT, _REF_TEXT))
+CHANCE_LIST = Kind(lambda f, key, required: tuple(f.chance(node) for node in f.nodes(key, required)), list_of(_CHANCE))
 SHOWS = Kind(_shows, map_of(_LEVELS, _REF_TEXT))
 CYLINDERS = Kind(_cylinders, list_of({"type": "integer", "minimum": 1}))
 FIRES = Kind(_fires, {"type": "object", "properties": {side: list_of(_TEXT) for side in SIDES}, "additionalProperties": False})

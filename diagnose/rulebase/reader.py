@@ -154,9 +154,11 @@ def _build(pool: _Pool, context: Context) -> RuleBase:
     _read_words(pool, context)
     _read_regimes(pool, context)
     context.templates.update(_section(pool, context, "effects", "effect "))
+    mechanisms = _section(pool, context, "mechanisms", "mechanism ")
+    context.mechanisms.update(mechanisms)
     context.lost = bool(context.problems)  # ids that lead nowhere would be named for what was not read
     built: dict[str, Any] = {name: _section(pool, context, name) for name in RECORDS}
-    return RuleBase(**built, settings=_settings(pool, context), layouts=_layouts(pool, context))
+    return RuleBase(**built, mechanisms=mechanisms, settings=_settings(pool, context), layouts=_layouts(pool, context))
 
 
 def _section(pool: _Pool, context: Context, name: str, what: str = "") -> dict[str, Any]:

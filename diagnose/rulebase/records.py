@@ -95,6 +95,7 @@ class Number:
 
 
 Levels = Mapping[str, Number]  # grade -> how often
+SIDES_SILENT = "sides_silent"  # the only word of `both:` yet: no spark on either side
 
 
 @dataclass(frozen=True)
@@ -124,6 +125,7 @@ class Symptom(Entry):
     role: str
     ask: str
     synonyms: tuple[str, ...]
+    both: str = ""
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -172,8 +174,31 @@ class Template:
 
 
 @dataclass(frozen=True)
+class Reach:
+    """One step of a mechanism: the regimes it adds, and how often a fault reaches just so far."""
+
+    regimes: tuple[str, ...]
+    share: Number
+
+
+@dataclass(frozen=True)
+class Mechanism(Entry):
+    """What an effect acts by: its steps of demand, each nested in the one before. One step: it acts in all of its regimes."""
+
+    steps: tuple[Reach, ...]
+
+
+@dataclass(frozen=True)
+class Never:
+    """What a cause is known not to show, and why."""
+
+    ref: Ref
+    why: str
+
+
+@dataclass(frozen=True)
 class EffectRule:
-    """One way a cause shows itself."""
+    """One way a cause shows itself; `acts` names its mechanism, `step` which step of it this is (0: no reach is needed)."""
 
     strength: Number
     regimes: tuple[str, ...]
@@ -182,12 +207,17 @@ class EffectRule:
     shows: tuple[Show, ...]
     mark: Mark
     needs: tuple[str, ...] = ()
+    acts: str = ""
+    step: int = 0
 
 
 @dataclass(frozen=True)
 class Cause(Entry):
-    """A fault mode of a part; `prior_by` gives the prior by circuit position instead of `prior`; with `no_run` a suspicion
-    of it (`Settings.no_run_at`) is looked into before the engine is run again."""
+    """A fault mode of a part; `prior_by` gives the prior by circuit position instead of `prior`.
+
+    `reach` gives the shares of its mechanism's steps where they are not the usual ones. With `no_run` a suspicion of it
+    (`Settings.no_run_at`) is looked into before the engine is run again.
+    """
 
     family: str
     jasc: str | None
@@ -198,6 +228,8 @@ class Cause(Entry):
     remedies: tuple[str, ...]
     note: str
     effects: tuple[EffectRule, ...]
+    reach: tuple[Number, ...] = ()
+    never: tuple[Never, ...] = ()
     no_run: bool = False
 
 
@@ -332,6 +364,7 @@ class Settings:
     isolated_at: float = 0.9
     expert_minutes: float = 240.0
     retest_minutes: float = 15.0
+    somehow: float = 0.5
     refit_minutes: float = 10.0
     inspect_minutes: float = 60.0
     guess_minutes: float = 120.0
@@ -354,6 +387,7 @@ class RuleBase:
     cautions: Mapping[str, Caution] = field(default_factory=dict)
     sources: Mapping[str, Source] = field(default_factory=dict)
     limits: Mapping[str, Limit] = field(default_factory=dict)
+    mechanisms: Mapping[str, Mechanism] = field(default_factory=dict)
     replaced: Mapping[str, Replaced] = field(default_factory=dict)
     confirming: Mapping[str, ConfirmingPart] = field(default_factory=dict)
     layouts: Mapping[str, Layout] = field(default_factory=dict)

@@ -19,6 +19,7 @@ from diagnose.rulebase.records import (
     LEAVES,
     REGIMES,
     ROLES,
+    SIDES_SILENT,
     TURNS,
     Access,
     Cause,
@@ -27,6 +28,9 @@ from diagnose.rulebase.records import (
     ConfirmingPart,
     History,
     Limit,
+    Mechanism,
+    Number,
+    Reach,
     Remedy,
     Replaced,
     Source,
@@ -88,6 +92,17 @@ def _layout(_: Fields, values: dict[str, Any]) -> Layout:
     return Layout(**kept)
 
 
+def _mechanism(f: Fields, values: dict[str, Any]) -> Mechanism:
+    """Return a mechanism; the one step without a share takes what the others leave."""
+    given = [step["share"] for step in values["steps"]]
+    left = 1 - sum(share.value for share in given if share is not None)
+    if given.count(None) != 1 or left <= 0:
+        f.context.refuse(f.node, "sum", f"the shares of {f.what} do not make up 1", "leave out the share of one step, and some for it")
+    rest = Number(left, f.numbers)
+    steps = tuple(Reach(step["regimes"], step["share"] or rest) for step in values["steps"])
+    return Mechanism(**known_to(Mechanism, values | {"steps": steps}))
+
+
 NUMBERS = Field(
     "numbers",
     kinds.CITATION,
@@ -146,6 +161,11 @@ SYMPTOM = (
     Field("some", kinds.words(KINDS), "The kinds of place that `@some` ranges over."),
     Field("role", kinds.word(ROLES), "What the program may take it for; it knows no symptom by name."),
     Field("synonyms", kinds.TEXTS, "Other words people use for it."),
+    Field(
+        "both",
+        kinds.word(("", SIDES_SILENT)),
+        "sides_silent: an engine without spark on both sides shows it, in every regime in which a side can fall silent.",
+    ),
     SOURCE,
 )
 CAUSE = (
@@ -164,6 +184,16 @@ CAUSE = (
     NOTE,
     SOURCE,
     Field("effects", EFFECTS, "How it shows: each item is one way, drawn independently of the others.", required=True),
+    Field(
+        "reach",
+        kinds.CHANCE_LIST,
+        "How often it reaches just so far, step by step of the mechanism its effects name, if not as usual there.",
+    ),
+    Field(
+        "never",
+        kinds.NEVER,
+        "`symptom[.regime]@relation` and the reason: what it is known not to show. Without a regime: in none.",
+    ),
     Field("remedies", kinds.TEXTS, "Ids of the remedies that end it.", required=True),
 )
 HISTORY = (
@@ -255,6 +285,7 @@ SETTINGS = (
     Field("conflict_limit", kinds.AMOUNT, "Results this many times less likely together than apart are called conflicting."),
     Field("show_again", kinds.CHANCE, "An effect that is there shows again, each time the complaint is looked at after a repair."),
     Field("bad_repair", kinds.CHANCE, "A cause comes straight back after its remedy."),
+    Field("somehow", kinds.AMOUNT, "Faults showing in ways nobody wrote add at most this many leaks to any squawk."),
     Field("isolated_at", kinds.CHANCE, "Responsibility of the first repair group at which it is called isolated."),
     Field("expert_minutes", kinds.AMOUNT, "What it costs when nothing of this rule base ends the trouble."),
     Field("retest_minutes", kinds.AMOUNT, "The run that looks at the complaint again after a repair."),
@@ -289,6 +320,16 @@ CONFIRMING = (
     Field("result", kinds.TEXT, "What must have an answer: `symptom.regime@place`, the place engine, left or right.", required=True),
     SOURCE,
 )
+STEP = (
+    Field("in", kinds.REGIME_LIST, "The regimes this step adds.", required=True, into="regimes"),
+    Field("share", kinds.CHANCE, "How often a fault reaches just so far (left out: whatever the other steps leave)."),
+)
+MECHANISM = (
+    LABEL,
+    NOTE,
+    Field("steps", kinds.records(STEP, "a step", lambda _, values: values), "From the highest demand down.", required=True),
+    SOURCE,
+)
 TEMPLATE = (
     NOTE,
     Field("shows", kinds.SHOWS, "Links that every cause using it has."),
@@ -303,6 +344,9 @@ SECTIONS: Mapping[str, Section] = {
     "tables": Section(
         "Names for numbers that go with the number of cylinders.",
         (Field("by_cylinders", kinds.ROWS, "Cylinder count and number; a count between takes the nearest.", required=True),),
+    ),
+    "mechanisms": Section(
+        "What faults act by: regimes from the highest demand down, each step nested in the one before.", MECHANISM, _mechanism
     ),
     "sources": Section("Documents that entries cite.", CITED, _record(Source)),
     "access": Section("States of the aircraft that checks and remedies need, paid for once.", ACCESS_STATE, _access),

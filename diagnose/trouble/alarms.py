@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.aircraft import Aircraft
-from diagnose.trouble.evidence import LookResults, exchanges, repaired
+from diagnose.trouble.evidence import repaired
 from diagnose.trouble.exchanges import places_now, touched
+from diagnose.trouble.looks import LookResults, exchanges
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, node
 

@@ -6,40 +6,17 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from diagnose.belief.exact import MAX_CLAUSES
+from diagnose.belief.exact import MAX_BITS, width
 from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.places import SIDES, inside
 from diagnose.rulebase.records import History, Levels
-from diagnose.trouble.exchanges import Exchange, moved_links, places_now
+from diagnose.trouble.complaint import blamed, looks_again
+from diagnose.trouble.exchanges import moved_links, places_now
+from diagnose.trouble.looks import LookResults, Repair, exchanges
 from diagnose.trouble.masking import Ignored, Seen, mask
 from diagnose.trouble.network import LocatedCause, Network
 from diagnose.trouble.results import Result, node
-
-
-@dataclass(frozen=True)
-class Repair:
-    """A remedy done at a place."""
-
-    remedy: str
-    place: str
-
-    def __str__(self) -> str:
-        """Return `REMEDY@PLACE`."""
-        return f"{self.remedy}@{self.place}"
-
-
-@dataclass(frozen=True)
-class LookResults:
-    """The results of one look, which of them are the complaint, and the repairs or the exchange of parts just before it.
-
-    `once`: signs of danger seen in it and not seen again later, with nothing mended in between: they still count as danger.
-    """
-
-    results: tuple[Result, ...] = ()
-    complaint: tuple[Result, ...] = ()
-    repairs: tuple[Repair, ...] = ()
-    exchange: Exchange | None = None
-    once: tuple[Result, ...] = ()
+from diagnose.trouble.silence import merged
 
 
 @dataclass(frozen=True)
@@ -62,50 +39,43 @@ class Prepared:
 def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
     """Return the evidence of a trouble so far.
 
-    Past `MAX_CLAUSES` positive results the oldest that are no complaint are set aside, and
-    `narrowed` says so.
+    Past `MAX_BITS` bits the positive results that tell least are set aside, the complaint last, and `narrowed` says so.
     """
     masked = [mask(look.results, look.complaint, network.base, network.layout) for look in looks]
     seen = [list(found) for found, _ in masked]
     ignored = [item for _, items in masked for item in items]
-    narrowed = _narrow(seen, ignored)
+    narrowed = _narrow(network, seen, ignored)
     removed, quieted, built = frozenset[str](), frozenset[str](), []
     for number, (look, found) in enumerate(zip(looks, seen, strict=True)):
         gone, quiet = repaired(network, look.repairs, places_now(network, exchanges(looks[:number])))
         removed, quieted = removed | gone, (quieted | quiet) - gone
         moved = moved_links(network, exchanges(looks[: number + 1]))
-        built.append(Look(_bounds(found), _clauses(found), gone, quiet, moved))
+        built.append(Look(_bounds(found), _clauses(network, found), gone, quiet, moved))
     settings = network.base.settings
-    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, _blame(built))
-    complaint = tuple(s for s in seen[_blame(built)] if s.complaint) if seen else ()
+    blame = _blame(looks, seen)
+    numbered = frozenset((t, k) for t, k, _ in blame)
+    evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, numbered)
+    complaint = tuple(one for _, _, one in blame)
     stands = places_now(network, exchanges(looks))
     return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands)
 
 
-def exchanges(looks: Sequence[LookResults]) -> list[Exchange]:
-    """Return the exchanges of parts before these looks, oldest first."""
-    return [look.exchange for look in looks if look.exchange is not None]
+def _blame(looks: Sequence[LookResults], seen: Sequence[Sequence[Seen]]) -> tuple[tuple[int, int, Seen], ...]:
+    """Return (look, number of the clause, what was seen) of every positive that responsibility is about.
 
-
-def since_repair(looks: Sequence[LookResults]) -> tuple[LookResults, ...]:
-    """Return the looks since the last repair: an exchange of parts alone ends no cause."""
-    last = max((t for t, look in enumerate(looks) if look.repairs), default=0)
-    return tuple(looks[last:])
-
-
-def newest_results(looks: Sequence[LookResults]) -> tuple[Result, ...]:
-    """Return the results since the last repair, of each subject the newest."""
-    found: dict[str, Result] = {}
-    for look in since_repair(looks):
-        for result in look.results:
-            found.pop(result.subject, None)
-            found[result.subject] = result
-    return tuple(found.values())
-
-
-def _blame(looks: Sequence[Look]) -> int:
-    """Return the newest look in which the complaint was still there."""
-    return max((t for t, look in enumerate(looks) if any(c.complaint for c in look.clauses)), default=0)
+    Each complaint is blamed in the newest look it was met in. What masking put in the place of a complaint stands for it.
+    """
+    about = blamed(looks)
+    found = []
+    for number, look in enumerate(seen):
+        mine = [c.result for c in about if c.newest == number]
+        lost = [c for c in looks[number].complaint if not any(s.complaint and s.result.subject == c.subject for s in look)]
+        stands_in = any(looks_again(c, told) for c in lost for told in mine)
+        for k, one in enumerate(s for s in look if s.result.low > 0):
+            itself = any(looks_again(one.result, told) for told in mine)
+            if one.complaint and (itself or (stands_in and one.result not in looks[number].complaint)):
+                found.append((number, k, one))
+    return tuple(found)
 
 
 def _bounds(seen: Sequence[Seen]) -> Mapping[str, int]:
@@ -116,21 +86,57 @@ def _bounds(seen: Sequence[Seen]) -> Mapping[str, int]:
     return bounds
 
 
-def _clauses(seen: Sequence[Seen]) -> tuple[Clause, ...]:
-    return tuple(Clause(tuple((node(*n), one.result.low) for n in one.nodes), one.complaint) for one in seen if one.result.low > 0)
+def _clauses(network: Network, seen: Sequence[Seen]) -> tuple[Clause, ...]:
+    return tuple(_clause(network, one) for one in seen if one.result.low > 0)
 
 
-def _narrow(seen: list[list[Seen]], ignored: list[Ignored]) -> str:
-    """Set aside positives past what is exact, oldest first, the complaint last; say how many."""
-    positives = [(t, s) for t, look in enumerate(seen) for s in look if s.result.low > 0]
-    spare = len(positives) - MAX_CLAUSES
-    if spare <= 0:
-        return ""
-    order = sorted(positives, key=lambda pair: (pair[1].complaint, pair[0]))
-    for t, one in order[:spare]:
+def _clause(network: Network, one: Seen) -> Clause:
+    """Return the clause of a positive result; one told in every regime of its symptom has one pair over all of them."""
+    options = tuple((node(*n), one.result.low) for n in one.nodes)
+    pairs = merged(network.base, one.result.symptom, tuple(dict.fromkeys(regime for _, regime, _ in one.nodes)))
+    if pairs is not None:
+        pairs = tuple(tuple(network.hidden[m] for m in pair) for pair in pairs if all(m in network.hidden for m in pair))
+    return Clause(options, one.complaint, pairs)
+
+
+def _narrow(network: Network, seen: list[list[Seen]], ignored: list[Ignored]) -> str:
+    """Set aside positives past what is exact, those that tell least first, the complaint last; say how many."""
+    order = _least_telling(network, seen)
+    gone = 0
+    while gone < len(order) and _width(network, seen) > MAX_BITS:
+        t, one = order[gone]
         seen[t].remove(one)
-        ignored.append(Ignored(one.result, f"more than {MAX_CLAUSES} abnormal results at once: the oldest are set aside"))
-    return f"exact on the newest {MAX_CLAUSES} abnormal results and every normal one; {spare} older ones set aside"
+        ignored.append(Ignored(one.result, "more abnormal results at once than can be taken exactly: it tells least of them"))
+        gone += 1
+    return f"exact on all but the {gone} abnormal results that tell least, which were set aside" if gone else ""
+
+
+def _width(network: Network, seen: Sequence[Sequence[Seen]]) -> int:
+    """Return how many bits the engine needs for what was seen, repairs left out: those never add any."""
+    looks = tuple(Look(_bounds(found), _clauses(network, found)) for found in seen)
+    return width(network.model, Evidence(looks))
+
+
+def _least_telling(network: Network, seen: Sequence[Sequence[Seen]]) -> list[tuple[int, Seen]]:
+    """Return the positives with their looks, those that may be set aside first in front.
+
+    What a result tells is taken as its surprise (-log of how common it is) times the share of it that causes make: what is common
+    tells little of any cause, and so does what mostly comes by itself. An estimate; it only chooses what is left out.
+    """
+    positives = [(t, s) for t, look in enumerate(seen) for s in look if s.result.low > 0]
+    if len(positives) + 2 * len(seen) <= MAX_BITS // 2:  # far from too many: not worth the counting
+        return positives
+    return sorted(positives, key=lambda pair: (pair[1].complaint, _telling(network, pair[1]), pair[0]))
+
+
+def _telling(network: Network, one: Seen) -> float:
+    made = by_itself = 0.0
+    for name in (node(*n) for n in one.nodes):
+        by_itself += sum(network.model.leaks[name][one.result.low :])
+        for effect, link in network.graph.pred[name].items():
+            for cause, edge in network.graph.pred[effect].items():
+                made += network.graph.nodes[cause]["prior"] * edge["strength"] * sum(link["levels"][one.result.low :])
+    return made / (made + by_itself) * -math.log(min(1.0, made + by_itself))
 
 
 def repaired(network: Network, repairs: Sequence[Repair], stands: Mapping[str, str]) -> tuple[frozenset[str], frozenset[str]]:

@@ -109,15 +109,19 @@ def feeds(network: Network, cause: str, symptom: str, place: str) -> bool:
 
 
 def renamed(network: Network, cause: str, here: str, there: str, whole: bool) -> dict[str, str]:
-    """Return finding -> finding where the part now stands; `whole`: its cylinder, magneto and twin move with it."""
+    """Return finding -> finding where the part now stands; `whole`: its cylinder, magneto and twin move with it.
+
+    What it feeds unseen (a side without spark) and what it would show somehow go along.
+    """
     places = {here: there}
     for relation in ("cylinder", "side", "other_side", "twin") if whole else ():
         places |= dict(zip(network.layout.related(here, relation), network.layout.related(there, relation), strict=True))
+    node = network.cause_nodes[cause]
+    shown = node.feeds.union(node.somehow.open if node.somehow and whole else ())
     found = {}
-    for effect in network.graph.successors(cause):
-        for finding in network.graph.successors(effect):
-            stem, _, place = finding.rpartition("@")
-            target = f"{stem}@{places.get(place, place)}"
-            if target != finding and target in network.symptoms:
-                found[finding] = target
+    for finding in sorted(shown):
+        stem, _, place = finding.rpartition("@")
+        target = f"{stem}@{places.get(place, place)}"
+        if target != finding and (target in network.symptoms or finding not in network.symptoms):
+            found[finding] = target
     return found

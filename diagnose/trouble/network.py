@@ -1,13 +1,14 @@
 """A rule base seen through one layout: the directed graph of located causes, effects and symptoms.
 
 Nodes are texts: `CAUSE@PLACE`, `CAUSE@PLACE#n` (its n-th effect), `SYMPTOM.REGIME@PLACE`. Edges run
-from cause to effect (`strength`) and from effect to symptom (`levels`). Everything else in the
-program reads this graph; nothing else instantiates rules.
+from cause to effect (`strength`: how often the cause shows itself so; `step`: how far it must reach for that) and
+from effect to symptom (`levels`); the node of an effect has the hidden findings it feeds surely (`hidden`). Everything
+else in the program reads this graph; nothing else instantiates rules.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -15,10 +16,14 @@ from typing import TYPE_CHECKING, Any
 from diagnose.belief.model import CauseNode, Effect, Link, Model
 from diagnose.places import Layout
 from diagnose.rulebase.records import Cause, EffectRule, Levels, Number, RuleBase, Show, Symptom
+from diagnose.trouble import silence
 from diagnose.trouble.results import node
+from diagnose.trouble.somehow import with_somehow
 
 if TYPE_CHECKING:
     import networkx as nx
+
+SURE = (0.0, 1.0)  # what an effect adds to a hidden finding
 
 
 @dataclass(frozen=True)
@@ -61,14 +66,48 @@ class Network:
     @cached_property
     def model(self) -> Model:
         """Return the graph as the plain numbers the belief engines take."""
-        causes = tuple(CauseNode(n, self.graph.nodes[n]["prior"], tuple(self._effects(n))) for n in self.causes)
-        leaks = {n: d["leak"] for n, d in self.graph.nodes(data=True) if d["kind"] == "symptom"}
-        return Model(causes, leaks)
+        at = {located.id: located.place for located in self.causes.values()}
+        squawks = {name: s.place for name, s in self.symptoms.items() if s.symptom.kind == "squawk"}
+        plain = silence.folded(self._unfolded, self.hidden)
+        return with_somehow(plain, self.layout, at, squawks, self.base.settings.somehow)
 
-    def _effects(self, cause: str) -> Iterator[Effect]:
+    @cached_property
+    def _unfolded(self) -> Model:
+        causes = tuple(self._cause(located) for located in self.causes.values())
+        leaks = {n: d["leak"] for n, d in self.graph.nodes(data=True) if d["kind"] == "symptom"}
+        places = {s.id: _places(s, self.layout) for s in self.base.symptoms.values()}
+        return Model(causes, leaks, silence.pairs(self.base, places))
+
+    @cached_property
+    def hidden(self) -> Mapping[str, str]:
+        """Return hidden finding -> the one in the model that stands for it, for those that something feeds."""
+        return silence.alike(self._unfolded)
+
+    @cached_property
+    def cause_nodes(self) -> dict[str, CauseNode]:
+        """Return every cause as the belief engines take it, by id."""
+        return {cause.id: cause for cause in self.model.causes}
+
+    def _never(self, located: LocatedCause) -> frozenset[str]:
+        """Return the located symptoms that an entry says a cause never shows."""
+        names = (
+            node(one.ref.symptom, regime, place)
+            for one in located.cause.never
+            for place in self.layout.related(located.place, one.ref.relation)
+            for regime in ([one.ref.regime] if one.ref.regime else self.base.symptoms[one.ref.symptom].regimes)
+        )
+        return frozenset(name for name in names if name in self.symptoms)
+
+    def _cause(self, located: LocatedCause) -> CauseNode:
+        reach = reach_of(self.base, located.cause)
+        data = self.graph.nodes[located.id]
+        return CauseNode(located.id, data["prior"], tuple(self._effects(located.id, reach)), reach, never=self._never(located))
+
+    def _effects(self, cause: str, reach: tuple[float, ...]) -> Iterator[Effect]:
         for effect, edge in self.graph.adj[cause].items():
-            links = tuple(Link(symptom, link["levels"]) for symptom, link in self.graph.adj[effect].items())
-            yield Effect(edge["strength"], links)
+            links = [Link(symptom, link["levels"]) for symptom, link in self.graph.adj[effect].items()]
+            links += [Link(name, SURE) for name in self.graph.nodes[effect]["hidden"]]
+            yield Effect(edge["strength"] / sum(reach[edge["step"] :]), tuple(links), edge["step"])
 
 
 def build(base: RuleBase, layout: Layout) -> Network:
@@ -82,7 +121,7 @@ def build(base: RuleBase, layout: Layout) -> Network:
         shown = [_shown(base, rule, layout) for rule in cause.effects]
         for place in layout.places(cause.at):
             if all(layout.has(place, need) for need in cause.needs):
-                _add_cause(graph, cause, place, layout, shown)
+                _add_cause(graph, base, cause, place, layout, shown)
     return Network(base.on(layout), layout, graph)
 
 
@@ -95,8 +134,9 @@ def _add_symptom(graph: Any, symptom: Symptom, layout: Layout) -> None:
                 graph.add_node(name, kind="symptom", leak=leak, located=LocatedSymptom(name, symptom, regime, place))
 
 
-def _add_cause(graph: Any, cause: Cause, place: str, layout: Layout, shown: Sequence[Sequence[_Shown]]) -> None:
+def _add_cause(graph: Any, base: RuleBase, cause: Cause, place: str, layout: Layout, shown: Sequence[Sequence[_Shown]]) -> None:
     name = f"{cause.id}@{place}"
+    reach = reach_of(base, cause)
     graph.add_node(name, kind="cause", prior=prior_of(cause, place, layout).at(layout.cylinders), located=LocatedCause(name, cause, place))
     number = 0
     for rule, shows in zip(cause.effects, shown, strict=True):
@@ -107,10 +147,26 @@ def _add_cause(graph: Any, cause: Cause, place: str, layout: Layout, shown: Sequ
             if links:
                 number += 1
                 effect = f"{name}#{number}"
-                graph.add_node(effect, kind="effect", rule=rule, place=origin)
-                graph.add_edge(name, effect, strength=rule.strength.at(layout.cylinders))
+                graph.add_node(effect, kind="effect", rule=rule, place=origin, hidden=_hidden(base, graph, links))
+                strength = rule.strength.at(layout.cylinders) * sum(reach[rule.step :])
+                graph.add_edge(name, effect, strength=strength, step=rule.step)
                 for symptom, levels in links.items():
                     graph.add_edge(effect, symptom, levels=levels)
+
+
+def _hidden(base: RuleBase, graph: Any, links: Mapping[str, tuple[float, ...]]) -> tuple[str, ...]:
+    """Return the hidden findings an effect with such links feeds."""
+    located = ((graph.nodes[name]["located"], levels) for name, levels in links.items())
+    names = (name for at, levels in located for name in silence.fed(base, at.symptom, at.regime, at.place, levels))
+    return tuple(dict.fromkeys(names))
+
+
+def reach_of(base: RuleBase, cause: Cause) -> tuple[float, ...]:
+    """Return how often a cause reaches just so far: its own shares, else those of the mechanism its effects name."""
+    stepped = next((base.mechanisms[e.acts] for e in cause.effects if e.step), None)
+    if stepped is None:
+        return (1.0,)
+    return (0.0, *(n.value for n in cause.reach or [step.share for step in stepped.steps]))
 
 
 def prior_of(cause: Cause, place: str, layout: Layout) -> Number:
@@ -166,6 +222,8 @@ def _regimes(rule: EffectRule, show: Show, symptom: Symptom) -> tuple[str, ...]:
     if show.ref.regime:
         return (show.ref.regime,)
     only = symptom.regimes[0]
+    if rule.step > 1 and only not in rule.regimes and len(symptom.regimes) == 1:
+        return ()  # a test with one regime of its own goes with the first step
     if len(symptom.regimes) == 1 and (only == "static" or only in rule.regimes or not show.from_template):
         return symptom.regimes
     return tuple(r for r in rule.regimes if r in symptom.regimes)

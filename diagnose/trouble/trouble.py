@@ -6,10 +6,10 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 from diagnose.trouble.aircraft import Aircraft, Stamp, opened
-from diagnose.trouble.evidence import LookResults
 from diagnose.trouble.exchanges import touched
+from diagnose.trouble.looks import LookResults, single_results
 from diagnose.trouble.network import Network
-from diagnose.trouble.results import Result, node
+from diagnose.trouble.results import Result
 
 
 @dataclass(frozen=True)
@@ -43,8 +43,3 @@ def gains(trouble: Trouble, states: Collection[str]) -> Trouble:
 def done_nodes(results: Sequence[Result]) -> frozenset[str]:
     """Return the located symptoms that have a result (also `unknown` or `cannot`) at a single place."""
     return frozenset(single_results(results))
-
-
-def single_results(results: Sequence[Result]) -> dict[str, Result]:
-    """Return the results at one place in one regime, by located symptom; history left out."""
-    return {node(r.symptom, r.regimes[0], r.places[0]): r for r in results if not r.history and not r.several}

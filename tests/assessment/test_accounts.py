@@ -11,8 +11,8 @@ from diagnose import session
 from diagnose.__main__ import main
 from diagnose.assessment.explain import Account, Reason, accounts, odds
 from diagnose.trouble.complaint import completed
-from diagnose.trouble.evidence import LookResults, Repair
 from diagnose.trouble.exchanges import Exchange
+from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import read_results
 from diagnose.trouble.trouble import Trouble
 

@@ -10,9 +10,9 @@ import pytest
 from diagnose import session
 from diagnose.audit import cautions, coverage, entries, findings, numbers, told_apart
 from diagnose.audit.shows import alone, given, reported, zero_one
-from diagnose.belief.builder import Row
 from diagnose.belief.exact import ask
 from diagnose.belief.model import CauseNode, Evidence, Look, Model
+from diagnose.belief.setting import Row
 from diagnose.places import inside
 from diagnose.rulebase.records import Number
 from diagnose.trouble.network import build

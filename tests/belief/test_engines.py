@@ -7,8 +7,8 @@ from random import Random
 import pytest
 
 from diagnose.belief import exact, reference
-from diagnose.belief.builder import Row
-from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model
+from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model, newest_complaints
+from diagnose.belief.setting import Row
 from tests.belief import networks, worlds
 
 
@@ -46,27 +46,7 @@ def test_both_engines_agree_with_every_world_listed(seed):
     assert slow.present == present
     assert slow.responsible == responsible
     assert slow.unexplained == nobody
-    agree(exact.believe(_as_floats(model), evidence_as_floats(evidence)), slow, 1e-9)
-
-
-def _as_floats(model):
-    return Model(
-        tuple(
-            CauseNode(
-                c.id,
-                float(c.prior),
-                tuple(Effect(float(e.strength), tuple(Link(x.finding, tuple(map(float, x.levels))) for x in e.links)) for e in c.effects),
-            )
-            for c in model.causes
-        ),
-        {f: tuple(map(float, levels)) for f, levels in model.leaks.items()},
-    )
-
-
-def evidence_as_floats(e):
-    """Return the same evidence with floats."""
-    odds = {k: float(v) for k, v in e.odds.items()}
-    return Evidence(e.looks, odds, float(e.show_again), float(e.bad_repair), e.blame)
+    agree(exact.believe(networks.as_floats(model), networks.evidence_as_floats(evidence)), slow, 1e-9)
 
 
 @pytest.mark.parametrize("seed", range(25))
@@ -80,7 +60,7 @@ def test_a_question_equals_running_again_with_that_result(seed):
     bound = min(now.bounds.get(finding, 9), rng.randint(0, len(model.leaks[finding]) - 1))
     answers = exact.ask(model, evidence, [Row(), Row({finding: bound})])
     asked = Look({**now.bounds, finding: bound}, now.clauses, now.removed, now.quieted)
-    again = Evidence((*evidence.looks[:-1], asked), evidence.odds, evidence.show_again, evidence.bad_repair, evidence.blame)
+    again = Evidence((*evidence.looks[:-1], asked), evidence.odds, evidence.show_again, evidence.bad_repair, evidence.blamed)
     try:
         told = reference.believe(model, again)
     except Contradiction:
@@ -125,7 +105,7 @@ def _repairs(count, persistent):
     looks = [Look({}, (Clause((("a", 1),), True),))]
     for k in range(count):
         looks.append(Look({}, (Clause((("a", 1),), persistent),), removed=frozenset({f"c{k}"})))
-    return exact.believe(model, Evidence(tuple(looks), blame=count if persistent else 0)).unexplained
+    return exact.believe(model, Evidence(tuple(looks), blamed=newest_complaints(looks))).unexplained
 
 
 def test_a_lasting_complaint_points_past_the_rule_base_after_wrong_repairs():

@@ -11,7 +11,8 @@ from diagnose.belief.model import Contradiction
 from diagnose.places import inside
 from diagnose.plan import access
 from diagnose.plan.checks import available
-from diagnose.trouble.evidence import LookResults, Repair, prepare
+from diagnose.trouble.evidence import prepare
+from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.repair_groups import repair_groups
 from diagnose.trouble.trouble import done_nodes
 from tests.bench.draws import Drawn, draw, reading

@@ -20,7 +20,8 @@ from diagnose.belief import exact
 from diagnose.plan.checks import available
 from diagnose.plan.plan import make_plan
 from diagnose.plan.shortlist import screened
-from diagnose.trouble.evidence import LookResults, prepare
+from diagnose.trouble.evidence import prepare
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.repair_groups import repair_groups
 from diagnose.trouble.results import default_complaint
 from diagnose.trouble.trouble import done_nodes

@@ -12,7 +12,8 @@ from diagnose.belief.model import Belief, Contradiction
 from diagnose.plan.plan import Plan
 from diagnose.problems import BadInput
 from diagnose.rulebase.casebook import CaseSheet
-from diagnose.trouble.evidence import LookResults, prepare
+from diagnose.trouble.evidence import prepare
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import repair_groups
 from diagnose.trouble.results import as_complaint, default_complaint, read_results

@@ -10,9 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from diagnose.belief.builder import Row
 from diagnose.belief.exact import ask
 from diagnose.belief.model import Evidence, Look, Model
+from diagnose.belief.setting import Row
 from diagnose.trouble.exchanges import Exchange, Moves, moved_links
 from diagnose.trouble.network import Network
 

@@ -11,13 +11,13 @@ import pytest
 
 from diagnose import session
 from diagnose.belief import exact, reference
-from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model
+from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model, newest_complaints
 from tests.belief import networks, worlds
 from tests.belief.test_engines import agree
 from tests.plan.experiments import after_exchange, exchange, outcomes
 
 NETWORK = session.network_of((), "opposed-4")
-SEEN = Evidence((Look({}, (Clause((("a", 1),), True),)),))
+SEEN = Evidence((Look({}, (Clause((("a", 1),), True),)),), blamed=frozenset({(0, 0)}))
 MOVES = {"worn": {"a": "b"}, "cracked": {"a": "b"}}
 
 
@@ -133,7 +133,7 @@ def test_an_exchange_of_plugs_on_the_shipped_network():
     """A cold circuit with a silent plug: following blames plugs, staying blames the lead; the shipped check says so too."""
     here, there = "1-top", "3-top"
     looks = (Look({}, (Clause((("egt_low.runup@1-top", 1),), True),)),)
-    evidence = Evidence(looks, {}, NETWORK.base.settings.show_again, NETWORK.base.settings.bad_repair)
+    evidence = Evidence(looks, {}, NETWORK.base.settings.show_again, NETWORK.base.settings.bad_repair, newest_complaints(looks))
     moves = exchange(NETWORK, "swap_plug", here, there)
     read = by_reading(outcomes(NETWORK.model, evidence, moves, f"egt_low.runup@{here}", f"egt_low.runup@{there}"))
     plug = {c for c in moves if NETWORK.causes[c].place == here}

@@ -18,8 +18,8 @@ from diagnose.plan.checks import available
 from diagnose.plan.plan import Plan
 from diagnose.rulebase.records import Check, Remedy
 from diagnose.trouble.aircraft import turning
-from diagnose.trouble.evidence import LookResults, Repair
 from diagnose.trouble.exchanges import Exchange
+from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import read_result
 from diagnose.trouble.trouble import Trouble
 from tests.plan.test_plan import looked_at, trouble

@@ -128,7 +128,7 @@ def after(network, assessment, texts):
         if result.low:
             clauses.append(Clause(((name, result.low),)))
     look = Look(bounds, tuple(clauses), now.removed, now.quieted)
-    added = Evidence((*evidence.looks[:-1], look), evidence.odds, evidence.show_again, evidence.bad_repair, evidence.blame)
+    added = Evidence((*evidence.looks[:-1], look), evidence.odds, evidence.show_again, evidence.bad_repair, evidence.blamed)
     return exact.believe(network.model, added)
 
 

@@ -10,7 +10,7 @@ from diagnose.assessment.assess import assess
 from diagnose.assessment.explain import why_attempt, why_check
 from diagnose.assessment.steps import remedy_order
 from diagnose.report.documents import next_document, rank_document
-from diagnose.trouble.evidence import LookResults, Repair
+from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import read_result
 from diagnose.trouble.trouble import Trouble
 from tests.plan.test_plan import looked_at, trouble

@@ -15,7 +15,7 @@ from diagnose.plan import rules, warnings
 from diagnose.plan.seeing import is_heavy, signs_of, unseen
 from diagnose.report.documents import next_document
 from diagnose.trouble.aircraft import turning
-from diagnose.trouble.evidence import Repair
+from diagnose.trouble.looks import Repair
 from diagnose.trouble.repair_groups import repair_groups
 from tests.present import present
 

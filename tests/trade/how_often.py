@@ -59,12 +59,14 @@ def rows_of(cause: str) -> tuple[Row, ...]:
 def shown(network: Network, cause: str, finding: str, grade: str) -> float:
     """Return how often a cause alone shows a result or worse in one look; no leak, no other cause."""
     level = network.symptoms[finding].symptom.names.index(grade)
-    hidden = 1.0
-    for effect in next(c for c in network.model.causes if c.id == cause).effects:
-        for link in effect.links:
-            if link.finding == finding:
+    known, total = network.cause_nodes[cause], 0.0
+    for reached, chance in enumerate(known.reach):
+        hidden = 1.0
+        for effect in (e for e in known.effects if e.step <= reached):
+            for link in (x for x in effect.links if x.finding == finding):
                 hidden *= 1.0 - effect.strength * sum(link.levels[level:])
-    return 1.0 - hidden
+        total += chance * (1.0 - hidden)
+    return total
 
 
 def failing(network: Network, row: Row) -> str:

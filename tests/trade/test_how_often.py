@@ -40,8 +40,8 @@ def told_of(cause):
 
 def shown_by(network, cause):
     """Yield what a located cause shows: (symptom, grade), and the result as a row writes it."""
-    for effect in next(c for c in network.model.causes if c.id == cause).effects:
-        for link in effect.links:
+    for effect in network.cause_nodes[cause].effects:
+        for link in (x for x in effect.links if x.finding in network.symptoms):
             symptom = network.symptoms[link.finding].symptom
             for grade, share in zip(symptom.names[1:], link.levels[1:], strict=True):
                 if share:

@@ -6,7 +6,8 @@ import pytest
 
 from diagnose import session
 from diagnose.belief.exact import believe
-from diagnose.trouble.evidence import LookResults, prepare
+from diagnose.trouble.evidence import prepare
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.results import read_results
 
 LAYOUT = "opposed-4"

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from diagnose.case.log import Event
 from diagnose.report.paper.story import Story
 from diagnose.review.replay import Step
-from diagnose.trouble.evidence import Repair, exchanges, repaired
+from diagnose.trouble.evidence import repaired
 from diagnose.trouble.exchanges import places_now
+from diagnose.trouble.looks import Repair, exchanges
 
 IN_PLAY = 0.05  # a cause that was ever this likely is an alternative somebody may ask about
 DOWN = 0.01  # below this a cause counts as ruled down

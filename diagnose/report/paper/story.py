@@ -20,7 +20,7 @@ from diagnose.case.log import Event
 from diagnose.case.standing import Made, as_it_stands, withdrawn
 from diagnose.problems import BadInput, Problem
 from diagnose.review.replay import Standing, Step, steps
-from diagnose.trouble.complaint import complaint_gone, completed, looks_again
+from diagnose.trouble.complaint import complaint_gone, complaints, completed, looks_again
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, read_result
 from diagnose.trouble.trouble import Trouble
@@ -104,8 +104,7 @@ class Story:
     @cached_property
     def complaint(self) -> tuple[tuple[Event, Result], ...]:
         """Return the entries in force that make up the complaint, each with its result as first told."""
-        named = self.trouble.looks[0].complaint
-        subjects = {r.subject for r in named}
+        subjects = {c.result.subject for c in complaints(self.case.trouble.looks)}
         found: dict[str, tuple[Event, Result]] = {}
         for event in self.of("result"):
             for result in self.read(self.result(event)):

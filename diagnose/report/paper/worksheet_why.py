@@ -12,7 +12,6 @@ from diagnose.plan.plan import Valued
 from diagnose.report.paper.model import NOT_RECORDED
 from diagnose.report.paper.story import EntryGroup, Story, lead_up
 from diagnose.report.paper.wording import field_text, located, who
-from diagnose.trouble.complaint import completed
 from diagnose.trouble.trouble import Trouble
 
 WORKED_OUT = 12  # checks without advice whose reason is worked out again: each takes about a second
@@ -61,7 +60,7 @@ def _worked_out(story: Story, group: EntryGroup) -> str:
     if group not in _unadvised(story)[:WORKED_OUT]:
         return f"no advice recorded; not worked out again, as only the first {WORKED_OUT} such checks are"
     try:
-        checks = assess(story.network, completed(story.network.base, _trouble_before(story, group))).plan.checks
+        checks = assess(story.network, _trouble_before(story, group)).plan.checks
     except Contradiction:
         return "no advice recorded; not to be worked out again, as the results before it cannot all be true"
     found = next((i for i, v in enumerate(checks) if v.located.id == group.check), None)

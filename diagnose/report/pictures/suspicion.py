@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from math import prod
 
 from diagnose.assessment.assess import Assessment
-from diagnose.belief.builder import Row
 from diagnose.belief.exact import ask
+from diagnose.belief.setting import Row
 from diagnose.places import inside
-from diagnose.trouble.evidence import Repair
+from diagnose.trouble.looks import Repair
 from diagnose.trouble.network import Network
 
 

@@ -1,0 +1,311 @@
+"""What an effect meets and keeps over the looks it lives through, for many effects and questions at once.
+
+Where an effect occurs, its links draw their levels once and the effect then shows in each look by itself. So the
+links heard in several looks are summed over their levels outside, and within each choice the looks multiply:
+
+    mass = (1 - often) d + often sum over levels P(levels) OR-join over looks of [(1 - shows) d + shows (links of that look)]
+
+A table has a row per set of bits and a column per (effect, question). Only sums and products of non-negative numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import product
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from diagnose.belief.told import NONE, squeezed
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    Array = np.ndarray[Any, Any]
+
+Lift = Callable[["Array", int], "Array"]
+
+
+class Heard(NamedTuple):
+    """What one level of a link does in one look: its bits by level, the highest level allowed, and the finding if a question caps it."""
+
+    look: int
+    masks: Sequence[int]
+    bound: int
+    capped: str
+    times: Array | None = None  # by question: so many looks alike, told as one
+
+    def changes(self, caps: Mapping[str, Array]) -> Iterator[Array]:
+        """Yield by question whether it changes what is heard."""
+        if self.capped:
+            yield caps[self.capped] < min(self.bound, NONE)
+        if self.times is not None:
+            yield self.times != self.times[0]
+
+
+@dataclass(frozen=True)
+class Links:
+    """Links that act alike in one life: their effects (rising), the chance of each level, and the looks they are heard in."""
+
+    effects: Array
+    levels: Array
+    heard: tuple[Heard, ...]
+    anew: bool = False  # levels are drawn anew in each look
+
+    @property
+    def lasting(self) -> bool:
+        """Return whether levels drawn once are heard in several looks."""
+        return not self.anew and (len(self.heard) > 1 or self.heard[0].times is not None)
+
+    @cached_property
+    def reach(self) -> int:
+        """Return every bit they can set."""
+        reach = 0
+        for level in range(self.levels.shape[1]):
+            if self.levels[:, level].any():
+                for heard in self.heard:
+                    reach |= heard.masks[level] if level <= heard.bound else 0
+        return reach
+
+    @cached_property
+    def _first(self) -> Array:
+        import numpy as np
+
+        return np.zeros(1, dtype=int)
+
+    def find(self, effects: Array) -> tuple[Array, Array]:
+        """Return which of some effects have such a link, and the chances of its levels there."""
+        import numpy as np
+
+        if len(effects) == 1:  # wide sources come one by one
+            at = int(self.effects.searchsorted(effects[0]))
+            having = self._first[: int(at < len(self.effects) and self.effects[at] == effects[0])]
+            return having, self.levels[at : at + len(having)]
+        place = np.minimum(np.searchsorted(self.effects, effects), len(self.effects) - 1)
+        having = np.flatnonzero(self.effects[place] == effects)
+        return having, self.levels[place[having]]
+
+
+@dataclass(frozen=True)
+class _Found:
+    """Links of one kind on the columns at hand."""
+
+    links: Links
+    columns: Array
+    levels: Array
+
+    @property
+    def heard(self) -> tuple[Heard, ...]:
+        """Return the looks the links are heard in."""
+        return self.links.heard
+
+
+class Shown:
+    """Effects of causes that live through the same looks; `caps[finding][question]` is the highest level a question allows now."""
+
+    def __init__(self, links: Sequence[Links], often: Array, shows: Array, caps: Mapping[str, Array]) -> None:
+        self.links, self.often, self.shows, self.caps = links, often, shows, caps
+
+    def reach_of(self, effects: Array) -> Array:
+        """Return, for every effect, every bit it can set."""
+        import numpy as np
+
+        reach = np.zeros(len(effects), dtype=np.int64)
+        for links in self.links:
+            if links.reach:
+                reach[links.find(effects)[0]] |= links.reach
+        return reach
+
+    def tables(self, effects: Array, questions: Array, bits: Mapping[int, int]) -> Array:
+        """Return what each effect meets, not occurring included, under each question; over `bits` alone, a column per effect."""
+
+        table = self.given(effects, questions, bits) * self.often[effects]
+        table[0] += 1.0 - self.often[effects]
+        return table
+
+    def given(
+        self, effects: Array, questions: Array, bits: Mapping[int, int], start: Array | None = None, lift: Lift | None = None
+    ) -> Array:
+        """Return the same where each effect occurs; or `start` (a column each) after it, sets joined by `lift`."""
+        import numpy as np
+
+        start, lift = nothing_met(len(bits), len(effects)) if start is None else start, lift or lifted
+        found = [_Found(links, *links.find(effects)) for links in self.links]
+        found = [f for f in found if len(f.columns)]
+        lasting = [f for f in found if f.links.lasting]
+        signature = np.zeros(len(effects), dtype=np.int64)
+        for number, one in enumerate(lasting):
+            signature[one.columns] |= 1 << number
+        kinds = np.unique(signature)
+        if len(kinds) == 1:
+            return self._alike(found, effects, questions, bits, start, lift)
+        table = np.empty(start.shape)
+        for kind in kinds:
+            chosen = np.flatnonzero(signature == kind)
+            table[:, chosen] = self._alike(_within(found, chosen), effects[chosen], questions[chosen], bits, start[:, chosen], lift)
+        return table
+
+    def _alike(self, found: Sequence[_Found], effects: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
+        """Return the tables of effects that are heard in several looks through the same kinds of link."""
+        import numpy as np
+
+        lasting = [f for f in found if f.links.lasting]
+        own: dict[int, list[tuple[_Found, Heard]]] = {}
+        for one in found:
+            for heard in one.heard if not one.links.lasting else ():
+                own.setdefault(heard.look, []).append((one, heard))
+        times = {heard.look: heard.times for one in found for heard in one.heard}
+        total: Any = 0.0
+        for levels in product(*(_classes(f, self.caps) for f in lasting)):
+            table = start
+            for one, alike in zip(lasting, levels, strict=True):
+                table = table * one.levels[:, alike].sum(axis=1)
+            for look in sorted(times):
+                met = [(h, alike[0]) for f, alike in zip(lasting, levels, strict=True) for h in f.heard if h.look == look]
+                table = self._look(table, met, own.get(look, ()), times[look], effects, questions, bits, lift)
+            total = total + table
+        return np.asarray(total)
+
+    def _look(
+        self,
+        table: Array,
+        met: Sequence[tuple[Heard, int]],
+        own: Sequence[tuple[_Found, Heard]],
+        times: Array | None,
+        effects: Array,
+        questions: Array,
+        bits: Mapping[int, int],
+        lift: Lift,
+    ) -> Array:
+        """Return the table after a look, or after as many looks alike as each question says."""
+        import numpy as np
+
+        def once(before: Array) -> Array:
+            shows = self.shows[effects]
+            hit = self._hit(before, met, own, questions, bits, lift)
+            return before * (1.0 - shows) if hit is None else hit * shows + before * (1.0 - shows)
+
+        if times is None:
+            return once(table)
+        counts = times[questions]
+        if not any(m for h in (*(h for h, _ in met), *(h for _, h in own)) for m in h.masks):
+            factor: Array = once(np.ones((1, len(effects))))[0] ** counts
+            return table * factor
+        for number in range(counts.max(initial=0)):
+            table = np.where(counts > number, once(table), table)
+        return table
+
+    def _hit(
+        self,
+        table: Array,
+        met: Sequence[tuple[Heard, int]],
+        own: Sequence[tuple[_Found, Heard]],
+        questions: Array,
+        bits: Mapping[int, int],
+        lift: Lift,
+    ) -> Array | None:
+        """Return the table after a look in which the effects show, or None where a level breaks a bound."""
+        mask = 0
+        for heard, level in met:
+            if level > heard.bound:
+                return None
+            mask |= heard.masks[level]
+        hit = lift(table, squeezed(mask, bits))
+        for heard, level in met:
+            if heard.capped:
+                hit *= level <= self.caps[heard.capped][questions]
+        for one, heard in own:
+            hit = self._met(hit, one, heard, questions, bits, lift)
+        return hit
+
+    def met(self, table: Array, links: Links, effects: Array, questions: Array, bits: Mapping[int, int], lift: Lift) -> Array:
+        """Return the tables of effects after links that are heard in one look, where they show there."""
+        found = _Found(links, *links.find(effects))
+        return self._met(table, found, links.heard[0], questions, bits, lift) if len(found.columns) else table
+
+    def _met(self, table: Array, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int], lift: Lift) -> Array:
+        weights = self._weights(one, heard, questions, bits)
+        if len(one.columns) == table.shape[1]:
+            return joined(table, weights, lift)
+        table = table.copy()
+        table[:, one.columns] = joined(table[:, one.columns], weights, lift)
+        return table
+
+    def _weights(self, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int]) -> dict[int, Array]:
+        """Return how likely the links of one kind set each mask of bits in their one look and break no bound."""
+        found: dict[int, Any] = {}
+        caps = self.caps[heard.capped][questions[one.columns]] if heard.capped else None
+        for level in range(min(one.levels.shape[1], heard.bound + 1)):
+            if not one.levels[:, level].any():
+                continue
+            weight = one.levels[:, level] if caps is None else one.levels[:, level] * (level <= caps)
+            mask = squeezed(heard.masks[level], bits)
+            found[mask] = found[mask] + weight if mask in found else weight
+        return found
+
+
+def _within(found: Sequence[_Found], chosen: Array) -> list[_Found]:
+    """Return the links on some of the columns alone."""
+    import numpy as np
+
+    less = []
+    for one in found:
+        place = np.minimum(np.searchsorted(chosen, one.columns), len(chosen) - 1)
+        kept = np.flatnonzero(chosen[place] == one.columns)
+        if len(kept):
+            less.append(_Found(one.links, place[kept], one.levels[kept]))
+    return less
+
+
+def _classes(one: _Found, caps: Mapping[str, Array]) -> Iterator[list[int]]:
+    """Yield the levels of a link that do the same in every look, together."""
+    alike: dict[tuple[object, ...], list[int]] = {}
+    for level in range(one.levels.shape[1]):
+        if one.levels[:, level].any():
+            does = tuple((level <= h.bound, h.masks[level] if level <= h.bound else 0, level if h.capped else 0) for h in one.heard)
+            alike.setdefault(does, []).append(level)
+    yield from alike.values()
+
+
+def joined(table: Array, weights: Mapping[int, Array], lift: Lift) -> Array:
+    """Return the table after one independent draw of a mask, with a weight per column."""
+    result: Array = table * weights.get(0, 0.0)
+    for mask, weight in weights.items():
+        if mask:
+            result += lift(table, mask) * weight
+    return result
+
+
+def nothing_met(bits: int, columns: int) -> Array:
+    """Return the table of "nothing met yet"."""
+    import numpy as np
+
+    table = np.zeros((1 << bits, columns))
+    table[0] = 1.0
+    return table
+
+
+def lifted(table: Array, mask: int) -> Array:
+    """Return a copy of the table with every set joined with `mask`."""
+    result = table.copy()
+    for view in _by_bit(result, mask):
+        view[:, 1] += view[:, 0]
+        view[:, 0] = 0.0
+    return result
+
+
+def needing(table: Array, mask: int) -> Array:
+    """Return what each set still needs before `mask` is joined to it: the transpose of `lifted`."""
+    result = table.copy()
+    for view in _by_bit(result, mask):
+        view[:, 0] = view[:, 1]
+    return result
+
+
+def _by_bit(table: Array, mask: int) -> Iterator[Array]:
+    """Yield views of a table with the sets without and with each bit of a mask along the second axis."""
+    bit = 1
+    while bit <= mask:
+        if mask & bit:
+            yield table.reshape(-1, 2, bit, table.shape[1])
+        bit <<= 1
