@@ -6,8 +6,9 @@ the same bits are joined as a tree (`tree`), the groups then result by result (`
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations, product
 from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.again import Counting, repeated_looks
@@ -68,37 +69,41 @@ def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool 
     bits = Told(model, evidence, repeated).width
     if bits > MAX_BITS:
         raise OverflowError(f"{bits} positive results at once; {MAX_BITS} is the most")
-    parts, order = [], []
-    for normal, chosen in _by_pairs(model, rows).items():
-        asked, mine = _told_normal(evidence, normal), [_without(rows[i], normal) for i in chosen]
-        step = _step(model, asked, mine, posteriors)
-        order += chosen
-        parts += [_ask(model, asked, mine[i : i + step], posteriors, repeated) for i in range(0, len(mine), step)]
+    asked, terms = _without_pairs(model, rows)
+    step = _step(model, evidence, asked, posteriors)
+    parts = [_ask(model, evidence, asked[i : i + step], posteriors, repeated) for i in range(0, len(asked), step)]
     if posteriors and not any(part.likelihood.any() for part in parts):
         raise Contradiction("the results cannot occur together in this model")
-    return parts[0] if len(parts) == 1 else _together(parts, order)
+    return _summed(parts, terms)
 
 
-def _by_pairs(model: Model, rows: Sequence[Row]) -> Mapping[frozenset[str], list[int]]:
-    """Return the numbers of the rows by the findings with pairs that they ask to be normal: bits of their own."""
-    found: dict[frozenset[str], list[int]] = {}
-    for number, row in enumerate(rows):
-        normal = frozenset(f for f, bound in row.bounds.items() if bound == 0 and f in model.pairs) if model.pairs else frozenset[str]()
-        found.setdefault(normal, []).append(number)
+def _without_pairs(model: Model, rows: Sequence[Row]) -> tuple[list[Row], list[list[tuple[int, float]]]]:
+    """Return rows that ask no finding with pairs to be normal, and for each row given the sum (number, sign) of them it is.
+
+    "The pair does not hold" is, over its members, P(a quiet) + P(b quiet) - P(both quiet). The terms are at most the likelihood of
+    the evidence, so what is lost by subtracting is a few roundings of that, as in the difference of any two rows.
+    """
+    asked: list[Row] = []
+    terms: list[list[tuple[int, float]]] = []
+    for row in rows:
+        quiet = _quiet(model, row)
+        terms.append([(len(asked) + i, sign) for i, sign in enumerate(quiet.values())])
+        asked += [replace(row, bounds={**row.bounds, **dict.fromkeys(sorted(members), 0)}) if members else row for members in quiet]
+    return asked, terms
+
+
+def _quiet(model: Model, row: Row) -> dict[frozenset[str], float]:
+    """Return the sets of hidden findings to be held quiet, each with its sign, so that no pair of a normal finding holds."""
+    pairs = {frozenset(pair) for finding, bound in row.bounds.items() if bound == 0 for pair in model.pairs.get(finding, ())}
+    found: dict[frozenset[str], float] = {frozenset(): 1.0}
+    for pair in sorted(pairs, key=sorted):
+        ways: dict[frozenset[str], float] = {}
+        for count in range(1, len(pair) + 1):
+            for members, (held, sign) in product(combinations(sorted(pair), count), found.items()):
+                both = held.union(members)
+                ways[both] = ways.get(both, 0.0) + (sign if count % 2 else -sign)
+        found = {members: sign for members, sign in ways.items() if sign}
     return found
-
-
-def _told_normal(evidence: Evidence, findings: Iterable[str]) -> Evidence:
-    """Return the evidence with some findings normal in the newest look as well."""
-    if not findings:
-        return evidence
-    newest = evidence.looks[-1]
-    bounds = {**newest.bounds, **dict.fromkeys(findings, 0)}
-    return replace(evidence, looks=(*evidence.looks[:-1], replace(newest, bounds=bounds)))
-
-
-def _without(row: Row, findings: frozenset[str]) -> Row:
-    return Row({f: b for f, b in row.bounds.items() if f not in findings}, row.muted) if findings else row
 
 
 def _step(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool) -> int:
@@ -112,16 +117,22 @@ def _step(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: boo
     return step
 
 
-def _together(parts: Sequence[Answers], order: Sequence[int]) -> Answers:
-    """Return answers in parts as one, in the order of the rows."""
+def _summed(parts: Sequence[Answers], terms: Sequence[Sequence[tuple[int, float]]]) -> Answers:
+    """Return answers in parts as one, each row the signed sum of its terms."""
     import numpy as np
 
-    back = np.argsort(order)
+    starts = np.array([mine[0][0] for mine in terms])
+    signs = np.array([sign for mine in terms for _, sign in mine])
+
+    def whole(of: Sequence[Array]) -> Array:
+        joined: Array = np.concatenate(of) if len(of) > 1 else of[0]
+        return joined if len(signs) == len(terms) else np.clip(np.add.reduceat(joined * signs, starts), 0.0, None)
+
     return Answers(
-        np.concatenate([p.likelihood for p in parts])[back],
-        np.concatenate([p.nobody for p in parts])[back],
-        {k: np.concatenate([p.responsible[k] for p in parts])[back] for k in parts[0].responsible},
-        {k: np.concatenate([p.present[k] for p in parts])[back] for k in parts[0].present},
+        whole([p.likelihood for p in parts]),
+        whole([p.nobody for p in parts]),
+        {k: whole([p.responsible[k] for p in parts]) for k in parts[0].responsible},
+        {k: whole([p.present[k] for p in parts]) for k in parts[0].present},
     )
 
 

@@ -79,7 +79,10 @@ class Somehow:
         shown = Shown((), self.shows, self.shows, self.caps)
         for (depth, less), opened in zip(self._depths, self._opened, strict=True):
             for links in opened:
-                table = shown.met(table, links, causes, questions, bits, lift)
+                if not links.asked_only:
+                    table = shown.met(table, links, causes, questions, bits, lift)
+            factor = shown.left([links for links in opened if links.asked_only], causes, questions)
+            table = table if factor is None else table * factor
             total += table * (depth - less)
         return total
 
