@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from diagnose.audit import cases, cautions, coverage, dmatrix, entries, faults, figures, reach, shows, simulate, told_apart
+from diagnose.audit import cautions, coverage, dmatrix, entries, faults, figures, never_first, reach, shows, simulate, told_apart
 from diagnose.audit.findings import NOTICE, Found, in_order
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.network import Network
@@ -45,7 +45,7 @@ def audit(networks: Sequence[Network], folder: Path, simulated: Mapping[str, Sim
         *reach.findings(networks),
         *cautions.findings(base),
         *told_apart.findings(networks),
-        *cases.findings(base, _network_of(base, known), folder),
+        *never_first.findings(base, _network_of(base, known), folder),
         *_never_paid(base, told),
     ]
     return Audit(base, in_order(found), {n.layout.id: matrix_figures(n) for n in networks}, told)

@@ -9,8 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 
+from diagnose.calc.answer import Answer, Instruction, Limit, Table, Value, result
 from diagnose.calc.circuits import circuit_on
-from diagnose.calc.record import Answer, Limit, Step, Table, Value, result
 from diagnose.calc.units import finite
 from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput
@@ -20,16 +20,16 @@ DEAD = Limit("did not fire, under", 50, "% of the warm ones", source="estimate")
 MISSES = Limit("missed now and then, under", 75, "% of the warm ones", source="estimate")
 _WORDS = {"yes": "did not fire", "no|yes": "now and then", "no": "fired", "cannot": "not read"}
 _STEPS = (
-    Step(
+    Instruction(
         "Run on the roughest magneto at the roughest speed, 1200 to 1600 rpm, until head temperature settles.",
         "into wind, chocks, cowl flaps open, a qualified person at the controls.",
         "3 min",
     ),
-    Step(
+    Instruction(
         "Stop by mixture on that magneto, without going back to BOTH; then ignition and master OFF.",
         "propeller stays live for anyone who touches it.",
     ),
-    Step(
+    Instruction(
         "Read every cylinder at the same spot, in order from No 1; then the first ones again for cooling.",
         "hot metal; do not move the propeller.",
         "3 min",

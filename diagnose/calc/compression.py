@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from diagnose.calc.record import Answer, Limit, Step, Value, above, below, result, shown
+from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, result, shown
 from diagnose.calc.units import Quantity, plausible, value_in, written_in
 from diagnose.problems import BadInput
 
@@ -149,22 +149,22 @@ def _says(reading: CompressionReading, found: str) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _steps(reading: CompressionReading, found: str) -> tuple[Step, ...]:
+def _steps(reading: CompressionReading, found: str) -> tuple[Instruction, ...]:
     if found == "no":
         return ()
     if not (reading.hot and reading.recheck):
         return (
-            Step(
+            Instruction(
                 "Run the engine 3 minutes or more and test again hot (AC 43.13-1B 8-14).",
                 "hot engine, live propeller: all the cautions of a run and of the air test.",
                 "20 min",
             ),
         )
     if found == "no|yes":
-        return (Step("Still at the limit: read the gauges again, with a checked tester.", minutes="10 min"),)
+        return (Instruction("Still at the limit: read the gauges again, with a checked tester.", minutes="10 min"),)
     where = " Find where the air goes first." if not reading.air else ""
     return (
-        Step(
+        Instruction(
             "Still low hot after the recheck: unless maker's data says otherwise, remove and inspect the cylinder (AC 43.13-1B "
             f"8-14).{where}",
             minutes="by the manual",

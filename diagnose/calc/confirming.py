@@ -3,7 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 
-from diagnose.calc.record import Answer, Step, Value
+from diagnose.calc.answer import Answer, Instruction, Value
 from diagnose.problems import BadInput
 
 SCHEMA = "calc-confirm/1"
@@ -48,6 +48,6 @@ def confirm_answer(parts: Parts, results: Sequence[str], complaint_regime: str) 
         inputs=(Value("results given", len(results)), Value("complaint's condition", complaint_regime)),
         values=(Value("parts missing", len(lacking)),),
         says=says,
-        steps=(Step("Do the missing parts in one run, under the conditions of the complaint."),) if lacking else (),
+        steps=(Instruction("Do the missing parts in one run, under the conditions of the complaint."),) if lacking else (),
         cautions=("Live propeller, chocks, into wind, a qualified person at the controls.",),
     )

@@ -6,9 +6,9 @@ points are replaced (FAA-H-8083-32B p4-29).
 
 from dataclasses import dataclass
 
+from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, near, result, shown
 from diagnose.calc.circuits import poles
 from diagnose.calc.magneto_speed import magnet_to_crank, magneto_ratio, retard_plate_reading
-from diagnose.calc.record import Answer, Limit, Step, Value, above, below, near, result, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 from diagnose.places import Layout
 from diagnose.problems import BadInput
@@ -186,11 +186,11 @@ def _retard_says(readings: PointsReadings) -> list[str]:
 
 
 _STEPS = (
-    Step(
+    Instruction(
         "Set the main points to open at the E-gap, all marks agreeing; then measure clearance at the cam's high point; then the "
         "retard points, later by the specified angle.",
         "keep oil and solvent off the points.",
     ),
-    Step("Spread the points no more than 1/16 in: a spring bent further loses closing force (H-8083-32B p4-39)."),
-    Step("Check the magneto-to-engine timing afterwards: it moves with the points."),
+    Instruction("Spread the points no more than 1/16 in: a spring bent further loses closing force (H-8083-32B p4-39)."),
+    Instruction("Check the magneto-to-engine timing afterwards: it moves with the points."),
 )

@@ -1,6 +1,6 @@
 """A number in other units of its kind, as one answer."""
 
-from diagnose.calc.record import Answer, Value
+from diagnose.calc.answer import Answer, Value
 from diagnose.calc.units import KINDS, Quantity, allowed, convert, find_unit, kind_of_unit, read_quantity
 from diagnose.problems import BadInput
 

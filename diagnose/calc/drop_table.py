@@ -1,7 +1,7 @@
 """The estimate of the drop as one answer: by cylinder count, and by degrees of late timing."""
 
+from diagnose.calc.answer import Answer, Table, Value
 from diagnose.calc.propeller_load import MODEL, estimate_drops, late_drop
-from diagnose.calc.record import Answer, Table, Value
 
 SCHEMA = "calc-drop/1"
 COUNTS = (4, 6, 8, 9, 14, 18)

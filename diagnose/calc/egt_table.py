@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
+from diagnose.calc.answer import Limit, result
 from diagnose.calc.circuits import circuit_on
 from diagnose.calc.readings_csv import POSITIONS, Temperatures
-from diagnose.calc.record import Limit, result
 from diagnose.places import SIDES, Layout
 
 BAND_F = 10.0  # change smaller than this is no change: estimate

@@ -1,8 +1,8 @@
 """An EGT table as an `Answer`: table, sentences, steps."""
 
+from diagnose.calc.answer import Answer, Instruction, Table, Value
 from diagnose.calc.egt_table import ALIKE_F, Change, EgtFindings, RiseLimits, egt_results, examine, level, unstable
 from diagnose.calc.readings_csv import Temperatures
-from diagnose.calc.record import Answer, Step, Table, Value
 from diagnose.places import SIDES, Layout
 
 SCHEMA = "calc-egt/1"
@@ -18,13 +18,13 @@ WORDS = {
     "probe": "probe suspect",
 }
 _STEPS = (
-    Step(
+    Instruction(
         "Falls on one cylinder: swap that plug with one of another cylinder on the same magneto and repeat. Fault moves with the "
         "plug = plug; stays = lead, then distributor tower (AC 43.13-1B 8-2a).",
         "engine stopped, mixture cut off, switch OFF, propeller treated as live, exhaust hot.",
         "30 min",
     ),
-    Step(
+    Instruction(
         "Suspect probe: swap the probe or its channel with a neighbour before touching the ignition.",
         minutes="15 min",
     ),
@@ -95,7 +95,7 @@ def _signed(degrees: float | None) -> str | None:
     return None if degrees is None else f"{degrees:+.0f}"
 
 
-def _steps(findings: EgtFindings) -> tuple[Step, ...]:
+def _steps(findings: EgtFindings) -> tuple[Instruction, ...]:
     kinds = {change.kind for change in findings.changes}
     wanted = (bool(kinds & {"falls", "unstable", "weak"}), bool(kinds & {"probe", "missing"}))
     return tuple(step for step, want in zip(_STEPS, wanted, strict=True) if want)

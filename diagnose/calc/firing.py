@@ -6,8 +6,8 @@ Distributor terminals are numbered in the order of sparking, not by cylinder (FA
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from diagnose.calc.answer import Answer, Instruction, Table, Value
 from diagnose.calc.circuits import circuit_on, cylinder_of, side_of
-from diagnose.calc.record import Answer, Step, Table, Value
 from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput
 
@@ -153,7 +153,7 @@ def found_answer(layout: Layout, side: str, found: Mapping[int, str]) -> Answer:
     )
 
 
-_RING = Step(
+_RING = Instruction(
     "Ring each lead out from the block electrode to the plug end with an ohmmeter or buzzer, plug ends off.",
     "leads off, switch OFF, propeller still treated as live: the magneto can spark into a hand.",
     "2 min a lead",

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from diagnose.calc.record import Answer, Limit, Step, Value, above, below, result, shown
+from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, result, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 from diagnose.problems import BadInput
 
@@ -120,11 +120,11 @@ def _says(leak: str | None, open_: str | None, flexed: bool) -> tuple[str, ...]:
     return tuple(out) or ("Nothing measured: nothing is known of this lead.",)
 
 
-def _steps(leak: str | None, open_: str | None) -> tuple[Step, ...]:
+def _steps(leak: str | None, open_: str | None) -> tuple[Instruction, ...]:
     out = []
     if leak in ("yes", "no|yes"):
         out.append(
-            Step(
+            Instruction(
                 "Take the elbow off and repeat: cured = cut back and re-terminate; not = replace the lead (FAA-H-8083-32B p4-32).",
                 "discharge the lead before touching it.",
                 "20 min",
@@ -132,7 +132,7 @@ def _steps(leak: str | None, open_: str | None) -> tuple[Step, ...]:
         )
     if open_ in ("yes", "no|yes"):
         out.append(
-            Step(
+            Instruction(
                 "Look at the plug-end spring and the set screw in the block before replacing the lead.",
                 minutes="15 min",
             )

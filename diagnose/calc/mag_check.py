@@ -7,9 +7,9 @@ say more (an airframe maker's service text; FAA-H-8083-32B p10-27).
 
 from dataclasses import dataclass, field
 
+from diagnose.calc.answer import Answer, Limit, Value, near, result
 from diagnose.calc.mag_words import CAUTIONS, likeness, next_steps
 from diagnose.calc.propeller_load import DropEstimate, estimate_drops, power_loss
-from diagnose.calc.record import Answer, Limit, Value, near, result
 from diagnose.calc.units import finite
 from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput
@@ -70,8 +70,8 @@ class SideFinding:
 
 
 @dataclass(frozen=True)
-class MagCheck:
-    """Findings per side with the estimate they were compared with."""
+class MagFindings:
+    """What every side that was read came to, with the estimate it was compared with."""
 
     readings: MagReadings
     limits: MagLimits
@@ -99,7 +99,7 @@ def grade_no_drop(drop: float, band: float) -> str:
     return "no|yes" if drop < min(SMALLEST_USUAL_DROP, band or 1) else "no"
 
 
-def check_magnetos(readings: MagReadings, limits: MagLimits, layout: Layout) -> MagCheck:
+def check_magnetos(readings: MagReadings, limits: MagLimits, layout: Layout) -> MagFindings:
     """Grade every side that was read. Raises BadInput for a number that cannot be, or an unrepeated rise."""
     finite(readings.both, "rpm on both", 300, 5000, "rpm")
     finite(readings.tach_band, "tachometer band", 0, 200, "rpm")
@@ -110,7 +110,7 @@ def check_magnetos(readings: MagReadings, limits: MagLimits, layout: Layout) -> 
     drift = None
     if readings.both_after is not None:
         drift = finite(readings.both_after, "rpm on both after", 300, 5000, "rpm") - readings.both
-    return MagCheck(readings, limits, estimate, findings, drift)
+    return MagFindings(readings, limits, estimate, findings, drift)
 
 
 def _side(side: str, readings: MagReadings, limits: MagLimits, estimate: DropEstimate) -> SideFinding:
@@ -139,13 +139,13 @@ def _rise(side: str, reading: SideReading, drop: float, readings: MagReadings) -
     return SideFinding(side, reading, drop, "", "", rise=True)
 
 
-def difference(check: MagCheck) -> float | None:
+def difference(check: MagFindings) -> float | None:
     """Return the difference of the two drops in rpm, None unless both were read as ordinary drops."""
     drops = [f.drop for f in check.findings if f.drop is not None and not f.rise]
     return round(abs(drops[0] - drops[1]), 3) if len(drops) == 2 else None
 
 
-def results(check: MagCheck) -> tuple[str, ...]:
+def results(check: MagFindings) -> tuple[str, ...]:
     """Return the result strings. A side that died gives only that: the rest could not be looked at."""
     regime = check.readings.regime
     out: list[str] = []
@@ -180,7 +180,7 @@ def _side_results(finding: SideFinding, regime: str) -> list[str]:
     return out
 
 
-def _limits_used(check: MagCheck) -> tuple[Limit, ...]:
+def _limits_used(check: MagFindings) -> tuple[Limit, ...]:
     """Return only the limits that graded something: what was not used must not mark the results."""
     if check.readings.propeller == "governing":
         return ()
@@ -188,7 +188,7 @@ def _limits_used(check: MagCheck) -> tuple[Limit, ...]:
     return (*used, check.limits.difference) if difference(check) is not None else tuple(used)
 
 
-def _inputs(check: MagCheck) -> tuple[Value, ...]:
+def _inputs(check: MagFindings) -> tuple[Value, ...]:
     readings = check.readings
     rows = [Value("both", readings.both, "rpm", note=readings.both_run)]
     for side in SIDES:
@@ -214,7 +214,7 @@ def _inputs(check: MagCheck) -> tuple[Value, ...]:
     return tuple(rows)
 
 
-def _values(check: MagCheck) -> tuple[Value, ...]:
+def _values(check: MagFindings) -> tuple[Value, ...]:
     rows: list[Value] = []
     for finding in check.findings:
         if finding.drop is None:
@@ -239,7 +239,7 @@ def _values(check: MagCheck) -> tuple[Value, ...]:
     return tuple(rows)
 
 
-def answer(check: MagCheck) -> Answer:
+def answer(check: MagFindings) -> Answer:
     """Return the whole check as one record."""
     return Answer(
         schema=SCHEMA,
@@ -258,7 +258,7 @@ def answer(check: MagCheck) -> Answer:
     )
 
 
-def _says(check: MagCheck) -> tuple[str, ...]:
+def _says(check: MagFindings) -> tuple[str, ...]:
     readings = check.readings
     out = (
         []
@@ -287,7 +287,7 @@ def _says(check: MagCheck) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _side_says(check: MagCheck, finding: SideFinding) -> list[str]:
+def _side_says(check: MagFindings, finding: SideFinding) -> list[str]:
     if finding.grade == "dies":
         return ["the engine died, so this magneto is not working, or its P-lead is grounded."]
     if finding.rise:

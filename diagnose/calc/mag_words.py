@@ -1,7 +1,7 @@
 """Words of the magneto check: what a drop looks like, what to do next, what to beware of."""
 
+from diagnose.calc.answer import Instruction
 from diagnose.calc.propeller_load import DropEstimate, degrees_late_for
-from diagnose.calc.record import Step
 
 CAUTIONS = (
     "Treat the propeller as live at all times. Run into wind, chocks in, a qualified person at the controls, nobody in the "
@@ -50,39 +50,39 @@ def _small(drop: float, estimate: DropEstimate) -> str:
     )
 
 
-_REPEAT = Step(
+_REPEAT = Instruction(
     "Repeat the check: settle on both, select one side, wait until rpm stands still, go back to both, wait, then the other side. Tap "
     "a mechanical tachometer: a sticking one can hide 100 rpm (FAA-H-8083-32B p10-27).",
     minutes="3 min",
 )
-_LEAN = Step(
+_LEAN = Instruction(
     "Over the limit: lean to peak rpm at the check speed and repeat. A drop that then passes points to mixture or fouling before the "
     "magneto (trade text, 2010). A late side can look cured by this too.",
     minutes="3 min",
 )
-_GROUND = Step(
+_GROUND = Instruction(
     "No drop, or hardly any: do the OFF check at lowest idle, a moment only.",
     "if the engine keeps firing, treat the propeller as live: stop by mixture, tag the propeller and the switch, keep everybody "
     "clear until the P-lead is mended.",
     "1 min",
 )
-_DIES = Step(
+_DIES = Instruction(
     "Engine died on one side: throttle closed, mixture to idle cut-off, let it stop, OFF; restart on BOTH.",
     "snapping back to BOTH with fuel in the exhaust can bang hard enough to do damage.",
 )
-_RISE = Step("Rise: find out what feeds the tachometer, then compare roughness on both with each side alone.")
-_COLD = Step(
+_RISE = Instruction("Rise: find out what feeds the tachometer, then compare roughness on both with each side alone.")
+_COLD = Instruction(
     "Find the cylinder: compare EGT on both and on the bad side, or do the cold-cylinder check.",
     "hot exhaust, and a magneto that is hot to ground can fire on a touch of the propeller.",
     "10 min",
 )
-_ALL = Step(
+_ALL = Instruction(
     "A confirming run after any repair is all of it: both drops, static rpm, the OFF check at idle, and the condition the complaint "
     "was made in."
 )
 
 
-def next_steps(grades: set[str], no_drops: set[str], rise: bool) -> tuple[Step, ...]:
+def next_steps(grades: set[str], no_drops: set[str], rise: bool) -> tuple[Instruction, ...]:
     """Return the steps for the worst of what was found."""
     graded = " ".join(grades)
     over = "excessive" in graded or "severe" in graded

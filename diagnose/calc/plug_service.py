@@ -1,6 +1,6 @@
 """Plug service in order: steps with times and cautions, and torque in the units of the wrench."""
 
-from diagnose.calc.record import Answer, Limit, Step, Value, shown
+from diagnose.calc.answer import Answer, Instruction, Limit, Value, shown
 from diagnose.calc.units import Quantity, plausible, value_in, written_in
 from diagnose.problems import BadInput
 
@@ -13,61 +13,61 @@ TYPICAL_TORQUE = (
 )
 
 STEPS = (
-    Step(
+    Instruction(
         "Engine cold. Switch OFF, mixture cut-off, leads off straight along their axis, propeller treated as live.",
         "a lead that is off can shock; a propeller that is moved can fire.",
         "10 min",
     ),
-    Step(
+    Instruction(
         "Plugs out into a numbered tray, each with its gasket. Look first: deposits belong to the cylinder. Thin tan is normal; hard "
         "clinker on all plugs, lead and a case for a hotter approved plug; fluffy black, rich or too cold; oily, rings or guides "
         "(common practice, no source).",
         minutes="2 min a plug",
     ),
-    Step(
+    Instruction(
         "Reject: cracked or chipped nose or well, electrodes at half size, bad threads, dented barrel, dropped.",
         minutes="1 min a plug",
     ),
-    Step(
+    Instruction(
         "Oil off: firing ends only in an approved solvent per the current manual, 20 to 30 minutes, terminal well kept dry (common "
         "practice). The handbook says do not soak: wipe the barrel with a moist cloth (FAA-H-8083-32B p4-36). Follow the plug maker.",
         "solvent is flammable and harmful: air, gloves, no flame. Older chlorinated solvents are toxic and banned or being banned: "
         "do not use them.",
         "20-30 min",
     ),
-    Step(
+    Instruction(
         "Dry fully, then loosen lead with a vibrating cleaner or pick, along the insulator.",
         "never press on the nose. Dust holds lead: eye and breathing protection, wash hands.",
         "2 min a plug",
     ),
-    Step(
+    Instruction(
         "Abrasive blast only where the maker allows it, a few seconds, turning the plug, then air to get grit out. Five seconds can "
         "cost as much electrode as a couple of hundred hours (common practice, no source).",
         "grit left inside harms the engine; eye protection.",
         "3-5 s a plug",
     ),
-    Step(
+    Instruction(
         "Gap with round wires, by moving the ground electrode only; clean threads with a brush.",
         "never lever against the centre electrode.",
         "2 min a plug",
     ),
-    Step(
+    Instruction(
         "Resistance, then the bench test under pressure.",
         "high voltage: guard the terminal.",
         "1 min a plug",
     ),
-    Step(
+    Instruction(
         "Anti-seize sparingly as the maker says, none on the first thread: on an electrode it is a lasting short. New gasket. Plug "
         "to its new place by the rotation plan; screw in by fingers all the way.",
         "if fingers will not run it in, clean the threads; do not force it.",
         "1 min a plug",
     ),
-    Step(
+    Instruction(
         "Torque by the manual. Terminal wiped with an approved solvent, dry hands, lead in straight, nut not over-tightened.",
         "too much torque opens the insulator seal.",
         "1 min a plug",
     ),
-    Step(
+    Instruction(
         "Run: the whole mag check, static rpm, the OFF check, and the complaint's own condition.",
         "live propeller, chocks, wind, qualified person.",
         "15 min",

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from diagnose.calc.record import Answer, Limit, Step, Value, above, below, near, result, shown
+from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, near, result, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 from diagnose.problems import BadInput
 
@@ -230,19 +230,19 @@ def _gap_words(wide: str, narrow: str) -> str:
     return "Gap: one wire not tried." if "unknown" in (wide, narrow) else "Gap within limits."
 
 
-def _steps(readings: PlugReadings, limits: PlugLimits) -> tuple[Step, ...]:
+def _steps(readings: PlugReadings, limits: PlugLimits) -> tuple[Instruction, ...]:
     gap = gap_grades(readings, limits) or ("", "")
     steps = []
     if "yes" in gap[0]:
         steps.append(
-            Step(
+            Instruction(
                 "Close the gap by the manual's method, ground electrode only, then gauge again.",
                 "never bend or lever against the centre electrode or its nose: it cracks.",
             )
         )
     if gap[1] == "yes":
         steps.append(
-            Step(
+            Instruction(
                 "Too narrow after service usually means closed too far: opening it again is not allowed by every maker; see the "
                 "manual, else replace."
             )

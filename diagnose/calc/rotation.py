@@ -8,9 +8,9 @@ the opposite polarity and swaps top and bottom, and is a true permutation of all
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from diagnose.calc.answer import Answer, Instruction, Table, Value
 from diagnose.calc.circuits import cylinder_of, position_of, side_of
 from diagnose.calc.polarity import compare_signs
-from diagnose.calc.record import Answer, Step, Table, Value
 from diagnose.places import Layout
 from diagnose.problems import BadInput
 
@@ -147,11 +147,11 @@ def _says(moves: tuple[Move, ...], scheme: str) -> tuple[str, ...]:
 
 
 _STEPS = (
-    Step(
+    Instruction(
         "Take each plug out into its own numbered hole of the tray, gasket with it: look before cleaning, the deposits belong to "
         "that cylinder.",
         "pull the lead straight out: side load cracks the barrel.",
     ),
-    Step("Clean, gap and test, then move each plug to the place in the table, with a new gasket."),
-    Step("Record the plan used, so that the next one goes on from it."),
+    Instruction("Clean, gap and test, then move each plug to the place in the table, with a new gasket."),
+    Instruction("Record the plan used, so that the next one goes on from it."),
 )

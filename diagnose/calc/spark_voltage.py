@@ -12,8 +12,8 @@ Density is relative to 20 degC and 101.325 kPa.
 import math
 from dataclasses import dataclass
 
+from diagnose.calc.answer import Answer, Table, Value, shown
 from diagnose.calc.atmosphere import pressure_ratio
-from diagnose.calc.record import Answer, Table, Value, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 from diagnose.problems import BadInput
 

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
+from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, result, shown
 from diagnose.calc.atmosphere import density_ratio
-from diagnose.calc.record import Answer, Limit, Step, Value, above, below, result, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 
 SCHEMA = "calc-static-run/1"
@@ -16,8 +16,8 @@ LIVE = (
 
 
 @dataclass(frozen=True)
-class Field:
-    """Field conditions: air temperature and elevation (read at standard pressure)."""
+class FieldConditions:
+    """Conditions at the field: air temperature and elevation (read at standard pressure)."""
 
     temperature: Quantity | None = None
     elevation: Quantity | None = None
@@ -30,7 +30,7 @@ class StaticRun:
     rpm: float | None
     low: Limit | None
     high: Limit | None
-    field: Field
+    field: FieldConditions
     tach_band: float
     off_check: str = ""
 
@@ -44,7 +44,7 @@ def expected_ratio(density: float) -> float:
     return float(((1.132 * density - 0.132) / density) ** 0.5)
 
 
-def _density(field: Field) -> float | None:
+def _density(field: FieldConditions) -> float | None:
     if field.temperature is None or field.elevation is None:
         return None
     plausible(field.temperature, "air temperature", -50, 55, "degC")
@@ -122,17 +122,17 @@ def _says(run: StaticRun) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _steps(run: StaticRun) -> tuple[Step, ...]:
+def _steps(run: StaticRun) -> tuple[Instruction, ...]:
     if run.off_check == "fires":
         return (
-            Step(
+            Instruction(
                 "Find the open P-lead: the side whose selection left no drop points at the other one.",
                 "a magneto with its P-lead off or open is live whatever the switch says.",
             ),
         )
     if not run.off_check:
         return (
-            Step(
+            Instruction(
                 "OFF check: 700 rpm or lowest idle, OFF for a moment until firing has clearly stopped, back to BOTH before 200 to "
                 "300 rpm are lost (FAA-H-8083-32B p4-31).",
                 "too long in OFF and back can bang in the exhaust: then leave it OFF, mixture to cut-off.",

@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, near, result
 from diagnose.calc.circuits import poles
 from diagnose.calc.magneto_speed import magnet_to_crank, magneto_ratio, start_spark
-from diagnose.calc.record import Answer, Limit, Step, Value, above, near, result
 from diagnose.calc.units import finite
 from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput
@@ -164,19 +164,19 @@ def drift_words(drift: float, band: float) -> str:
 
 
 _STEPS = (
-    Step(
+    Instruction(
         "Find true top centre of No 1 on compression; a 'top' that spreads over 1 to 5 degrees is the no-travel zone (FAA-H-8083-32B "
         "p4-27)."
     ),
-    Step(
+    Instruction(
         "Turn back past the mark (some books: about 40 degrees) and come forward to it: the last movement is always in normal "
         "rotation, so that gear backlash is taken up. Hold magneto-gear backlash out with light torque against rotation.",
         "live propeller: plugs out, hands clear of the arc when it kicks.",
     ),
-    Step("Impulse coupling fitted: go on past the click, back to about 5 degrees before the mark, then forward."),
-    Step(
+    Instruction("Impulse coupling fitted: go on past the click, back to about 5 degrees before the mark, then forward."),
+    Instruction(
         "Sight square across the marks; check the light's batteries. Both lights change at the mark, together unless a stagger is "
         "specified. On a dual unit time the engine on the breaker that opens first."
     ),
-    Step("Clamp by the manual's torque, then check again: back one blade and forward to the mark."),
+    Instruction("Clamp by the manual's torque, then check again: back one blade and forward to the mark."),
 )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from diagnose.calc.record import Answer, as_json
-from diagnose.calc.record import Limit as CalcLimit
+from diagnose.calc.answer import Answer, as_json
+from diagnose.calc.answer import Limit as CalcLimit
 from diagnose.calc.units import KINDS, Quantity, written_in
 from diagnose.case.log import FROM_FIRST
 from diagnose.places import Layout

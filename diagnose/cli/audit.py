@@ -6,7 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.problems import BadInput
 from diagnose.report.text import say, wrapped, write
 from diagnose.rulebase.locate import shipped
@@ -21,11 +21,11 @@ def audit(args: argparse.Namespace) -> int:
     from diagnose.audit.findings import exit_code
 
     overlay = tuple(args.rulebase)
-    base = session.rulebase(overlay)
+    base = loaded.rulebase(overlay)
     runs, folder = _runs(args), _cases(args.cases)
     for name in args.layout:
-        session.layout_named(base, name)
-    networks = [session.network_of(overlay, name) for name in dict.fromkeys(args.layout or base.layouts)]
+        loaded.layout_named(base, name)
+    networks = [loaded.network_of(overlay, name) for name in dict.fromkeys(args.layout or base.layouts)]
     chosen = [n for n in networks if args.layout or n.layout.id == DEFAULT_LAYOUT]
     drawn = {}
     for network in chosen if runs else ():

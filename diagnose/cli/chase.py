@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Mapping
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.explain import accounts, why_check
@@ -15,10 +15,10 @@ from diagnose.assessment.steps import Step, next_step, remedy_order, steps
 from diagnose.case.case import Case
 from diagnose.case.kinds import CONFIRMING
 from diagnose.case.standing import advice_due, open_items
-from diagnose.cli.calculations.asked import calculation_for
+from diagnose.cli.asking import ask_numbers
+from diagnose.cli.calculations.questions import calculation_for
 from diagnose.cli.intake import before, complaint, safety
 from diagnose.cli.making_good import ask_state, make_good
-from diagnose.cli.numbers import ask_numbers
 from diagnose.cli.opened import opened
 from diagnose.cli.prompt import Leave, ask, ask_choice
 from diagnose.cli.talk import Talk, enter, leave_refit, withdraw_last
@@ -64,7 +64,7 @@ def _safely(talk: Talk) -> bool:
     """Take one step; where an answer excludes the earlier ones, say so and offer to take it back."""
     try:
         return _step(talk)
-    except session.CannotAllBeTrue as error:
+    except loaded.CannotAllBeTrue as error:
         screens.line(talk.out, str(error), "bold")
         ask(talk.out, "b take back the last answer, q leave", {"b"})
         return withdraw_last(talk)
@@ -73,7 +73,7 @@ def _safely(talk: Talk) -> bool:
 def _step(talk: Talk) -> bool:
     """Show where things stand and take one step; return whether there is another."""
     case = talk.case()
-    assessment = session.assessed(talk.network, case.trouble)
+    assessment = loaded.assessed(talk.network, case.trouble)
     if advice_due(case.events):
         talk.record("advice", advice(assessment, talk.network.base))
     screens.show_ranking(talk.out, talk.network, assessment, count=5)

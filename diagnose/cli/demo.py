@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment, assess
 from diagnose.assessment.steps import next_step, remedy_order
@@ -57,7 +57,7 @@ def demo(args: argparse.Namespace) -> int:
         raise BadInput(f"'{args.save}' exists already; give a new path with --save")
     with tempfile.TemporaryDirectory() as folder:
         path = Path(args.save) if args.save else Path(folder) / "demo.case"
-        network = session.network_of(tuple(args.rulebase), story.layout)
+        network = loaded.network_of(tuple(args.rulebase), story.layout)
         run = _Run(story, path, network, screens.console())
         _begin(run)
         state = _follow(run)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from diagnose.case.case import Case
-from diagnose.cli.numbers import ask_numbers
+from diagnose.cli.asking import ask_numbers
 from diagnose.cli.prompt import ask, ask_choice
 from diagnose.cli.talk import Talk, enter, withdraw_last
 from diagnose.plan.warnings import ALWAYS

@@ -6,7 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.problems import BadInput
 from diagnose.report import documents
 from diagnose.report.text import listing, say, wrapped, write
@@ -16,8 +16,8 @@ from diagnose.rulebase.reader import read_rulebase
 
 def show(args: argparse.Namespace) -> int:
     """Print a list or one entry of the rule base."""
-    base = session.rulebase(tuple(args.rulebase))
-    layout = session.layout_named(base, args.layout) if args.layout else None
+    base = loaded.rulebase(tuple(args.rulebase))
+    layout = loaded.layout_named(base, args.layout) if args.layout else None
     makers = {
         "symptoms": lambda: documents.show_symptoms(base, layout),
         "causes": lambda: documents.show_causes(base),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.case import log
 from diagnose.case.case import Case
 from diagnose.report.text import say
@@ -20,7 +20,7 @@ def opened(args: argparse.Namespace, path: str = "") -> tuple[Case, Network]:
     name = path or args.case
     if getattr(args, "accept_broken", False):
         log.accept_broken(Path(name), args.person)
-    case, network = session.case_at(name, tuple(args.rulebase))
+    case, network = loaded.case_at(name, tuple(args.rulebase))
     for warning in case.warnings:
         say(f"note: {warning}")
     return case, network

@@ -124,7 +124,7 @@ def _demo(commands: _Commands) -> None:
 
 
 def _case_commands(commands: _Commands) -> None:
-    sub = _add(commands, "open", "start a case file", "cases", "open_")
+    sub = _add(commands, "open", "start a case file", "entering", "open_")
     sub.add_argument("case", metavar="CASE", help="path of the new case file")
     sub.add_argument("--layout", required=True, help="engine layout (see `diagnose show layouts`)")
     sub.add_argument("--nickname", default="", help="what this aircraft is called on the ramp")
@@ -141,7 +141,7 @@ def _case_commands(commands: _Commands) -> None:
     sub = _add(commands, "chase", "be led from question to question until a finding", "chase", "chase")
     sub.add_argument("case", metavar="CASE")
     _person(sub)
-    sub = _add(commands, "enter", "record results", "cases", "enter")
+    sub = _add(commands, "enter", "record results", "entering", "enter")
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("results", nargs="+", metavar="RESULT", help="SYMPTOM[.REGIME]@PLACE=GRADE")
     sub.add_argument("--complaint", action="store_true", help="these results are what was complained of")
@@ -153,12 +153,12 @@ def _case_commands(commands: _Commands) -> None:
     _measured(sub)
     _person(sub)
     told = "record two parts that changed places; what follows is about where they stand now"
-    sub = _add(commands, "exchange", told, "cases", "exchange")
+    sub = _add(commands, "exchange", told, "entering", "exchange")
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("exchange", metavar="CHECK@PLACE,PLACE", help="the check that exchanges the part, and the two places")
     sub.add_argument("--note", default="")
     _person(sub)
-    sub = _add(commands, "remedy", "record a remedy done; the complaint is then looked at again", "cases", "remedy")
+    sub = _add(commands, "remedy", "record a remedy done; the complaint is then looked at again", "entering", "remedy")
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("remedy", metavar="REMEDY@PLACE")
     sub.add_argument("--reason", default="", help="why, where the tool warned against it")
@@ -169,7 +169,7 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("--on", action="append", default=[], metavar="TEXT", help="part on: number, serial, its paper")
     sub.add_argument("--procedure", default="", help="document, section and revision the work was done by")
     _person(sub)
-    sub = _add(commands, "note", "record a remark, an open item, what is on the aircraft, or how it stands now", "cases", "note")
+    sub = _add(commands, "note", "record a remark, an open item, what is on the aircraft, or how it stands now", "entering", "note")
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("text", nargs="?", default="", help="the remark")
     sub.add_argument("--open", action="store_true", help="it is an open item")
@@ -184,17 +184,17 @@ def _case_commands(commands: _Commands) -> None:
         help="what is on the aircraft, such as 'left magneto=serial 12, 480 h' (may repeat)",
     )
     _person(sub)
-    sub = _add(commands, "correct", "correct or withdraw an earlier entry; both stay in the record", "cases", "correct")
+    sub = _add(commands, "correct", "correct or withdraw an earlier entry; both stay in the record", "entering", "correct")
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("seq", type=int, help="number of the entry")
     sub.add_argument("--result", default="", help="the right result; leave out to withdraw the entry")
     sub.add_argument("--reason", required=True)
     _person(sub)
-    sub = _add(commands, "verify", "check that a case file is whole and unedited", "cases", "verify")
+    sub = _add(commands, "verify", "check that a case file is whole and unedited", "entering", "verify")
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("--head", default="", metavar="HASH", help="the head hash printed on a paper, or its first 12 digits")
     _json(sub)
-    sub = _add(commands, "log", "print the entries of a case", "cases", "print_log")
+    sub = _add(commands, "log", "print the entries of a case", "entering", "print_log")
     sub.add_argument("case", metavar="CASE")
 
 
@@ -204,7 +204,7 @@ def _record_commands(commands: _Commands) -> None:
         ("report", "the diagnosis worksheet: what was wrong, how that was known, what else it might have been"),
         ("handover", "the hand-over sheet: the aircraft now, the last step, the next one"),
     ):
-        sub = _add(commands, name, text, "record", name)
+        sub = _add(commands, name, text, "papers", name)
         sub.add_argument("case", metavar="CASE")
         sub.add_argument("--format", choices=("text", "html", "markdown", "json"), default="markdown", help="default: markdown")
         sub.add_argument("--out", default="", metavar="FILE", help="write here and not to the screen (must not exist)")
@@ -257,7 +257,7 @@ def _library_commands(commands: _Commands) -> None:
         help="folder laid over the shipped rule base for the second reading (may repeat)",
     )
     _json(sub)
-    sub = _add(commands, "list", "list and search the case files of folders, newest first", "library", "list_")
+    sub = _add(commands, "list", "list and search the case files of folders, newest first", "searching", "list_")
     sub.add_argument("dirs", nargs="+", metavar="DIR", help="folders that hold case files, or case files")
     sub.add_argument("--nickname", default="", help="only cases of the aircraft called this")
     sub.add_argument("--cause", default="", metavar="ID", help="only cases this cause leads or whose repair ended it: CAUSE or CAUSE@PLACE")
@@ -288,7 +288,7 @@ def _knowledge_commands(commands: _Commands) -> None:
 def _calc(commands: _Commands, wanted: bool) -> None:
     text = "bench and run-up arithmetic: timing, plugs, drops, leads, ..."
     sub = commands.add_parser("calc", help=text, description=text)
-    sub.set_defaults(call=_late("bench", "calc"))
+    sub.set_defaults(call=_late("calculating", "calc"))
     if wanted:
         # Sixteen calculations with their options: read only when one of them is called for.
         from diagnose.cli.calculations import add_arguments

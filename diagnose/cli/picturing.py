@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.cli.opened import opened
 from diagnose.cli.output import write_out
 from diagnose.report import pictures
@@ -21,7 +21,7 @@ def picture(args: argparse.Namespace) -> int:
         story = story_of(case, network)
         drawn = pictures.belief_chart(story.steps, network, belief_runs(story))
     else:
-        drawn = pictures.engine_map(network, session.assessed(network, case.trouble))
+        drawn = pictures.engine_map(network, loaded.assessed(network, case.trouble))
     if not args.out:
         write(drawn)
         return 0

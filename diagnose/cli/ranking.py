@@ -6,7 +6,7 @@ import argparse
 import json
 from collections.abc import Callable
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import accounts, why_check
@@ -28,15 +28,15 @@ def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:
         if args.complaint or args.result or args.layout or args.state:
             raise BadInput("give a case file, or --layout with results, not both; add to a case with `enter` and `note --state`")
         case, network = opened(args)
-        return network, session.assessed(network, gains(case.trouble, access.read_access(args.access)))
+        return network, loaded.assessed(network, gains(case.trouble, access.read_access(args.access)))
     if not args.layout:
         raise BadInput("give a case file, or --layout LAYOUT with --result RESULT ...")
-    base = session.rulebase(overlay)
-    layout = session.layout_named(base, args.layout)
+    base = loaded.rulebase(overlay)
+    layout = loaded.layout_named(base, args.layout)
     state = said(args.state) if args.state else {}
-    trouble = session.trouble_from(base, layout, args.complaint, args.result, access.read_access(args.access), state)
-    network = session.network_of(overlay, layout.id)
-    return network, session.assessed(network, trouble)
+    trouble = loaded.trouble_from(base, layout, args.complaint, args.result, access.read_access(args.access), state)
+    network = loaded.network_of(overlay, layout.id)
+    return network, loaded.assessed(network, trouble)
 
 
 def _print(args: argparse.Namespace, document: Callable[[Network, Assessment], object], screen: str) -> int:
@@ -68,7 +68,7 @@ def _keep(args: argparse.Namespace) -> None:
         raise BadInput("--keep records in a case; name its file")
     case, network = opened(args)
     if advice_due(case.events):
-        given = advice(session.assessed(network, gains(case.trouble, access.read_access(args.access))), network.base)
+        given = advice(loaded.assessed(network, gains(case.trouble, access.read_access(args.access))), network.base)
         say(f"{log.append(case.path, 'advice', args.person, given).seq}: kept what is advised now")
     else:
         say("kept already: nothing has changed since the last advice in the case")

@@ -7,15 +7,15 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.case.case import Case
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput
 from diagnose.report.screens import percent
 from diagnose.report.step_rows import DIGITS
 from diagnose.report.text import clean, say, wrapped, write
-from diagnose.review.compare import Comparison, Reading, compared, finding_changes, reading
-from diagnose.review.replay import Standing, Step, steps
+from diagnose.review.compare import CaseReading, Comparison, compared, finding_changes, reading
+from diagnose.review.replay import Moment, Ranking, moments
 from diagnose.review.reproduce import Difference, differences, written_under
 from diagnose.trouble.network import Network
 
@@ -26,7 +26,7 @@ TOLD = 12  # differing shares printed
 def replay(args: argparse.Namespace) -> int:
     """Go through a case; 1 where the rule base it was written under now gives other numbers than those recorded."""
     case, network = opened(args)
-    gone_through = list(steps(case, network))
+    gone_through = list(moments(case, network))
     held = [(s, _same_base(case, s, network), differences(s, network)) for s in gone_through if s.event.kind == "advice"]
     broken = any(same and found for _, same, found in held)
     if args.json:
@@ -36,14 +36,14 @@ def replay(args: argparse.Namespace) -> int:
     return 1 if broken else 0
 
 
-_Held = tuple[Step, bool, list[Difference]]
+_Held = tuple[Moment, bool, list[Difference]]
 
 
-def _same_base(case: Case, step: Step, network: Network) -> bool:
+def _same_base(case: Case, step: Moment, network: Network) -> bool:
     return written_under(case, step).get("sha256") == network.base.sha256
 
 
-def _replay_lines(case: Case, network: Network, every: Sequence[Step], held: Sequence[_Held]) -> Iterator[str]:
+def _replay_lines(case: Case, network: Network, every: Sequence[Moment], held: Sequence[_Held]) -> Iterator[str]:
     now = network.base.settings.version, network.base.sha256[:12]
     yield f"{case.path}: {len(case.events)} entries, read under rule base {now[0]} ({now[1]})"
     told = {step.event.seq: (same, found) for step, same, found in held}
@@ -65,26 +65,26 @@ def _moved_lines(before: str, after: str) -> Iterator[str]:
         yield f"      after:  {after}"
 
 
-def _subject(step: Step) -> str:
+def _subject(step: Moment) -> str:
     data = step.event.data
     if step.event.kind == "correct":
         return f"entry {data.get('corrects')}, {data.get('result') or 'withdrawn'}"
     return " ".join(str(data.get("result") or data.get("remedy") or data.get("exchange") or "").split())
 
 
-def _top_words(standing: Standing) -> str:
-    if standing.impossible:
+def _top_words(ranking: Ranking) -> str:
+    if ranking.impossible:
         return "the results cannot all be true"
-    rows = [f"{cause} {percent(share)}" for cause, share in _top(standing)]
-    return ", ".join(rows) + (" (complaint gone)" if standing.gone else "") if rows else "nothing entered yet"
+    rows = [f"{cause} {percent(share)}" for cause, share in _top(ranking)]
+    return ", ".join(rows) + (" (complaint gone)" if ranking.gone else "") if rows else "nothing entered yet"
 
 
-def _top(standing: Standing) -> list[tuple[str, float]]:
-    rows = [(r.id, standing.share(r.id)) for r in standing.causes]
+def _top(ranking: Ranking) -> list[tuple[str, float]]:
+    rows = [(r.id, ranking.share(r.id)) for r in ranking.causes]
     return sorted(rows, key=lambda row: (-round(row[1], 12), row[0]))[:SHOWN]
 
 
-def _advice_lines(case: Case, step: Step, same: bool, found: Sequence[Difference]) -> Iterator[str]:
+def _advice_lines(case: Case, step: Moment, same: bool, found: Sequence[Difference]) -> Iterator[str]:
     if not found:
         yield f"{step.event.seq:>4}  advice: reproduced"
         return
@@ -107,7 +107,7 @@ def _verdict(case: Case, network: Network, held: Sequence[_Held]) -> str:
     return f"reproduced: all {len(held)} advice entries"
 
 
-def _replay_document(case: Case, network: Network, every: Sequence[Step], held: Sequence[_Held]) -> dict[str, Any]:
+def _replay_document(case: Case, network: Network, every: Sequence[Moment], held: Sequence[_Held]) -> dict[str, Any]:
     opening = case.opening.get("rulebase")
     return {
         "schema": "replay/1",
@@ -119,8 +119,8 @@ def _replay_document(case: Case, network: Network, every: Sequence[Step], held: 
                 "entry": s.event.seq,
                 "kind": s.event.kind,
                 "subject": _subject(s),
-                "before": _standing_document(s.before),
-                "after": _standing_document(s.after),
+                "before": _ranking_document(s.before),
+                "after": _ranking_document(s.after),
             }
             for s in every
             if s.moved
@@ -138,12 +138,12 @@ def _replay_document(case: Case, network: Network, every: Sequence[Step], held: 
     }
 
 
-def _standing_document(standing: Standing) -> dict[str, Any]:
+def _ranking_document(ranking: Ranking) -> dict[str, Any]:
     return {
-        "causes": [{"id": cause, "share": round(share, DIGITS)} for cause, share in _top(standing)],
-        "unmodelled": None if standing.unmodelled is None else round(standing.unmodelled, DIGITS),
-        "gone": standing.gone,
-        "impossible": standing.impossible,
+        "causes": [{"id": cause, "share": round(share, DIGITS)} for cause, share in _top(ranking)],
+        "unmodelled": None if ranking.unmodelled is None else round(ranking.unmodelled, DIGITS),
+        "gone": ranking.gone,
+        "impossible": ranking.impossible,
     }
 
 
@@ -152,8 +152,8 @@ def compare(args: argparse.Namespace) -> int:
     if not args.other and not args.against:
         raise BadInput("give a second case, or --against DIR for a second rule base")
     first_base = tuple(args.rulebase)
-    a = reading(*session.case_at(args.case, first_base))
-    b = reading(*session.case_at(args.other or args.case, (*first_base, *args.against)))
+    a = reading(*loaded.case_at(args.case, first_base))
+    b = reading(*loaded.case_at(args.other or args.case, (*first_base, *args.against)))
     found = compared(a, b)
     if args.json:
         write(json.dumps(_compare_document(a, b, found), ensure_ascii=False, indent=1))
@@ -165,7 +165,7 @@ def compare(args: argparse.Namespace) -> int:
     return 0
 
 
-def _compare_lines(a: Reading, b: Reading, found: Comparison) -> Iterator[str]:
+def _compare_lines(a: CaseReading, b: CaseReading, found: Comparison) -> Iterator[str]:
     for name, one in (("first", a), ("second", b)):
         base = one.network.base
         yield f"{name + ':':<8}{one.case.path}, {one.case.layout.id}, rule base {base.settings.version} ({base.sha256[:12]})"
@@ -191,7 +191,7 @@ def _block(title: str, rows: Sequence[str]) -> Iterator[str]:
         yield from (f"    {row}" for row in rows)
 
 
-def _compare_document(a: Reading, b: Reading, found: Comparison) -> dict[str, Any]:
+def _compare_document(a: CaseReading, b: CaseReading, found: Comparison) -> dict[str, Any]:
     return {
         "schema": "compare/1",
         "first": _reading_document(a),
@@ -206,7 +206,7 @@ def _compare_document(a: Reading, b: Reading, found: Comparison) -> dict[str, An
     }
 
 
-def _reading_document(one: Reading) -> dict[str, Any]:
+def _reading_document(one: CaseReading) -> dict[str, Any]:
     base = one.network.base
     return {
         "case": str(one.case.path),

@@ -1,6 +1,6 @@
 """The answer of a calculation as a page of plain text."""
 
-from diagnose.calc.record import Answer, Limit, Step, Table, Value
+from diagnose.calc.answer import Answer, Instruction, Limit, Table, Value
 from diagnose.report.text import WIDTH, clean, columns, folded
 
 NAME = 34  # columns a name may take before its value
@@ -37,7 +37,7 @@ def _table(table: Table, width: int) -> list[str]:
     return ["", *folded(table.title, width), *columns(cells, width)]
 
 
-def _step(number: int, step: Step, width: int) -> list[str]:
+def _step(number: int, step: Instruction, width: int) -> list[str]:
     minutes = f" [{step.minutes}]" if step.minutes else ""
     lines = folded(f"{step.text}{minutes}", width, f"  {number:>2}. ", "      ")
     return lines + (folded(f"CAUTION: {step.caution}", width, "      ", "      ") if step.caution else [])

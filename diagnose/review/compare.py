@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.belief.model import Contradiction
 from diagnose.case.case import Case
 from diagnose.trouble.network import Network
@@ -15,7 +15,7 @@ MOVED = 0.005  # a share that differs by less is not told
 
 
 @dataclass(frozen=True)
-class Reading:
+class CaseReading:
     """One case under one rule base: its results by look, repairs and exchanges of parts, state and shares of the causes."""
 
     case: Case
@@ -49,7 +49,7 @@ class Comparison:
         return not (self.only_first or self.only_second or self.grades or self.repairs_first or self.repairs_second)
 
 
-def reading(case: Case, network: Network) -> Reading:
+def reading(case: Case, network: Network) -> CaseReading:
     """Return a case as it reads under a network; the shares fall, equal ones stand by id."""
     results = {}
     for number, look in enumerate(case.trouble.looks, 1):
@@ -59,15 +59,15 @@ def reading(case: Case, network: Network) -> Reading:
         results.update({f"{r.subject}{after}": r.grade for r in look.results})
     repairs = tuple(str(r) for look in case.trouble.looks for r in (look.exchange, *look.repairs) if r is not None)
     try:
-        assessment = session.assessed(network, case.trouble)
+        assessment = loaded.assessed(network, case.trouble)
     except Contradiction:
-        return Reading(case, network, results, repairs, IMPOSSIBLE, {}, None)
+        return CaseReading(case, network, results, repairs, IMPOSSIBLE, {}, None)
     rows = [(r.id, r.share) for r in assessment.finding.causes]
     rows.sort(key=lambda row: (-round(row[1], 12), row[0]))
-    return Reading(case, network, results, repairs, assessment.finding.state, dict(rows), assessment.finding.unmodelled)
+    return CaseReading(case, network, results, repairs, assessment.finding.state, dict(rows), assessment.finding.unmodelled)
 
 
-def compared(a: Reading, b: Reading) -> Comparison:
+def compared(a: CaseReading, b: CaseReading) -> Comparison:
     """Return what differs."""
     both = a.results.keys() & b.results.keys()
     shares = {c: (a.shares.get(c, 0.0), b.shares.get(c, 0.0)) for c in {*a.shares, *b.shares}}
@@ -94,7 +94,7 @@ def _only(mine: tuple[str, ...], others: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def finding_changes(a: Reading, b: Reading) -> list[str]:
+def finding_changes(a: CaseReading, b: CaseReading) -> list[str]:
     """Return in what the finding itself differs: its state, its first cause; [] where a reader would do the same."""
     found = []
     if a.state != b.state:

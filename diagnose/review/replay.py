@@ -19,7 +19,7 @@ MOVING = ("result", "repair", "exchange", "correct")
 
 
 @dataclass(frozen=True)
-class Standing:
+class Ranking:
     """Belief after an entry: every located cause ranked, and the share of "none of these" (None: no complaint yet).
 
     `impossible` is set where the results cannot all be true under this rule base; the ranking is then empty.
@@ -39,13 +39,13 @@ class Standing:
 
 
 @dataclass(frozen=True)
-class Step:
+class Moment:
     """One entry of a case, what was known after it, and the belief before and after."""
 
     event: Event
     trouble: Trouble
-    before: Standing
-    after: Standing
+    before: Ranking
+    after: Ranking
 
     @property
     def moved(self) -> bool:
@@ -53,27 +53,27 @@ class Step:
         return self.before != self.after
 
 
-def steps(case: Case, network: Network) -> Iterator[Step]:
+def moments(case: Case, network: Network) -> Iterator[Moment]:
     """Yield every entry of a case, oldest first, as it looked when it was made.
 
     A later correction acts from its own entry on, so each step shows what a reader saw then.
     """
-    before = Standing()
+    before = Ranking()
     trouble = Trouble()
     for number, event in enumerate(case.events, 1):
         if event.kind in MOVING or event.kind in ("access", "decline", "state", "note"):
             trouble = trouble_after(case.events[:number], network.base, network.layout)
-        after = standing(network, trouble) if event.kind in MOVING else before
-        yield Step(event, trouble, before, after)
+        after = ranking(network, trouble) if event.kind in MOVING else before
+        yield Moment(event, trouble, before, after)
         before = after
 
 
-def standing(network: Network, trouble: Trouble) -> Standing:
+def ranking(network: Network, trouble: Trouble) -> Ranking:
     """Return the belief about a trouble."""
     prepared = prepare(network, trouble.looks)
     try:
         belief, causes = rank(network, prepared)
     except Contradiction:
-        return Standing(impossible=True)
+        return Ranking(impossible=True)
     has_complaint = bool(prepared.complaint)
-    return Standing(causes, belief.unexplained if has_complaint else None, complaint_gone(trouble.looks))
+    return Ranking(causes, belief.unexplained if has_complaint else None, complaint_gone(trouble.looks))

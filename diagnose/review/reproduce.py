@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.advice import advice
 from diagnose.belief.model import Contradiction
 from diagnose.case.case import Case
-from diagnose.review.replay import Step
+from diagnose.review.replay import Moment
 from diagnose.trouble.network import Network
 
 CLOSE = 1e-9  # how far two numbers of one rule base may lie apart
@@ -28,14 +28,14 @@ class Difference:
     now: Any
 
 
-def differences(step: Step, network: Network) -> list[Difference]:
+def differences(step: Moment, network: Network) -> list[Difference]:
     """Return what of an advice entry comes out differently under this network; [] where all of it is reproduced.
 
     Fields that only one side has are left out: an older file holds fewer, a newer one more.
     """
     recorded = {k: v for k, v in step.event.data.items() if k not in WORDING}
     try:
-        given = advice(session.assessed(network, step.trouble), network.base)
+        given = advice(loaded.assessed(network, step.trouble), network.base)
     except Contradiction:
         return [Difference(step.event.seq, "state", recorded.get("state"), "the results cannot all be true")]
     found: list[Difference] = []
@@ -55,7 +55,7 @@ def _same(one: Any, other: Any) -> bool:
     return bool(one == other)
 
 
-def _top(step: Step, recorded: Any) -> list[Difference]:
+def _top(step: Moment, recorded: Any) -> list[Difference]:
     """Return the causes whose recorded share is not what it is now: each by its own name, whatever its rank."""
     found: list[Difference] = []
     for row in recorded if isinstance(recorded, list) else []:
@@ -68,7 +68,7 @@ def _top(step: Step, recorded: Any) -> list[Difference]:
     return found
 
 
-def written_under(case: Case, step: Step) -> Mapping[str, Any]:
+def written_under(case: Case, step: Moment) -> Mapping[str, Any]:
     """Return the rule base an entry was written under: its own where it says so, else that of the opening."""
     for said in (step.event.data.get("rulebase"), case.opening.get("rulebase")):
         if isinstance(said, Mapping):

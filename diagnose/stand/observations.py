@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from diagnose.places import SIDES
 from diagnose.problems import BadInput, did_you_mean
-from diagnose.stand import bench, looks, runs
+from diagnose.stand import bench, runs, seen
 from diagnose.stand.engine import Engine
 from diagnose.stand.reading import Reading
 
@@ -29,31 +29,31 @@ def _p_lead(position: str) -> Callable[[Engine, str], Reading]:
 
 
 OBSERVATIONS: Mapping[str, Observation] = {
-    "plug-look": Observation("circuit", looks.plug_look),
+    "plug-look": Observation("circuit", seen.plug_look),
     "plug-gap": Observation("circuit", bench.plug_gap),
     "plug-resistance": Observation("circuit", bench.plug_resistance),
     "plug-insulation": Observation("circuit", bench.plug_insulation),
     "plug-bomb": Observation("circuit", bench.plug_bomb),
-    "lead-look": Observation("circuit", looks.lead_look),
-    "lead-goes-to": Observation("circuit", looks.lead_goes_to),
+    "lead-look": Observation("circuit", seen.lead_look),
+    "lead-goes-to": Observation("circuit", seen.lead_goes_to),
     "lead-continuity": Observation("circuit", lambda e, p: bench.lead_continuity(e, p)),
     "lead-continuity-flexed": Observation("circuit", lambda e, p: bench.lead_continuity(e, p, True)),
     "lead-insulation": Observation("circuit", bench.lead_insulation),
     "spark-at-lead": Observation("circuit", bench.spark_at_lead),
-    "points-look": Observation("side", looks.points_look),
+    "points-look": Observation("side", seen.points_look),
     "points-clearance": Observation("side", bench.points_clearance),
     "e-gap": Observation("side", bench.e_gap),
-    "marks-agree": Observation("side", looks.marks_agree),
+    "marks-agree": Observation("side", seen.marks_agree),
     "timing-to-engine": Observation("side", bench.timing_to_engine),
     "capacitor": Observation("side", bench.capacitor),
     "coil-primary": Observation("side", bench.coil_primary),
     "coil-secondary": Observation("side", bench.coil_secondary),
     "coming-in": Observation("side", lambda e, p: bench.coming_in(e, p)),
     "coming-in-hot": Observation("side", lambda e, p: bench.coming_in(e, p, True)),
-    "distributor-look": Observation("side", looks.distributor_look),
-    "fixing-look": Observation("side", looks.fixing_look),
-    "impulse-by-hand": Observation("side", looks.impulse_by_hand),
-    "impulse-look": Observation("side", looks.impulse_look),
+    "distributor-look": Observation("side", seen.distributor_look),
+    "fixing-look": Observation("side", seen.fixing_look),
+    "impulse-by-hand": Observation("side", seen.impulse_by_hand),
+    "impulse-look": Observation("side", seen.impulse_look),
     "retard-points": Observation("side", bench.retard_points),
     "p-lead-off": Observation("side", _p_lead("off")),
     "p-lead-both": Observation("side", _p_lead("both")),
@@ -63,19 +63,19 @@ OBSERVATIONS: Mapping[str, Observation] = {
     "compression-hot": Observation("cylinder", lambda e, p: bench.compression(e, p, True)),
     "compression-cold": Observation("cylinder", lambda e, p: bench.compression(e, p, False)),
     "injector-flow": Observation("cylinder", bench.injector_flow),
-    "induction-look": Observation("cylinder", looks.induction_look),
-    "valve-look": Observation("cylinder", looks.valve_look),
+    "induction-look": Observation("cylinder", seen.induction_look),
+    "valve-look": Observation("cylinder", seen.valve_look),
     "probe-test": Observation("cylinder", bench.probe_test),
     "off-check": Observation("engine", _whole(runs.off_check)),
     "shut-down": Observation("engine", _whole(runs.shut_down)),
     "leaned-rpm-change": Observation("engine", _whole(runs.leaned_rpm_change)),
     "radio-noise": Observation("engine", _whole(runs.radio_noise)),
-    "vibrator-sound": Observation("engine", _whole(looks.vibrator_sound)),
-    "key-test": Observation("engine", _whole(looks.key_test)),
-    "air-filter-look": Observation("engine", _whole(looks.air_filter_look)),
-    "fuel-drain": Observation("engine", _whole(looks.fuel_drain)),
-    "primer-look": Observation("engine", _whole(looks.primer_look)),
-    "mount-look": Observation("engine", _whole(looks.mount_look)),
+    "vibrator-sound": Observation("engine", _whole(seen.vibrator_sound)),
+    "key-test": Observation("engine", _whole(seen.key_test)),
+    "air-filter-look": Observation("engine", _whole(seen.air_filter_look)),
+    "fuel-drain": Observation("engine", _whole(seen.fuel_drain)),
+    "primer-look": Observation("engine", _whole(seen.primer_look)),
+    "mount-look": Observation("engine", _whole(seen.mount_look)),
     "battery-volts": Observation("engine", _whole(bench.battery_volts)),
     "tachometer-error": Observation("engine", _whole(bench.tachometer_error)),
 }

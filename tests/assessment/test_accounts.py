@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.assessment.explain import Account, Reason, accounts, odds
 from diagnose.trouble.complaint import completed
@@ -16,7 +16,7 @@ from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import read_results
 from diagnose.trouble.trouble import Trouble
 
-NETWORK = session.network_of((), "opposed-4")
+NETWORK = loaded.network_of((), "opposed-4")
 
 
 def look(*results, **more):
@@ -36,7 +36,7 @@ TROUBLES = {
 @pytest.mark.parametrize("name", TROUBLES)
 def test_the_factors_multiply_to_the_odds_of_the_ranking(name):
     looks = completed(NETWORK.base, Trouble(tuple(TROUBLES[name]))).looks
-    found = session.assessed(NETWORK, Trouble(looks)).finding.causes[:6]
+    found = loaded.assessed(NETWORK, Trouble(looks)).finding.causes[:6]
     told = accounts(NETWORK, looks, [row.id for row in found])
     for row in found:
         account = told[row.id]

@@ -6,19 +6,19 @@ import json
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
-from diagnose.audit import cases
+from diagnose.audit import never_first
 from diagnose.audit.findings import ORDER
 
 pytestmark = pytest.mark.slow
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 
 
 def network_of(layout):
     """Return the network of a layout."""
-    return session.network_of((), layout)
+    return loaded.network_of((), layout)
 
 
 KNOWN = """format: 1
@@ -38,7 +38,7 @@ def test_causes_that_no_case_ranks_first_are_named(tmp_path):
     (tmp_path / "a.yaml").write_text(KNOWN)
     (tmp_path / "b.yaml").write_text(BAD)
     (tmp_path / "broken.yaml").write_text("cases: [\n")
-    found = cases.findings(BASE, network_of, tmp_path)
+    found = never_first.findings(BASE, network_of, tmp_path)
     never = {f.about for f in found if f.id == "never-first"}
     assert never == set(BASE.causes) - {"plug_lead_fouled"}
     assert {f.about.split(":")[0] for f in found if f.id == "case-unreadable"} == {"b.yaml", "broken.yaml"}
@@ -48,7 +48,7 @@ def test_causes_that_no_case_ranks_first_are_named(tmp_path):
 
 def test_no_cases_is_one_notice(tmp_path):
     """Not one per cause."""
-    assert [(f.severity, f.id) for f in cases.findings(BASE, network_of, tmp_path)] == [("notice", "no-cases")]
+    assert [(f.severity, f.id) for f in never_first.findings(BASE, network_of, tmp_path)] == [("notice", "no-cases")]
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.audit import cautions, coverage, entries, findings, numbers, told_apart
 from diagnose.audit.shows import alone, given, reported, zero_one
 from diagnose.belief.exact import ask
@@ -18,7 +18,7 @@ from diagnose.rulebase.records import Number
 from diagnose.trouble.network import build
 from diagnose.trouble.repair_groups import repair_groups
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 LAYOUT = BASE.layouts["opposed-4"]
 
 
@@ -281,7 +281,7 @@ def test_a_twin_with_another_remedy_is_not_told_apart():
 @pytest.mark.parametrize("least", [0.1, 0.5, 0.9])
 def test_look_alikes_are_those_of_a_comparison_of_every_pair(least):
     """The sieve by telling columns drops no pair that differs by less than `least` everywhere, and keeps no other."""
-    network = session.network_of((), "opposed-4")
+    network = loaded.network_of((), "opposed-4")
     shown, seen = alone(network), given(network)
     names = list(network.causes)[:90]
     repair = {c: k for k, g in repair_groups(network).items() for c in g.causes}
@@ -300,7 +300,7 @@ def test_look_alikes_are_those_of_a_comparison_of_every_pair(least):
 @pytest.mark.parametrize("cause", ["plug_lead_fouled@1-bottom", "coil_open@left", "both_timing_late@engine"])
 def test_what_a_cause_shows_alone_is_what_the_belief_engine_says(cause):
     """P(level <= k) of every symptom, got from the exact engine with that one cause as the whole model."""
-    network = session.network_of((), "opposed-4")
+    network = loaded.network_of((), "opposed-4")
     node = next(c for c in network.model.causes if c.id == cause)
     half = Model((CauseNode(cause, 0.5, node.effects),), network.model.leaks)
     for name, grades in alone(network)[cause].items():
@@ -352,7 +352,7 @@ def test_every_number_is_counted_once():
 
 def test_the_zero_one_matrix_leaves_leaks_out():
     """P(normal) with the leak is P(normal) without it times the leak's own; a cell is 1 from .5 on, among what is looked at."""
-    network = session.network_of((), "opposed-4")
+    network = loaded.network_of((), "opposed-4")
     bare, full = alone(network, leaks=False), alone(network)
     for cause, shown in full.items():
         for node, grades in shown.items():

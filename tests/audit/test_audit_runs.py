@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.assess import assess
 from diagnose.assessment.steps import remedy_order
 from diagnose.audit import faults, figures, simulate, whole
@@ -19,7 +19,7 @@ from diagnose.trouble.results import read_result
 
 pytestmark = pytest.mark.slow
 
-NETWORK = session.network_of((), "opposed-4")
+NETWORK = loaded.network_of((), "opposed-4")
 
 
 def test_faults_are_drawn_by_their_priors():

@@ -10,7 +10,7 @@ from time import perf_counter
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.belief import exact
 from diagnose.trouble.evidence import prepare
 
@@ -209,8 +209,8 @@ def timed(work):
 @pytest.mark.parametrize("results", EVIDENCE, ids=lambda r: f"{sum('no' not in x for x in r)}-positive-{len(r)}")
 def test_agrees_with_the_independent_engine(results):
     """Every cause of opposed-4, one to four positive results beside normal ones; times are printed, not judged."""
-    network = session.network_of((), "opposed-4")
-    trouble = session.trouble_from(network.base, network.layout, [], results, frozenset())
+    network = loaded.network_of((), "opposed-4")
+    trouble = loaded.trouble_from(network.base, network.layout, [], results, frozenset())
     evidence = prepare(network, trouble.looks).evidence
     # One finding in two positives would need their joint table; the gates here take each by itself.
     named = [f for clause in evidence.looks[0].clauses for f, _ in clause.options]

@@ -14,7 +14,7 @@ import sys
 from random import Random
 from statistics import fmean
 
-from diagnose import session
+from diagnose import loaded
 from tests.bench.draws import NOTICED
 from tests.bench.policies import POLICIES
 from tests.bench.simulate import compare, summary
@@ -38,7 +38,7 @@ def policy(cases, cap, names):
     found: dict[str, dict[str, object]] = {}
     for (layout, faults), count in cases.items():
         say(f"policy: {layout}, {faults} fault(s), {count} troubles")
-        runs = compare(session.network_of((), layout), faults, count, cap, names)
+        runs = compare(loaded.network_of((), layout), faults, count, cap, names)
         figures = {name: summary(rows) for name, rows in runs.items()}
         found.setdefault(layout, {})[str(faults)] = {"troubles": count, "most_checks": cap, **figures}
     return found

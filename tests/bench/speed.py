@@ -15,7 +15,7 @@ from random import Random
 from statistics import median
 from time import process_time
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.belief import exact
 from diagnose.plan.checks import available
 from diagnose.plan.plan import make_plan
@@ -66,7 +66,7 @@ def belief_times(positives=range(1, 9), layouts=LAYOUTS, cases: int = 3, engine:
     general = _general() if engine else None
     rows = []
     for layout in layouts:
-        network = session.network_of((), layout)
+        network = loaded.network_of((), layout)
         network.model  # noqa: B018 - built before the clock starts
         too_long = general is None
         for p in positives:
@@ -127,7 +127,7 @@ def plan_times(positives=(1, 2, 4, 6, 8, 10), layouts=LAYOUTS, cases: int = 3):
     """Return milliseconds to value every check, by layout and number of positive results."""
     rows = []
     for layout in layouts:
-        network = session.network_of((), layout)
+        network = loaded.network_of((), layout)
         groups = repair_groups(network)
         for p in positives:
             spans, asked = [], []

@@ -7,14 +7,14 @@ from random import Random
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from tests.bench.__main__ import main
 from tests.bench.draws import NOTICED, draw
 from tests.bench.policies import HANDBOOK, POLICIES
 from tests.bench.simulate import _help_at, compare, interval, summary
 from tests.bench.small import RULES, optimum, random_problem, ratios
 
-NETWORK = session.network_of((), "opposed-4")
+NETWORK = loaded.network_of((), "opposed-4")
 
 
 @pytest.mark.parametrize("faults", [1, 2])

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.places import Layout
 
-LAYOUTS = tuple(session.rulebase().layouts)
+LAYOUTS = tuple(loaded.rulebase().layouts)
 
 
 def engine(name: str) -> Layout:
     """Return a shipped layout."""
-    return session.rulebase().layouts[name]
+    return loaded.rulebase().layouts[name]

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose import session
+from diagnose import loaded
+from diagnose.calc.answer import Limit
 from diagnose.calc.confirming import missing
 from diagnose.calc.mag_check import TYPICAL_DROP, MagLimits, MagReadings, SideReading, answer, check_magnetos, grade_drop
-from diagnose.calc.record import Limit
-from diagnose.calc.static_run import Field, StaticRun, expected_ratio, static_run
+from diagnose.calc.static_run import FieldConditions, StaticRun, expected_ratio, static_run
 from diagnose.calc.units import Quantity
 from diagnose.cli.calculations.known import Known
 from diagnose.problems import BadInput
@@ -194,7 +194,7 @@ def test_bad_rpm_is_one_line(bad):
 
 def static(rpm, off="stops", **field):
     low = Limit("static rpm, at least", 2250, "rpm", "data sheet", "rev 3", entered=True)
-    return static_run(StaticRun(rpm, low, None, Field(**field), 25, off))
+    return static_run(StaticRun(rpm, low, None, FieldConditions(**field), 25, off))
 
 
 @pytest.mark.parametrize(("rpm", "grade"), [(2300, "no"), (2250, "no|yes"), (2240, "no|yes"), (2200, "yes")])
@@ -219,12 +219,12 @@ def test_field_conditions():
 
 
 def test_no_static_limit_grades_nothing():
-    got = static_run(StaticRun(2300, None, None, Field(), 25))
+    got = static_run(StaticRun(2300, None, None, FieldConditions(), 25))
     assert not got.results
     assert any("No static rpm limit entered" in text for text in got.says)
 
 
-PARTS = Known(session.rulebase).confirming()
+PARTS = Known(loaded.rulebase).confirming()
 
 
 def test_confirming_run_is_all_of_it():

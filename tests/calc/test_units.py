@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from diagnose.calc.answer import shown
 from diagnose.calc.conversion import conversion_answer
-from diagnose.calc.record import shown
 from diagnose.calc.units import KINDS, Quantity, convert, read_plausible, read_quantity, value_in, written_in
 from diagnose.problems import BadInput
 

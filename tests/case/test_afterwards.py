@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.case import log
 from diagnose.case.open_steps import refit_item
 from diagnose.case.standing import open_items
 from tests.review.test_library import SUSPECT, made, run
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 BENCH = "bench_magneto@left"
 
 

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.case import load
@@ -100,7 +100,7 @@ def test_a_forged_line_with_an_old_date_is_named(tmp_path, monkeypatch):
     with name.open("a") as file:
         file.write(json.dumps(forged) + "\n")
     assert [(p.line, p.code) for p in log.verify(name)[0]] == [(2, "time")]
-    assert load(name, session.rulebase()).warnings[0].startswith("THIS FILE WAS CHANGED")
+    assert load(name, loaded.rulebase()).warnings[0].startswith("THIS FILE WAS CHANGED")
 
 
 def test_a_clock_put_back_is_marked_and_no_break(tmp_path, monkeypatch):

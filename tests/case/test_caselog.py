@@ -13,7 +13,7 @@ import time
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.assess import assess
 from diagnose.case import log
 from diagnose.case.case import load, open_case
@@ -32,7 +32,7 @@ for k in range(int(sys.argv[2])):
 @pytest.fixture
 def path(tmp_path):
     """Return a fresh case file on opposed-4."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     case = tmp_path / "a.case"
     open_case(case, base, base.layouts["opposed-4"], "anna", {"nickname": "x"})
     return case
@@ -113,7 +113,7 @@ def test_reopening_gives_the_same_numbers_and_a_repair_confirms(path):
     enter(path, "drop@left=severe", "drop@left=excessive", "plug_lead@3-bottom=yes")
 
     def now():
-        case, network = session.case_at(str(path))
+        case, network = loaded.case_at(str(path))
         return case, assess(network, case.trouble)
 
     case, first = now()
@@ -133,7 +133,7 @@ def test_corrections_keep_the_original(path):
     """A withdrawn entry counts no more and stays readable."""
     enter(path, "rough@left=yes")
     log.append(path, "correct", "bob", {"corrects": 2, "withdrawn": True, "reason": "wrong side"})
-    case = load(path, session.rulebase())
+    case = load(path, loaded.rulebase())
     assert case.trouble.looks[0].results == ()
     assert case.events[1].data["result"] == "rough@left=yes"
 
@@ -206,11 +206,11 @@ def test_every_torn_byte_is_kept(path, torn):
     with path.open("ab") as file:
         file.write(torn)
     assert [(p.line, p.code) for p in log.verify(path)[0]] == [(2, "torn")]
-    assert load(path, session.rulebase()).warnings[0].startswith("the last line was torn off")
+    assert load(path, loaded.rulebase()).warnings[0].startswith("the last line was torn off")
     enter(path, "rough@left=yes")
     assert log.read(path).events[1].data["text"] == torn.decode("utf-8", "backslashreplace")
     assert log.verify(path)[0] == []
-    assert load(path, session.rulebase()).warnings == ()
+    assert load(path, loaded.rulebase()).warnings == ()
 
 
 def test_a_full_disk_refuses_the_entry_and_leaves_the_file_as_it_was(path):
@@ -229,7 +229,7 @@ def test_a_full_disk_refuses_the_entry_and_leaves_the_file_as_it_was(path):
 
 def test_too_long_a_text_makes_no_file(tmp_path):
     """Refused at opening too, in any field, and nothing is left behind."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     for person, words in (("p" * 20_001, ""), ("", "w" * 20_001)):
         with pytest.raises(BadInput, match="20000 is the most"):
             open_case(tmp_path / "b.case", base, base.layouts["opposed-4"], person, {"words": words})
@@ -238,7 +238,7 @@ def test_too_long_a_text_makes_no_file(tmp_path):
 
 def test_a_case_is_never_opened_twice(path):
     """The second opening is refused and the file stays byte for byte."""
-    base, before = session.rulebase(), path.read_bytes()
+    base, before = loaded.rulebase(), path.read_bytes()
     with pytest.raises(BadInput, match="exists already"):
         open_case(path, base, base.layouts["opposed-6"], "otto", {})
     assert path.read_bytes() == before
@@ -246,7 +246,7 @@ def test_a_case_is_never_opened_twice(path):
 
 def test_another_rule_base_is_told(path, tmp_path):
     """A case opened under other numbers says so; under the same ones it says nothing."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     assert load(path, base).warnings == ()
     other = dataclasses.replace(base, sha256="f" * 64)
     (warning,) = load(path, other).warnings
@@ -260,7 +260,7 @@ def test_a_correction_puts_the_right_result_in_its_place(path):
     enter(path, "rough@left=yes", complaint=True)
     log.append(path, "correct", "bob", {"corrects": 2, "withdrawn": True, "reason": "r"})
     log.append(path, "correct", "bob", {"corrects": 2, "result": "rough@right=yes", "reason": "wrong side"})
-    case = load(path, session.rulebase())
+    case = load(path, loaded.rulebase())
     assert [str(r) for r in case.trouble.looks[0].complaint] == ["rough.runup@right=yes"]
     assert case.events[1].data["result"] == "rough@left=yes"
     assert case.corrected[2][-1].data["reason"] == "wrong side"
@@ -272,11 +272,11 @@ def test_a_remedy_starts_a_new_look(path):
     for remedy in ("clean_plug@3-bottom", "clean_plug@1-bottom"):
         log.append(path, "repair", "", {"remedy": remedy})
     enter(path, "rough@left=no")
-    first, second = load(path, session.rulebase()).trouble.looks
+    first, second = load(path, loaded.rulebase()).trouble.looks
     assert [str(r) for r in first.results] == ["rough.runup@left=yes"]
     assert [str(r) for r in second.repairs] == ["clean_plug@3-bottom", "clean_plug@1-bottom"]
     assert [str(r) for r in second.results] == ["rough.runup@left=no"]
-    assert load(path, session.rulebase()).changed == ()
+    assert load(path, loaded.rulebase()).changed == ()
 
 
 @pytest.mark.parametrize(
@@ -301,7 +301,7 @@ def test_a_spoilt_line_is_named(path, line):
     with path.open("ab") as file:
         file.write((line if isinstance(line, bytes) else json.dumps({**event, **line}).encode()) + b"\n")
     with pytest.raises(BadInput, match=r"a\.case:2: ") as told:
-        load(path, session.rulebase())
+        load(path, loaded.rulebase())
     assert "\n" not in str(told.value)
     assert log.verify(path)[0][0].line == 2
 

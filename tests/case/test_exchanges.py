@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.assessment.assess import planned
 from diagnose.belief import exact, reference
@@ -22,8 +22,8 @@ from tests.belief.test_engines import agree
 from tests.review.test_library import SUSPECT, made, run
 from tests.talking import talk
 
-BASE = session.rulebase()
-NETWORK = session.network_of((), "opposed-4")
+BASE = loaded.rulebase()
+NETWORK = loaded.network_of((), "opposed-4")
 HERE, THERE = "3-bottom", "1-top"  # one of each magneto
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case.case import load
 from diagnose.trouble.complaint import complaint_gone
@@ -20,9 +20,9 @@ def test_a_new_complaint_after_confirmed_takes_the_state_back(tmp_path, capsys, 
         ["enter", path, "rough@left=no"],
     ):
         assert main(command) == 0
-    assert complaint_gone(load(tmp_path / "a.case", session.rulebase()).trouble.looks)
+    assert complaint_gone(load(tmp_path / "a.case", loaded.rulebase()).trouble.looks)
     assert main(["enter", path, new, "--complaint"]) == 0
-    assert not complaint_gone(load(tmp_path / "a.case", session.rulebase()).trouble.looks)
+    assert not complaint_gone(load(tmp_path / "a.case", loaded.rulebase()).trouble.looks)
     for paper in ("rank", "handover"):
         capsys.readouterr()
         assert main([paper, path]) == 0

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.case import load
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import Replaced
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 A_MARK = next(iter(BASE.symptoms.values())).mark
 
 

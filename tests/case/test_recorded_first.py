@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case import log
 
@@ -22,7 +22,7 @@ def test_a_repair_is_on_disk_when_ranking_is_killed(path, monkeypatch):
     def killed(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(session, "assessed", killed)
+    monkeypatch.setattr(loaded, "assessed", killed)
     assert main(["remedy", str(path), "replace_plug@3-bottom"]) == 130
     assert log.read(path).events[-1].data["remedy"] == "replace_plug@3-bottom"
 

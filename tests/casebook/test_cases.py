@@ -7,7 +7,7 @@ from functools import cache
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.rulebase.casebook import read_cases
 from diagnose.rulebase.locate import shipped
 from tests.casebook.judging import judge, story
@@ -19,7 +19,7 @@ BY_NAME = {c.name: c for c in CASES}
 @cache
 def verdict_on(name):
     """Return the verdict on a case, once."""
-    return judge(BY_NAME[name], session.network_of((), BY_NAME[name].layout))
+    return judge(BY_NAME[name], loaded.network_of((), BY_NAME[name].layout))
 
 
 def mark(case):
@@ -40,10 +40,10 @@ def test_every_case_file_is_read():
 def test_case(case):
     """What the case expects holds; a failure prints the ranking and what each result did."""
     verdict = verdict_on(case.name)
-    assert not verdict.failures, "\n" + story(case, session.network_of((), case.layout), verdict)
+    assert not verdict.failures, "\n" + story(case, loaded.network_of((), case.layout), verdict)
 
 
-@pytest.mark.parametrize("cause", session.rulebase().causes)
+@pytest.mark.parametrize("cause", loaded.rulebase().causes)
 def test_every_cause_leads_some_case(cause):
     """A cause that no realistic set of findings brings to the front is dead weight, or its group's name is another's.
 
@@ -55,25 +55,25 @@ def test_every_cause_leads_some_case(cause):
 
 def leads(cause, case):
     """Return whether a cause comes first in a case: as its expectation alone says, else as judged."""
-    causes = session.network_of((), case.layout).causes
+    causes = loaded.network_of((), case.layout).causes
     named = [{causes[name].cause.id} if name in causes else {cause} for name in case.expect.first]
     if named == [{cause}] and case.expect.first[0] in causes:
         return True  # `test_case` sees to it
     return any(cause in ids for ids in named) and causes[verdict_on(case.name).ranked[0].id].cause.id == cause
 
 
-@pytest.mark.parametrize("layout", session.rulebase().layouts)
+@pytest.mark.parametrize("layout", loaded.rulebase().layouts)
 @pytest.mark.parametrize("name", ["preflight", "inspection"])
 def test_a_sound_engine_of_every_layout(layout, name):
     """Where every usual check is normal nothing alarms, whatever the engine looks like."""
     case = replace(BY_NAME[f"healthy.yaml:{name}"], layout=layout)
-    verdict = judge(case, session.network_of((), layout))
-    assert not verdict.failures, "\n" + story(case, session.network_of((), layout), verdict)
+    verdict = judge(case, loaded.network_of((), layout))
+    assert not verdict.failures, "\n" + story(case, loaded.network_of((), layout), verdict)
 
 
 def test_every_kind_and_basis():
     """Each kind stands for itself, and no basis is empty talk: a source, common practice, or how the circuit works."""
-    sources = set(session.rulebase().sources)
+    sources = set(loaded.rulebase().sources)
     assert {c.kind for c in CASES} >= {"table", "look_alike", "healthy", "incomplete", "contradictory", "double", "worked"}
     plain = ("how the circuit works", "common practice, no source", "FAA-H-8083-32B")
     unfounded = [c.name for c in CASES if not c.basis.startswith(plain) and c.basis.split()[0].rstrip(",:") not in sources]

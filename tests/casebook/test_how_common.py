@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 
 BANDS = {"common": (0.0012, 0.03), "uncommon": (0.0002, 0.0028), "rare": (0.00001, 0.0007)}
 COMMON = """
@@ -42,7 +42,7 @@ LISTED = [(name, band) for band, names in (("common", COMMON), ("uncommon", UNCO
 @pytest.mark.parametrize(("name", "band"), LISTED)
 def test_how_common(name, band):
     """The prior at the place where the cause is most at home stands in its band."""
-    cause = session.rulebase().causes[name]
+    cause = loaded.rulebase().causes[name]
     numbers = [cause.prior] if cause.prior is not None else list(cause.prior_by.values())
     least, most = BANDS[band]
     assert least <= max(n.value for n in numbers) <= most
@@ -51,5 +51,5 @@ def test_how_common(name, band):
 def test_lower_plugs_foul_first():
     """h32b p4-34, trade-fouling: lead, oil and soot gather in the lower plugs of an opposed engine."""
     for name in ("plug_lead_fouled", "plug_oil_fouled", "plug_soot_fouled", "plug_bridged"):
-        by = session.rulebase().causes[name].prior_by
+        by = loaded.rulebase().causes[name].prior_by
         assert by["bottom"].value > 1.3 * by["top"].value, name

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.trouble.network import build
 
 SILENT = (
@@ -70,7 +70,7 @@ DEAD_CYLINDER = ("injector_clogged", "compression_gone", "push_rod_bent", "cylin
 
 def chance(cause, node, least=1, network=None):
     """Return P(a located symptom at grade `least` or more) on opposed-4 with just this cause there, leak left out."""
-    graph = (network or session.network_of((), "opposed-4")).graph
+    graph = (network or loaded.network_of((), "opposed-4")).graph
     none = 1.0
     for effect in graph.successors(cause):
         if graph.has_edge(effect, node):
@@ -144,10 +144,10 @@ def test_a_weak_magneto_misses_and_seldom_dies(cause):
 @pytest.mark.parametrize("cause", [*DEAD, "coil_open", "coil_weak", "magnet_weak", "distributor_moist"])
 def test_only_a_magneto_with_a_start_aid_hinders_the_start(cause):
     """Alone with its start aid it is the one to start on; beside another one it matters little; without one, not at all."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     sound = base.layouts["opposed-4"]
     both = build(base, replace(sound, start_aid={"left": "impulse", "right": "impulse"}))
-    alone, shared = (chance(f"{cause}@left", "hard_start.start@engine", network=n) for n in (session.network_of((), "opposed-4"), both))
+    alone, shared = (chance(f"{cause}@left", "hard_start.start@engine", network=n) for n in (loaded.network_of((), "opposed-4"), both))
     assert alone > 0.5
     assert 0 < shared < 0.4 * alone
     assert chance(f"{cause}@right", "hard_start.start@engine") == 0

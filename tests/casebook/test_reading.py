@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.rulebase.casebook import Expect, read_case_file, read_cases
 from tests.casebook.judging import judge, story
 
@@ -108,7 +108,7 @@ WRONG = {
 def test_a_wrong_expectation_fails(what):
     """Each kind of expectation can fail; the story names the leader and what the results did."""
     case = replace(read_one(GOOD), expect=WRONG[what])
-    network = session.network_of((), case.layout)
+    network = loaded.network_of((), case.layout)
     verdict = judge(case, network)
     assert verdict.failures
     told = story(case, network, verdict)
@@ -119,7 +119,7 @@ def test_a_wrong_expectation_fails(what):
 def test_a_cleared_cause_fails_kept():
     """A clean plug clears the deposit it does not show."""
     text = GOOD.replace("plug_lead@3-bottom=yes]", "plug_lead@3-bottom=no, plug_bench_fail@3-bottom=no, rough.idle@left=no]")
-    network = session.network_of((), "opposed-4")
+    network = loaded.network_of((), "opposed-4")
     kept = replace(
         read_one(
             text.replace("complaint: [rough.runup@left=yes]\n", "complaint: [kick_back@engine=yes]\n").replace(
@@ -134,4 +134,4 @@ def test_a_cleared_cause_fails_kept():
 def test_results_that_cannot_be_read_fail():
     """A misspelt result is a failure with the reader's own words, not a pass."""
     case = read_one(GOOD.replace("plug_lead@3-bottom=yes]", "plug_leed@3-bottom=yes]"))
-    assert "no symptom is called" in judge(case, session.network_of((), case.layout)).failures[0]
+    assert "no symptom is called" in judge(case, loaded.network_of((), case.layout)).failures[0]

@@ -9,7 +9,7 @@ import sys
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.case import log
 from diagnose.case.case import load, open_case
 from tests.talking import talk
@@ -23,7 +23,7 @@ TO_CHECK = [*TO_COMPLAINT, "rough@left=yes", ""]
 @pytest.fixture
 def case(tmp_path):
     """Return a fresh case file on opposed-4."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     path = tmp_path / "a.case"
     open_case(path, base, base.layouts["opposed-4"], "", {})
     return path
@@ -31,7 +31,7 @@ def case(tmp_path):
 
 def live(case):
     """Return the results that count now."""
-    return [str(r) for r in load(case, session.rulebase()).trouble.looks[-1].results]
+    return [str(r) for r in load(case, loaded.rulebase()).trouble.looks[-1].results]
 
 
 def test_every_answer_is_on_disk_before_the_next_question(case):
@@ -100,7 +100,7 @@ def test_a_wrong_answer_is_explained_and_nothing_is_recorded(case, before, wrong
     assert talk(case, *before)[0] == 0
     clean = case.read_bytes().count(b"\n")
     case.unlink()
-    base = session.rulebase()
+    base = loaded.rulebase()
     open_case(case, base, base.layouts["opposed-4"], "", {})
     code, out, err = talk(case, *before, wrong, "q")
     assert (code, err) == (0, "")
@@ -163,7 +163,7 @@ def test_the_rest_of_a_check_can_be_called_normal_at_any_question(case):
 
 def test_a_fault_back_after_repair_shows_the_earlier_case(tmp_path):
     """At the remedies, an earlier repair of the same aircraft that ended one of the suspects is named with its file."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     for name in ("old", "new", "other"):
         nickname = {"nickname": "Heron" if name != "other" else "Stork"}
         open_case(tmp_path / f"{name}.case", base, base.layouts["opposed-4"], "", nickname)
@@ -182,7 +182,7 @@ def test_a_fault_back_after_repair_shows_the_earlier_case(tmp_path):
 
 def test_an_answer_that_excludes_the_others_can_be_taken_back(tmp_path):
     """Rough somewhere, then smooth everywhere: told in one line, taken back, and the interview goes on."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     path = tmp_path / "a.case"
     open_case(path, base, base.layouts["opposed-4"], "", {})
     log.append(path, "result", "", {"result": "rough@some=yes", "complaint": True})
@@ -198,7 +198,7 @@ def test_an_answer_that_excludes_the_others_can_be_taken_back(tmp_path):
 
 def test_a_p_lead_taken_off_is_made_good_and_proved_before_anything_else(tmp_path):
     """A repair took the right one off: refit, then the OFF check, then the run the repair wants (FAA-H-8083-32B p4-31)."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     path = tmp_path / "a.case"
     open_case(path, base, base.layouts["opposed-4"], "", {})
     log.append(path, "result", "", {"result": "no_drop@left=yes", "complaint": True})
@@ -225,7 +225,7 @@ def test_what_nobody_recorded_is_asked_once_before_the_engine_turns(case):
     told = " ".join(out.split())
     assert "Are the P-leads on the magnetos?" in told
     assert "NEXT: Refit the left P-lead, then OFF check at idle" in told
-    facts = load(case, session.rulebase()).trouble.aircraft.facts
+    facts = load(case, loaded.rulebase()).trouble.aircraft.facts
     assert {thing: fact.now for thing, fact in facts.items()} == {"P-lead left": "off", "P-lead right": "on", "propeller": "tagged"}
     assert [e.data["result"] for e in log.read(case).events if e.kind == "result"] == ["rough@left=yes"]
     assert "Are the P-leads" not in talk(case, "d", "q")[1]

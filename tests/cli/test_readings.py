@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.case import log
 from diagnose.case.case import load, open_case
 from diagnose.cli.app import run
@@ -24,20 +24,20 @@ def case(tmp_path):
 
 
 def fresh(path, layout="opposed-4"):
-    base = session.rulebase()
+    base = loaded.rulebase()
     open_case(path, base, base.layouts[layout], "", {})
     return path
 
 
 def live(case):
     """Return the results that count now."""
-    return [str(r) for r in load(case, session.rulebase()).trouble.looks[-1].results]
+    return [str(r) for r in load(case, loaded.rulebase()).trouble.looks[-1].results]
 
 
 def ranked(case):
     """Return cause -> responsibility of a case."""
-    loaded, network = session.case_at(str(case))
-    assessment = session.assessed(network, loaded.trouble)
+    read_case, network = loaded.case_at(str(case))
+    assessment = loaded.assessed(network, read_case.trouble)
     return assessment.finding.state, {r.id: r.responsible for r in assessment.finding.causes}
 
 
@@ -109,7 +109,7 @@ def test_everything_behind_a_result_is_kept(case):
 def test_the_complaint_is_what_was_felt_not_every_number(case):
     """With --complaint the squawks are the complaint; how fast the drop came is evidence only."""
     assert run(["calc", "mag-check", *ROUGH, *OWN, "--into", str(case), "--complaint"]) == 0
-    complaint = load(case, session.rulebase()).trouble.looks[0].complaint
+    complaint = load(case, loaded.rulebase()).trouble.looks[0].complaint
     assert {str(r) for r in complaint} == {"drop.runup@left=excessive", "rough.runup@left=yes"}
 
 
@@ -220,9 +220,9 @@ MOVES = {
 def test_every_calculation_feeds_a_case_and_moves_the_right_place(case, name):
     """Bad numbers of each kind raise a cause where they were measured (how the circuit works)."""
     assert run(["calc", name, *GIVEN[name], "--into", str(case)]) == 0
-    loaded, network = session.case_at(str(case))
-    before = session.assessed(network, type(loaded.trouble)()).finding.causes
-    after = session.assessed(network, loaded.trouble).finding.causes
+    read_case, network = loaded.case_at(str(case))
+    before = loaded.assessed(network, type(read_case.trouble)()).finding.causes
+    after = loaded.assessed(network, read_case.trouble).finding.causes
     prior = {r.id: r.probability for r in before}
     most = max(after, key=lambda r: r.probability - prior[r.id])
     assert MOVES[name] in most.id, most
@@ -234,7 +234,7 @@ def test_a_torn_end_leaves_whole_entries_that_replay(case):
     whole = case.read_bytes()
     for cut in range(len(whole) - 400, len(whole), 37):
         case.write_bytes(whole[:cut])
-        events = load(case, session.rulebase()).events
+        events = load(case, loaded.rulebase()).events
         assert 1 <= len(events) < 11
 
 
@@ -265,10 +265,10 @@ def test_chase_takes_a_check_in_numbers(case):
 def test_calc_and_the_rule_base_hold_the_same_typical_limits():
     """Every limit a calculation grades by can be found by `show limits`, with the same number, and replaced by a shop's."""
     from diagnose.calc import contact_points, egt_table, leads, mag_check, plugs, timing
-    from diagnose.calc.record import Limit
+    from diagnose.calc.answer import Limit
     from diagnose.case.readings import ALIKE
 
-    base = session.rulebase()
+    base = loaded.rulebase()
     typical = [
         v
         for m in (contact_points, egt_table, leads, mag_check, plugs, timing)

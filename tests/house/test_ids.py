@@ -12,11 +12,11 @@ from pathlib import Path
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.rulebase.records import MEASURED, ROLES
 
 TOP = Path(__file__).parents[2]
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 IDS = frozenset([*BASE.symptoms, *BASE.causes, *BASE.checks, *BASE.remedies])
 # A role is a meaning the format declares; some shipped symptoms are called like their role, and roles may be named.
 NAMED = IDS - set(ROLES)

@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any
 from unittest.mock import patch
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.network import build
 from tests.casebook import test_how_common, test_laws
@@ -27,7 +27,7 @@ def first_failing_rule_test(base: RuleBase) -> str:
     def network_of(_overlay: tuple[str, ...], layout: str) -> Any:
         return build(base, base.layouts[layout])
 
-    with patch.object(session, "network_of", network_of), patch.object(session, "rulebase", lambda _overlay=(): base):
+    with patch.object(loaded, "network_of", network_of), patch.object(loaded, "rulebase", lambda _overlay=(): base):
         for module in MODULES:
             for name, function in vars(module).items():
                 if name.startswith("test_") and _fails(function):

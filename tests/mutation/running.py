@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.rulebase.casebook import CaseSheet, read_cases
 from diagnose.rulebase.locate import shipped
 from diagnose.trouble.network import Network, build
@@ -34,7 +34,7 @@ class Outcome:
 def sample(count: int, seed: int, links_only: bool = False) -> list[Mutant]:
     """Return a seeded sample of the mutants of the shipped rule base that anybody could notice, spread evenly over their kinds."""
     pool: dict[str, list[Mutant]] = {}
-    for mutant in mutants(session.rulebase()):
+    for mutant in mutants(loaded.rulebase()):
         if mutant.link or not links_only:
             pool.setdefault(mutant.kind, []).append(mutant)
     generator = random.Random(seed)
@@ -58,7 +58,7 @@ def noticed(mutant: Mutant) -> float:
     most = 0.0
     for name in mutant.causes:
         for layout, located in {(row.layout, row.cause) for row in rows_of(name)}:
-            sound = session.network_of((), layout)
+            sound = loaded.network_of((), layout)
             before, after = (_chances(n, located) for n in (sound, mutated(sound, mutant)))
             most = max([most, *(abs(before.get(k, 0.0) - after.get(k, 0.0)) for k in before | after)])
     return most
@@ -80,7 +80,7 @@ def run(mutant: Mutant, rule_tests: bool = True) -> Outcome:
 
     @cache
     def network(layout: str) -> Network:
-        return mutated(session.network_of((), layout), mutant)
+        return mutated(loaded.network_of((), layout), mutant)
 
     judged = 0
     for case in _in_order(mutant)[:MOST]:
@@ -90,7 +90,7 @@ def run(mutant: Mutant, rule_tests: bool = True) -> Outcome:
     told = [failing(network(row.layout), row) for cause in mutant.causes for row in rows_of(cause)] if rule_tests else []
     if any(told):
         return Outcome(mutant, "test_how_often: " + next(t for t in told if t), judged)
-    by = first_failing_rule_test(changed(session.rulebase(), mutant)) if rule_tests else ""
+    by = first_failing_rule_test(changed(loaded.rulebase(), mutant)) if rule_tests else ""
     return Outcome(mutant, by, judged)
 
 
@@ -123,7 +123,7 @@ def _cases() -> Sequence[CaseSheet]:
 @cache
 def _holds(case: CaseSheet) -> bool:
     """Return whether a case holds on the sound rule base: only then does its failing tell anything."""
-    return not judge(case, session.network_of((), case.layout)).failures
+    return not judge(case, loaded.network_of((), case.layout)).failures
 
 
 @cache

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.trouble.network import build
 from tests.mutation.mutants import KINDS, changed, mutants
 from tests.mutation.running import SEEN, mutated, noticed, run, sample
@@ -14,7 +14,7 @@ pytestmark = pytest.mark.slow
 
 def test_every_kind_is_made_once_per_site():
     """Every kind occurs; a deletion for every link, two priors for every cause; each mutant differs from the sound cause."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     found = mutants(base)
     kinds = [m.kind for m in found]
     assert set(kinds) == set(KINDS)
@@ -26,8 +26,8 @@ def test_every_kind_is_made_once_per_site():
 @pytest.mark.parametrize("layout", ["opposed-4", "opposed-4-dual"])
 def test_the_short_way_builds_the_same_numbers(layout):
     """Building only the changed causes anew gives the model that building everything anew gives."""
-    base = session.rulebase()
-    network = session.network_of((), layout)
+    base = loaded.rulebase()
+    network = loaded.network_of((), layout)
     for mutant in sample(8, seed=3):
         whole = build(changed(base, mutant), base.layouts[layout]).model
         short = mutated(network, mutant).model
@@ -51,8 +51,8 @@ def test_nine_link_mutants_in_ten_are_caught():
 def test_a_change_is_noticed_by_what_it_does_to_one_result():
     """A link deleted from an effect of its own takes strength times number away; half a percent of the engines is nobody's notice."""
     gone = next(
-        m for m in mutants(session.rulebase()) if m.kind == "link deleted" and "points_pitted@" in m.what and "points_pitted" in m.causes
+        m for m in mutants(loaded.rulebase()) if m.kind == "link deleted" and "points_pitted@" in m.what and "points_pitted" in m.causes
     )
     assert noticed(gone) == pytest.approx(0.97 * 0.96)
-    assert any(m.link and noticed(m) < SEEN for m in mutants(session.rulebase()))
+    assert any(m.link and noticed(m) < SEEN for m in mutants(loaded.rulebase()))
     assert all(noticed(m) >= SEEN for m in sample(60, seed=1, links_only=True))

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case.case import load, open_case
 from diagnose.case.log import append
@@ -21,30 +21,30 @@ from diagnose.report.pictures import belief_chart, engine_map
 from diagnose.report.pictures.levels import level, short_percent
 from diagnose.report.pictures.seats import seats
 from diagnose.report.pictures.suspicion import place_shares
-from diagnose.review.replay import steps
+from diagnose.review.replay import moments
 
 pytestmark = pytest.mark.slow
 
-NAMES = sorted(session.rulebase().layouts)
+NAMES = sorted(loaded.rulebase().layouts)
 SVG = "{http://www.w3.org/2000/svg}"
 LETTER = 0.5  # mean width of a letter over its size, measured on plain sans-serif faces; estimate
 
 
 def made(tmp_path, name, results=(), extra=()):
     """Return case and network with a rough side, its drop, and more results."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     path = tmp_path / f"{name}.case"
     open_case(path, base, base.layouts[name], "", {})
     for text in results:
         append(path, "result", "", {"result": text, "complaint": text.startswith("rough")})
     for kind, data in extra:
         append(path, kind, "", data)
-    return session.case_at(str(path))
+    return loaded.case_at(str(path))
 
 
 def trouble(name):
     """Return results that make one circuit of the left magneto suspect, and that circuit."""
-    circuit = session.rulebase().layouts[name].fires["left"][-1]
+    circuit = loaded.rulebase().layouts[name].fires["left"][-1]
     return ["rough.runup@left=yes", "drop.runup@left=excessive", "drop_fast.runup@left=yes", f"egt_low.runup@{circuit}=yes"], circuit
 
 
@@ -53,14 +53,14 @@ def known(name):
     """Return case, network and assessment of the trouble on a layout, worked out once."""
     with TemporaryDirectory() as folder:
         case, network = made(Path(folder), name, trouble(name)[0])
-    return case, network, session.assessed(network, case.trouble)
+    return case, network, loaded.assessed(network, case.trouble)
 
 
 @cache
 def every(name):
     """Return the two pictures of a case on a layout."""
     case, network, assessment = known(name)
-    return engine_map(network, assessment), belief_chart(steps(case, network), network)
+    return engine_map(network, assessment), belief_chart(moments(case, network), network)
 
 
 def parsed(picture: str) -> Any:
@@ -197,7 +197,7 @@ def test_numbers_never_say_nought_or_all(share, text, band):
 @pytest.mark.parametrize("name", NAMES)
 def test_cylinders_stand_where_the_layout_says(name):
     """Right ones right of the middle; a radial goes clockwise round from the top; no two cylinders on one spot."""
-    layout = session.rulebase().layouts[name]
+    layout = loaded.rulebase().layouts[name]
     spots = seats(layout).cylinders
     for cylinder, (x, _) in spots.items():
         if abs(x - 180) > 1:
@@ -217,7 +217,7 @@ def test_cylinders_stand_where_the_layout_says(name):
 def test_the_chart_holds_the_numbers_of_every_step():
     """Each line's values are the shares after its columns' last entries; columns cover every moving entry once, in order."""
     case, network, _ = known("opposed-4")
-    every_step = list(steps(case, network))
+    every_step = list(moments(case, network))
     root = parsed(belief_chart(every_step, network))
     numbers = [e.get("data-entry") for e in root.iter() if e.get("data-entry")]
     covered = [n for text in numbers for n in range(int(text.split("-")[0]), int(text.split("-")[-1]) + 1)]
@@ -239,12 +239,12 @@ def test_the_chart_holds_the_numbers_of_every_step():
 
 def test_a_long_case_stays_readable(demo):
     """Sixty entries: at most thirteen columns, repairs keep their own."""
-    case, network = session.case_at(str(demo.path))
-    root = parsed(belief_chart(steps(case, network), network))
+    case, network = loaded.case_at(str(demo.path))
+    root = parsed(belief_chart(moments(case, network), network))
     shown = [e.get("data-entry") for e in root.iter() if e.get("data-entry")]
     assert len(shown) <= 13
     assert {str(e.seq) for e in case.events if e.kind == "repair"} <= set(shown)
-    confirmed = engine_map(network, session.assessed(network, case.trouble))
+    confirmed = engine_map(network, loaded.assessed(network, case.trouble))
     assert "The complaint is gone" in confirmed
     assert "Repaired: No. 2 top (left), No. 3 bottom (left)" in confirmed
 
@@ -261,8 +261,8 @@ def test_an_empty_case_and_one_without_a_complaint_are_drawn(tmp_path):
     """Nothing known yet is no reason to stop, and no number claims blame."""
     for extra in ((), [("result", {"result": "plug_lead@1-front=yes"})]):
         case, network = made(tmp_path, "radial-9" if extra else "opposed-8", (), extra)
-        a = session.assessed(network, case.trouble)
-        for picture in (engine_map(network, a), belief_chart(steps(case, network), network)):
+        a = loaded.assessed(network, case.trouble)
+        for picture in (engine_map(network, a), belief_chart(moments(case, network), network)):
             parsed(picture)
 
 
@@ -274,14 +274,14 @@ def test_strange_words_are_escaped(tmp_path):
         'format: 1\ncauses:\n  plug_lead_fouled: {label: "<b>&\\"x\\" \\u202e\\u0007 ]]>"}\n', encoding="utf-8"
     )
     case, _ = made(tmp_path, "opposed-4", [*trouble("opposed-4")[0], "plug_lead@3-bottom=yes"])
-    network = session.network_of((str(folder),), "opposed-4")
+    network = loaded.network_of((str(folder),), "opposed-4")
     case = load(case.path, network.base)
-    a = session.assessed(network, case.trouble)
-    for picture in (engine_map(network, a), belief_chart(steps(case, network), network)):
+    a = loaded.assessed(network, case.trouble)
+    for picture in (engine_map(network, a), belief_chart(moments(case, network), network)):
         parsed(picture)
         assert "\u202e" not in picture
         assert "<b>" not in picture
-    assert "&lt;b&gt;" in belief_chart(steps(case, network), network)
+    assert "&lt;b&gt;" in belief_chart(moments(case, network), network)
 
 
 def test_the_command_writes_once(tmp_path, capsys):

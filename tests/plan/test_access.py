@@ -6,11 +6,11 @@ from itertools import permutations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.plan import access
 from diagnose.rulebase.records import ACCESS, Check, Remedy
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 MINUTES = {name: entry.minutes.value for name, entry in BASE.access.items()}
 
 

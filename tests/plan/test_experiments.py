@@ -9,14 +9,14 @@ from typing import Any
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.belief import exact, reference
 from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model, newest_complaints
 from tests.belief import networks, worlds
 from tests.belief.test_engines import agree
 from tests.plan.experiments import after_exchange, exchange, outcomes
 
-NETWORK = session.network_of((), "opposed-4")
+NETWORK = loaded.network_of((), "opposed-4")
 SEEN = Evidence((Look({}, (Clause((("a", 1),), True),)),), blamed=frozenset({(0, 0)}))
 MOVES = {"worn": {"a": "b"}, "cracked": {"a": "b"}}
 

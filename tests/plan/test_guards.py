@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.assessment.assess import assess, planned
 from diagnose.assessment.steps import remedy_order
@@ -24,7 +24,7 @@ from diagnose.trouble.results import read_result
 from diagnose.trouble.trouble import Trouble
 from tests.plan.test_plan import looked_at, trouble
 
-NETWORK = session.network_of((), "opposed-4")
+NETWORK = loaded.network_of((), "opposed-4")
 BASE = NETWORK.base
 BY_HAND = "turn_by_hand"  # the caution of the shipped rule base
 RUNNING = [c for c in BASE.checks.values() if "engine_running" in c.access]

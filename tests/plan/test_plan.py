@@ -10,7 +10,7 @@ from random import Random
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.assess import assess
 from diagnose.assessment.steps import remedy_order
 from diagnose.belief import exact
@@ -33,8 +33,8 @@ every_squawk = pytest.mark.parametrize("squawk", SQUAWKS)
 
 def trouble(layout, results, access=()):
     """Return (network, trouble) with the complaint filled in."""
-    network = session.network_of((), layout)
-    told = session.trouble_from(network.base, network.layout, (), results, frozenset(access))
+    network = loaded.network_of((), layout)
+    told = loaded.trouble_from(network.base, network.layout, (), results, frozenset(access))
     return network, completed(network.base, told)
 
 
@@ -382,10 +382,10 @@ def test_remedies_are_shown_in_the_order_the_plan_counts_with(results):
 
 def test_a_check_that_tells_nothing_does_not_pay_for_opening_the_cowl():
     """No snap on a hard start: four remedies, each behind the cowling. Opening it first is no reason to look at a vent."""
-    base = session.rulebase()
-    network = session.network_of((), "opposed-4")
+    base = loaded.rulebase()
+    network = loaded.network_of((), "opposed-4")
     told = ("hard_start@engine=yes",), ("impulse_silent@left=yes",)
-    seen = session.assessed(network, session.trouble_from(base, network.layout, *told, frozenset()))
+    seen = loaded.assessed(network, loaded.trouble_from(base, network.layout, *told, frozenset()))
     assert all(v.information > 0.01 for v in seen.plan.paying)
     silent = [v for v in seen.plan.checks if v.information < 1e-3]
     assert silent

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.rulebase.records import RuleBase
 from tests.real import asking, printing, reading, runs
@@ -39,7 +39,7 @@ def main(given: list[str] | None = None) -> int:
 
 
 def _lines(args: argparse.Namespace) -> Iterator[str]:
-    base = session.rulebase()
+    base = loaded.rulebase()
     before = _earlier(args.before) if args.before else None
     if args.observations:
         for account in reading.read_accounts(base).values():

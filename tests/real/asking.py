@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.assess import assess
 from diagnose.assessment.explain import accounts
 from diagnose.assessment.finding import _at_least_one, rank
@@ -48,9 +48,9 @@ class Told:
 
 def network_and_trouble(entry: Entry) -> tuple[Network, Trouble]:
     """Return the network of the entry's layout and the trouble it tells; BadInput names the entry."""
-    network = session.network_of((), entry.layout)
+    network = loaded.network_of((), entry.layout)
     try:
-        return network, session.trouble_from(network.base, network.layout, entry.complaint, entry.results, frozenset())
+        return network, loaded.trouble_from(network.base, network.layout, entry.complaint, entry.results, frozenset())
     except BadInput as error:
         raise BadInput(f"{entry.id}: {error}") from error
 

@@ -18,7 +18,7 @@ from typing import Any
 
 import yaml
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.finding import _conflict
 from diagnose.belief.exact import believe
 from diagnose.belief.model import Contradiction
@@ -263,11 +263,11 @@ def main(given: list[str] | None = None) -> int:
     parser.add_argument("--labels", action="store_true", help="what a bettor may see beside the presentations")
     args = parser.parse_args(given)
     try:
-        base = session.rulebase()
+        base = loaded.rulebase()
         if args.labels:
             print("\n".join(labels(base)))
             return 0
-        layouts = [session.layout_named(base, name).id for name in args.layout or ()]
+        layouts = [loaded.layout_named(base, name).id for name in args.layout or ()]
         found, discarded = draw_all(base, args.seed, args.count, layouts)
     except BadInput as error:
         print(error, file=sys.stderr)

@@ -8,12 +8,12 @@ from random import Random
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.trouble.results import read_results
 from tests.real import presentations as drawing
 from tests.real import reading
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 LAYOUTS = ("opposed-4", "opposed-6")  # the network of eighteen cylinders takes seconds to build
 PRESENTER = drawing.Presenter(BASE, Random(3))
 

@@ -9,14 +9,14 @@ import re
 import pytest
 import yaml
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.problems import BadInput
 from tests.real import printing, reading, runs, scores
 from tests.real.__main__ import main
 from tests.real.asking import Told, ask, believe
 from tests.real.records import Answer, Bet, Entry, Expected, Presentation
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 ACCOUNTS, ANSWERS = reading.read_accounts(BASE), reading.read_answers(BASE)
 TROUBLES, EXPECTED = reading.read_made_up(BASE), reading.read_expected(BASE)
 HANDFUL = ("r001", "r013", "r032", "r044")

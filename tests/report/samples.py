@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.case import log
 from diagnose.case.case import open_case
 from diagnose.report.paper.story import Story, story_of
@@ -165,7 +165,7 @@ FULL: tuple[tuple[str, str, dict[str, Any]], ...] = (
 
 def make(path: Path, entries: tuple[tuple[str, str, dict[str, Any]], ...], person: str = "A. Alder", **opening: Any) -> Path:
     """Write a case, a minute an entry, and return its path."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("DIAGNOSE_CLOCK", "2026-05-04T08:00:00Z")
         open_case(path, base, base.layouts[LAYOUT], person, opening)
@@ -184,7 +184,7 @@ def full(path: Path) -> Path:
 
 def story_at(path: Path) -> Story:
     """Return the story of a case."""
-    return story_of(*session.case_at(str(path)))
+    return story_of(*loaded.case_at(str(path)))
 
 
 NASTY = (

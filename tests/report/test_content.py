@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from diagnose import __version__, session
+from diagnose import __version__, loaded
 from diagnose.assessment.finding import words as scale_word
 from diagnose.case import log
-from diagnose.cli.record import written
+from diagnose.cli.papers import written
 from diagnose.report.paper.entry_draft import BLOCK, completed_on, entry_draft
 from diagnose.report.paper.handover import handover
 from diagnose.report.paper.model import Blanks, facts
@@ -118,8 +118,8 @@ def share_after(story: Story, count: int) -> str:
     layout = base.layouts[samples.LAYOUT]
     given = [str(e.data["result"]) for e in story.events[:count] if e.kind == "result"]
     complaint = [str(e.data["result"]) for e in story.events[:count] if e.data.get("complaint")]
-    trouble = session.trouble_from(base, layout, complaint, given, frozenset())
-    ranked = session.assessed(story.network, trouble).finding.causes
+    trouble = loaded.trouble_from(base, layout, complaint, given, frozenset())
+    ranked = loaded.assessed(story.network, trouble).finding.causes
     value = next(r.responsible for r in ranked if r.id == "plug_lead_fouled@3-bottom")
     return f"{percent(value)} ({scale_word(value)})"
 
@@ -403,8 +403,8 @@ def test_a_check_without_advice_is_worked_out_again_and_says_so(tmp_path: Path) 
     )
     story = samples.story_at(path)
     base = story.network.base
-    trouble = session.trouble_from(base, base.layouts[samples.LAYOUT], ["rough.runup@left=yes"], [], frozenset())
-    offered = session.assessed(story.network, trouble).plan.checks
+    trouble = loaded.trouble_from(base, base.layouts[samples.LAYOUT], ["rough.runup@left=yes"], [], frozenset())
+    offered = loaded.assessed(story.network, trouble).plan.checks
     place = next(i for i, v in enumerate(offered) if v.located.id == "egt_each_magneto@engine")
     told = next(f for f in facts(worksheet(story)) if f.startswith("No advice recorded. Worked out again now"))
     rank = "first" if place == 0 else f"number {place + 1}"
@@ -454,7 +454,7 @@ def test_another_rule_base_is_told_above_everything_else(tmp_path: Path) -> None
 
 def test_what_no_check_can_split_is_called_isolated_no_further(tmp_path: Path) -> None:
     """With every check declined nothing can split what is left: the repairs are named together."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     layout = base.layouts[samples.LAYOUT]
     declined = tuple(
         ("decline", "A", {"check": f"{c.id}@{p}", "reason": "not here"}) for c in base.checks.values() for p in layout.places(c.at)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from diagnose.cli.record import written
+from diagnose.cli.papers import written
 from diagnose.report.paper.entry_draft import entry_draft
 from diagnose.report.paper.handover import handover
 from diagnose.report.paper.model import Paper

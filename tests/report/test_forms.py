@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.cli.record import written
+from diagnose.cli.papers import written
 from diagnose.report.paper.as_markdown import escaped
 from diagnose.report.paper.entry_draft import entry_draft
 from diagnose.report.paper.handover import handover
-from diagnose.report.paper.model import Blanks, Pair, Pairs, Paper, Para, Picture, Points, Section, Span, Table, facts, struck, words
+from diagnose.report.paper.model import Blanks, Bullets, Pair, Pairs, Paper, Para, Picture, Section, Span, Table, facts, struck, words
 from diagnose.report.paper.worksheet import worksheet
 from tests.report import readers, samples
 
@@ -112,7 +112,7 @@ def test_any_text_survives_every_form(made: list[str]) -> None:
                     Para(words(rest[0])),
                     Para(words(rest[1]), "quote"),
                     Pairs((Pair("k", "Label", words(rest[2])),)),
-                    Points((words(rest[3]),)),
+                    Bullets((words(rest[3]),)),
                     Table("t", "Caption", (("a", "Column"), ("b", "Other")), ((words(rest[4]), (struck(rest[5]), Span(" now"))),)),
                 ),
             ),

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from diagnose.cli.record import written
+from diagnose.cli.papers import written
 from diagnose.report.paper import as_html
 from diagnose.report.paper.entry_draft import entry_draft
 from diagnose.report.paper.figures import belief_runs

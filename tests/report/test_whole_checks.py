@@ -11,7 +11,7 @@ import pytest
 from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.readings import expired
-from diagnose.cli.record import written
+from diagnose.cli.papers import written
 from diagnose.report.paper.alerts import BROKEN
 from diagnose.report.paper.cause_tables import stretches
 from diagnose.report.paper.entry_draft import entry_draft

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.assessment.advice import advice
 from diagnose.case import log
@@ -23,7 +23,7 @@ OWN = "format: 1\nnumbers: estimate\ncauses:\n  plug_lead_fouled: {prior_by: {bo
 
 def made(path, results=(), layout="opposed-4", advise=False, more=(), **opening):
     """Write a case; with `advise` what the tool said after each result, as `chase` records it."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     open_case(path, base, base.layouts[layout], "anna", opening)
     for text in results:
         log.append(path, "result", "anna", {"result": text, "complaint": text.startswith("rough") and text.endswith("yes")})
@@ -36,8 +36,8 @@ def made(path, results=(), layout="opposed-4", advise=False, more=(), **opening)
 
 def advised(path):
     """Record what the tool says now."""
-    case, network = session.case_at(str(path))
-    log.append(path, "advice", "", advice(session.assessed(network, case.trouble), network.base))
+    case, network = loaded.case_at(str(path))
+    log.append(path, "advice", "", advice(loaded.assessed(network, case.trouble), network.base))
 
 
 def repaired(path, remedy="clean_plug@3-bottom", confirmed=True, **opening):
@@ -197,7 +197,7 @@ def test_texts_of_people_cannot_command_the_terminal(tmp_path, capsys):
 
 def test_hundreds_of_cases_are_listed_in_seconds(tmp_path, capsys):
     """Three hundred of forty entries; nothing is ranked for it."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     entries = [("result", {"result": text}) for text in [*SUSPECT, *(f"plug_oil@{c}=no" for c in base.layouts["opposed-4"].circuits)] * 3]
     for number in range(300):
         open_case(tmp_path / f"{number}.case", base, base.layouts["opposed-4"], "", {"nickname": str(number)})
@@ -209,7 +209,7 @@ def test_hundreds_of_cases_are_listed_in_seconds(tmp_path, capsys):
 
 def test_a_fault_that_is_back_shows_the_earlier_repairs(folder, capsys):
     """Same aircraft, same cause, same place; not the case asked from, not other aircraft, nothing without a nickname."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     repaired(folder / "again.case", nickname="Blue Bird")
     (folder / "first.case").write_bytes((folder / "old" / "first.case").read_bytes())
     found = earlier_cases(folder, "BLUE BIRD", base, ["plug_lead_fouled@3-bottom"], folder / "again.case")
@@ -221,7 +221,7 @@ def test_a_fault_that_is_back_shows_the_earlier_repairs(folder, capsys):
     assert earlier_cases(folder, "Blue Bird", base, ["plug_lead_fouled@1-top"]) == []
     assert earlier_cases(folder, "Blue Bird", base, ["magneto_points_burnt@left"]) == []
     assert earlier_cases(folder, "", base) == []
-    case, network = session.case_at(str(folder / "again.case"))
+    case, network = loaded.case_at(str(folder / "again.case"))
     assert earlier_lines(case, network, ["plug_lead_fouled@3-bottom"]) == [str(e) for e in found]
     code, _, err = run(capsys, "open", folder / "new.case", "--layout", "opposed-4", "--nickname", "blue bird")
     assert code == 0
@@ -232,8 +232,8 @@ def test_a_withdrawn_repair_is_none(tmp_path):
     """What was taken back does not count as a repair."""
     path = repaired(tmp_path / "a.case", nickname="Heron")
     log.append(path, "correct", "anna", {"corrects": 6, "withdrawn": True, "reason": "other plug"})
-    assert earlier_cases(tmp_path, "Heron", session.rulebase()) == []
-    (row,) = shelf(case_files([path]), session.rulebase())
+    assert earlier_cases(tmp_path, "Heron", loaded.rulebase()) == []
+    (row,) = shelf(case_files([path]), loaded.rulebase())
     assert isinstance(row, Shelved)
     assert row.repairs == ()
 
@@ -273,8 +273,8 @@ def test_a_case_reproduces_what_was_advised(tmp_path, capsys):
 def test_a_number_that_is_not_reproduced_is_named(tmp_path, capsys, field):
     """A share moved by a hundred-millionth, a state, a check: code 1, the entry, the field, both values, the rule base."""
     path = made(tmp_path / "a.case", SUSPECT)
-    case, network = session.case_at(str(path))
-    said = advice(session.assessed(network, case.trouble), network.base)
+    case, network = loaded.case_at(str(path))
+    said = advice(loaded.assessed(network, case.trouble), network.base)
     wrong = {
         "top": [[said["top"][0][0], said["top"][0][1] - 1e-8], *said["top"][1:]],
         "unmodelled": said["unmodelled"] + 1e-8,
@@ -297,8 +297,8 @@ def test_a_number_that_is_not_reproduced_is_named(tmp_path, capsys, field):
 def test_a_change_below_the_limit_is_none(tmp_path, capsys):
     """A tenth of a billionth is rounding."""
     path = made(tmp_path / "a.case", SUSPECT)
-    case, network = session.case_at(str(path))
-    said = advice(session.assessed(network, case.trouble), network.base)
+    case, network = loaded.case_at(str(path))
+    said = advice(loaded.assessed(network, case.trouble), network.base)
     log.append(path, "advice", "", {**said, "unmodelled": said["unmodelled"] + 1e-10})
     assert run(capsys, "replay", path)[0] == 0
 
@@ -310,8 +310,8 @@ def test_another_rule_base_is_a_note(tmp_path, capsys, where):
     own.mkdir()
     (own / "own.yaml").write_text(OWN)
     path = made(tmp_path / "a.case", SUSPECT)
-    case, network = session.case_at(str(path))
-    said = advice(session.assessed(network, case.trouble), network.base)
+    case, network = loaded.case_at(str(path))
+    said = advice(loaded.assessed(network, case.trouble), network.base)
     if where == "opening":
         del said["rulebase"]
     log.append(path, "advice", "", said)
@@ -391,7 +391,7 @@ def test_earlier_cases_read_only_the_first_line_of_others(tmp_path, monkeypatch)
         return load(path, base)
 
     monkeypatch.setattr("diagnose.review.shelf.load", noted)
-    assert earlier_cases(tmp_path, "Blue Bird", session.rulebase()) == []
+    assert earlier_cases(tmp_path, "Blue Bird", loaded.rulebase()) == []
     assert asked == []
-    assert len(earlier_cases(tmp_path, "Other 3", session.rulebase())) == 1
+    assert len(earlier_cases(tmp_path, "Other 3", loaded.rulebase())) == 1
     assert [p.name for p in asked] == ["3.case"]

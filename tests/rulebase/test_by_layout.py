@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.case.case import read_repair
 from diagnose.problems import BadInput
 from diagnose.trouble.repair_groups import repair_groups
 from tests.rulebase.test_layers import over
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 LAYOUTS = sorted(BASE.layouts)
 
 
 def test_work_on_every_plug_grows_with_the_engine():
     """Thirty-six plugs are not read in the time of eight (common practice, no source); one plug takes the same anywhere."""
-    small, large = (session.network_of((), name).base for name in ("opposed-4", "radial-18"))
+    small, large = (loaded.network_of((), name).base for name in ("opposed-4", "radial-18"))
     for kind, ident in (("checks", "all_plugs_inspection"), ("checks", "differential_compression"), ("remedies", "clean_all_plugs")):
         few, many = (getattr(base, kind)[ident].minutes.value for base in (small, large))
         assert 3 < many / few < 36 / 8, ident
@@ -42,7 +42,7 @@ def test_minutes_that_are_no_map_of_numbers_are_refused(tmp_path, written, told)
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_no_remedy_is_offered_that_the_engine_cannot_have(name):
     """A dual unit has no left magneto to change; every cause still has a remedy (logic)."""
-    network = session.network_of((), name)
+    network = loaded.network_of((), name)
     groups = repair_groups(network)
     assert {c for g in groups.values() for c in g.causes} == set(network.causes)
     for group in groups.values():

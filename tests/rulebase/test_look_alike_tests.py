@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 
 # one, other, the result that is likelier under `one`, why
 PAIRS = [
@@ -114,7 +114,7 @@ PAIRS = [
 
 def alone(cause, node):
     """Return P(abnormal) of a located symptom with only `cause` there, from the records."""
-    base, layout = session.rulebase(), session.network_of((), "opposed-4").layout
+    base, layout = loaded.rulebase(), loaded.network_of((), "opposed-4").layout
     ident, place = cause.split("@")
     what, where = node.split("@")
     name, regime = what.split(".")
@@ -134,7 +134,7 @@ def alone(cause, node):
 
 def by_network(cause, node):
     """Return the same chance from the links of the network."""
-    graph = session.network_of((), "opposed-4").graph
+    graph = loaded.network_of((), "opposed-4").graph
     normal = graph.nodes[node]["leak"][0]
     for effect in graph.successors(cause):
         if graph.has_edge(effect, node):
@@ -145,7 +145,7 @@ def by_network(cause, node):
 @pytest.mark.parametrize(("one", "other", "node", "why"), PAIRS, ids=lambda v: v if "@" in v else "")
 def test_the_deciding_test_speaks_for_the_right_one(one, other, node, why):
     """At least three times as likely under the one, some check gives it, and both ways of counting agree."""
-    network = session.network_of((), "opposed-4")
+    network = loaded.network_of((), "opposed-4")
     assert node in network.symptoms, why
     located = network.symptoms[node]
     assert any(r.symptom == located.symptom.id for c in network.base.checks.values() for r in c.gives)
@@ -157,7 +157,7 @@ def test_the_deciding_test_speaks_for_the_right_one(one, other, node, why):
 
 def test_an_impulse_coupling_and_a_vibrator_are_never_confused():
     """An engine has one or the other (FAA-H-8083-32B p4-20 to p4-22, from memory of the pages): so have its causes."""
-    impulse, vibrator = (session.network_of((), name) for name in ("opposed-4", "opposed-6"))
+    impulse, vibrator = (loaded.network_of((), name) for name in ("opposed-4", "opposed-6"))
     of = lambda network: {c.cause.id: c.place for c in network.causes.values()}
     assert of(impulse)["impulse_not_engaging"] == "left"
     assert of(vibrator)["vibrator_dead"] == "start"
@@ -167,7 +167,7 @@ def test_an_impulse_coupling_and_a_vibrator_are_never_confused():
 
 def test_a_dead_vibrator_is_silent_and_stuck_retard_points_are_not():
     """The ear decides between two causes of a hard start on the six-cylinder layout."""
-    graph = session.network_of((), "opposed-6").graph
+    graph = loaded.network_of((), "opposed-6").graph
     chances = {}
     for cause in ("vibrator_dead@start", "retard_points_stuck_closed@left", "coil_weak@left"):
         normal = graph.nodes["vibrator_silent.static@start"]["leak"][0]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from diagnose.loaded import network_of, rulebase
 from diagnose.places import SIDES
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.reader import read_rulebase
-from diagnose.session import network_of, rulebase
 
 # Each line of a broken file, the code it must give, and the line it must name.
 BROKEN = [

@@ -7,13 +7,13 @@ import re
 import pytest
 import yaml
 
+from diagnose.loaded import rulebase
 from diagnose.places import KINDS, RELATIONS
 from diagnose.rulebase.effects import EFFECT, WAY
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.reader import read_rulebase
 from diagnose.rulebase.records import ACCESS, FEATURES, REGIMES, ROLES
 from diagnose.rulebase.sections import MAGNETO, NUMBERS, SECTIONS
-from diagnose.session import rulebase
 from tests.present import present
 
 FOLDER = shipped("rulebase")

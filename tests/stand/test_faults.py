@@ -9,10 +9,10 @@ import pytest
 from diagnose.stand.conditions import CRUISE, FULL_POWER, IDLE, RUN_UP, WARM_UP, Settings, Weather
 from diagnose.stand.engine import Engine
 from diagnose.stand.faults import KINDS, places_for, put_fault
-from diagnose.stand.looks import distributor_look, lead_look, plug_look, points_look
 from diagnose.stand.observations import OBSERVATIONS, observe, places_of
 from diagnose.stand.repairs import REPAIRS
 from diagnose.stand.runs import cold_cylinder, egt_picture, mag_check, power_check
+from diagnose.stand.seen import distributor_look, lead_look, plug_look, points_look
 from diagnose.stand.start_checks import start
 from tests.stand.layouts import FOUR, FOUR_SINGLE_DRIVE, FOUR_VIBRATOR, NINE, SIX
 from tests.stand.numbers import number_of

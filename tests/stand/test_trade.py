@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.stand import bench, looks
+from diagnose.stand import bench, seen
 from diagnose.stand.conditions import CRUISE, FULL_POWER, IDLE, RUN_UP, WARM_UP, Settings, Weather
 from diagnose.stand.engine import Engine
 from diagnose.stand.faults import put_fault
@@ -267,10 +267,10 @@ def test_coil_that_fails_hot_makes_the_hot_start_hard():
 def test_missing_click():
     """No click, no start spark: flyweights magnetised or gummed (FAA-H-8083-32B p4-20)."""
     engine = faulty(FOUR, "impulse.magnetised", "left")
-    seen = start(engine)
-    assert seen.click.words == ("no click",)
-    assert seen.start.words[0].startswith("does not start")
-    assert looks.impulse_look(engine, "left").words == ("flyweights magnetised",)
+    got = start(engine)
+    assert got.click.words == ("no click",)
+    assert got.start.words[0].startswith("does not start")
+    assert seen.impulse_look(engine, "left").words == ("flyweights magnetised",)
 
 
 def test_one_drive_takes_both_sides():

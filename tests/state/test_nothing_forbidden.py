@@ -12,12 +12,12 @@ from itertools import islice
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.steps import remedy_order, steps
 from diagnose.belief.model import Contradiction
 from diagnose.case import log
 from diagnose.case.case import load, open_case
-from diagnose.cli.cases import after_repair
+from diagnose.cli.entering import after_repair
 from diagnose.report import screens
 from diagnose.report.documents import next_document, rank_document
 from diagnose.report.paper.handover import next_steps
@@ -69,7 +69,7 @@ def printed(show, network, a):
 
 def judge(network, case, opinion, told):
     """Hold everything the program would say of a case against the second opinion."""
-    a = session.assessed(network, case.trouble)
+    a = loaded.assessed(network, case.trouble)
     story = story_of(case, network)
     story.__dict__["assessment"] = a  # worked out once
     for where, entry in offered(network, a):
@@ -103,7 +103,7 @@ def judge(network, case, opinion, told):
 @pytest.mark.parametrize("layout", LAYOUTS)
 @pytest.mark.parametrize("seed", range(HISTORIES))
 def test_no_step_is_offered_that_the_state_forbids(tmp_path, layout, seed):
-    network = session.network_of((), layout)
+    network = loaded.network_of((), layout)
     rows = Maker(network, seed * 31 + len(layout)).entries(LENGTH)
     for count in islice(range(EVERY, LENGTH + 1, EVERY), None):
         case = written(tmp_path / "a.case", network, rows[:count])

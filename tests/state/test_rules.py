@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.assess import repair_warning
 from diagnose.assessment.steps import held_back, next_step, remedy_order, steps
 from diagnose.case import log
@@ -21,7 +21,7 @@ from tests.present import present
 
 pytestmark = pytest.mark.slow
 LAYOUT = "opposed-4"
-NETWORK = session.network_of((), LAYOUT)
+NETWORK = loaded.network_of((), LAYOUT)
 BASE = NETWORK.base
 ROUGH = ("result", {"result": "rough.runup@left=yes", "complaint": True})
 
@@ -31,13 +31,13 @@ def case(tmp_path):
     """Return a function that writes entries (after a rough left magneto) and returns (network, case, assessment)."""
 
     def make(*rows, layout=LAYOUT, complaint=ROUGH):
-        network = session.network_of((), layout)
+        network = loaded.network_of((), layout)
         path = tmp_path / "a.case"
         path.unlink(missing_ok=True)
         open_case(path, network.base, network.layout, "A. Alder", {})
         log.append_all(path, "A. Alder", [complaint, *rows])
         found = load(path, network.base)
-        return network, found, session.assessed(network, found.trouble)
+        return network, found, loaded.assessed(network, found.trouble)
 
     return make
 
@@ -242,7 +242,7 @@ def test_a_suspicion_is_judged_by_its_stated_thresholds(case):
 )
 def test_a_start_with_the_p_lead_off_only_where_an_impulse_coupling_retards_that_magneto(layout, places):
     """A vibrator's boost comes through that very lead (FAA-H-8083-32B p4-22); one coupling on a common shaft retards both sides (logic)."""
-    network = session.network_of((), layout)
+    network = loaded.network_of((), layout)
     check = network.base.checks["try_start_p_lead_off"]
     assert [p for p in network.layout.places(check.at) if all(network.layout.has(p, n) for n in check.needs)] == places
 
@@ -250,7 +250,7 @@ def test_a_start_with_the_p_lead_off_only_where_an_impulse_coupling_retards_that
 def test_the_lead_that_start_should_silence_kicks_back_only_on_separate_drives():
     """One coupling on a common shaft retards both sides (logic)."""
     for layout, kicks in (("opposed-4", True), ("opposed-4-dual", False)):
-        network = session.network_of((), layout)
+        network = loaded.network_of((), layout)
         shown = {s for e in network.graph.successors("p_lead_open@right") for s in network.graph.successors(e)}
         assert ("kick_back.start@engine" in shown) == kicks
 

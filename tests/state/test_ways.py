@@ -6,15 +6,15 @@ from itertools import permutations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.case import load, open_case
 from diagnose.plan.rules import bars
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 LAYOUT = BASE.layouts["opposed-4"]
-NETWORK = session.network_of((), "opposed-4")
+NETWORK = loaded.network_of((), "opposed-4")
 CHECK = "gauge_points@left"
 RESULT = "points_gap_narrow.static@left=yes"
 

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 import yaml
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.records import Check, Remedy
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 
 # What somebody who worked on these engines expects to find, by where it sits (the list of the trade: FAA-H-8083-32B
 # chapter 4, AC 43.13-1B 8-16 to 8-19, fig 10-52; what neither names: common practice, no source), and its causes here.

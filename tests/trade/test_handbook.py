@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.finding import _at_least_one, rank
 from diagnose.trouble.evidence import prepare
 
@@ -28,8 +28,8 @@ OTHER = {"left": "right", "right": "left"}
 
 def believed(layout, *results):
     """Return (network, prepared, belief, ranked) for results on a layout."""
-    network = session.network_of((), layout)
-    trouble = session.trouble_from(network.base, network.layout, [], results, frozenset())
+    network = loaded.network_of((), layout)
+    trouble = loaded.trouble_from(network.base, network.layout, [], results, frozenset())
     prepared = prepare(network, trouble.looks)
     return network, prepared, *rank(network, prepared)
 
@@ -61,7 +61,7 @@ def test_instant_drop_means_plugs_or_harness_of_that_side(layout, side):
     result = f"drop_fast@{side}=yes"
     order, _ = families(layout, result)
     assert set(order[:3]) <= PLUGS_LEADS
-    circuits = set(session.network_of((), layout).layout.fires[side])
+    circuits = set(loaded.network_of((), layout).layout.fires[side])
     here = share_of(layout, [result], lambda x: x.cause.family in PLUGS_LEADS and x.place in circuits)
     rest = share_of(layout, [result], lambda x: x.cause.family not in PLUGS_LEADS)
     assert here > 0.5

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from tests.trade.how_often import WORDS, failing, rows, rows_of
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 
 
 @pytest.mark.parametrize("cause", BASE.causes)
 def test_how_often_each_sign_shows(cause):
     """Common practice, no source: every row of a fault holds, but those `settled` only guard against change."""
-    failed = [failing(session.network_of((), row.layout), row) for row in told_of(cause)]
+    failed = [failing(loaded.network_of((), row.layout), row) for row in told_of(cause)]
     assert not [f for f in failed if f]
 
 
@@ -21,7 +21,7 @@ def test_how_often_each_sign_shows(cause):
 def test_every_link_has_a_row(cause):
     """Each symptom and grade a fault shows on the layout of its rows is told of, at one place at least."""
     rows = told_of(cause)
-    network = session.network_of((), rows[0].layout)
+    network = loaded.network_of((), rows[0].layout)
     told = {(network.symptoms[row.finding].symptom.id, row.grade) for row in rows}
     missing = [f"    {result}: WORD" for kind, result in shown_by(network, rows[0].cause) if kind not in told]
     assert not missing, f"{rows[0].cause} lacks rows in tests/trade/how_often:\n" + "\n".join(missing)
@@ -30,10 +30,10 @@ def test_every_link_has_a_row(cause):
 def told_of(cause):
     """Return the rows about a cause; the test fails with what to write where there are none."""
     found = rows_of(cause)
-    unplaced = [r for r in found if r.cause not in session.network_of((), r.layout).causes]
+    unplaced = [r for r in found if r.cause not in loaded.network_of((), r.layout).causes]
     assert found, f"nothing in tests/trade/how_often tells of {cause}: add `{cause}@PLACE:` under a layout, with a row for each sign"
     assert not unplaced, f"{unplaced[0].layout} has no {unplaced[0].cause}: give its rows in tests/trade/how_often a place where it can be"
-    unseen = [r for r in found if r.finding not in session.network_of((), r.layout).symptoms]
+    unseen = [r for r in found if r.finding not in loaded.network_of((), r.layout).symptoms]
     assert not unseen, f"{unseen[0].layout} has no {unseen[0].finding}, of which a row of {unseen[0].cause} in tests/trade/how_often tells"
     return found
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.trouble.alarms import magneto_live
 from diagnose.trouble.evidence import prepare
 
 
 def prepared(*results):
-    network = session.network_of((), "opposed-4")
-    trouble = session.trouble_from(network.base, network.layout, [], results, frozenset())
+    network = loaded.network_of((), "opposed-4")
+    trouble = loaded.trouble_from(network.base, network.layout, [], results, frozenset())
     return network, trouble, prepare(network, trouble.looks)
 
 

@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 
 PAIRS = [
     ("plug_lead_fouled@3-bottom", "plug_soot_fouled@3-bottom"),
@@ -43,7 +43,7 @@ def shows(network, cause, node):
 @pytest.mark.parametrize(("one", "other"), PAIRS)
 def test_some_check_tells_them_apart(one, other):
     """Over every result that a check of the rule base can give."""
-    network = session.network_of((), "opposed-4")
+    network = loaded.network_of((), "opposed-4")
     given = {r.symptom for c in network.base.checks.values() for r in c.gives}
     linked = {n for c in (one, other) for e in network.graph.successors(c) for n in network.graph.successors(e)}
     best = 1.0
@@ -57,7 +57,7 @@ def test_some_check_tells_them_apart(one, other):
 @pytest.mark.parametrize("layout", ["opposed-4", "opposed-4-dual", "opposed-6-pressurised", "radial-9"])
 def test_no_two_causes_look_the_same_to_every_check(layout):
     """Every pair of causes of a layout, each at one place: some result differs by a factor of three."""
-    network = session.network_of((), layout)
+    network = loaded.network_of((), layout)
     given = {r.symptom for c in network.base.checks.values() for r in c.gives}
     pick = {}
     for ident, located in network.causes.items():

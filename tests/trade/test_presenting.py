@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.finding import _at_least_one, rank
 from diagnose.trouble.evidence import prepare
 
@@ -64,8 +64,8 @@ COMPLAINTS = [
 
 def led(layout, result):
     """Return (families by exact responsibility, shares, what nothing explains)."""
-    network = session.network_of((), layout)
-    trouble = session.trouble_from(network.base, network.layout, [], [result], frozenset())
+    network = loaded.network_of((), layout)
+    trouble = loaded.trouble_from(network.base, network.layout, [], [result], frozenset())
     prepared = prepare(network, trouble.looks)
     belief, _ = rank(network, prepared)
     sets: dict[str, set[str]] = {}
@@ -113,8 +113,8 @@ def test_start_aids_lead_a_start_complaint(layout, result):
 )
 def test_these_rise_when_it_does_not_start(result, cause):
     """FAA-H-8083-32B fig 10-52 rows T04, T13; a P-lead grounded on the starting magneto: logic of the circuit."""
-    network = session.network_of((), "opposed-4")
-    prepared = prepare(network, session.trouble_from(network.base, network.layout, [], [result], frozenset()).looks)
+    network = loaded.network_of((), "opposed-4")
+    prepared = prepare(network, loaded.trouble_from(network.base, network.layout, [], [result], frozenset()).looks)
     belief, _ = rank(network, prepared)
     prior = {c.id: c.prior for c in network.model.causes}
     ratios = {x.place: belief.present[i] / prior[i] for i, x in network.causes.items() if x.cause.id == cause}
@@ -141,15 +141,15 @@ FIRST = [
 
 @pytest.mark.parametrize(("result", "layout", "wanted"), FIRST)
 def test_what_is_looked_at_first(result, layout, wanted):
-    network = session.network_of((), layout)
-    found = session.assessed(network, session.trouble_from(network.base, network.layout, [], [result], frozenset()))
+    network = loaded.network_of((), layout)
+    found = loaded.assessed(network, loaded.trouble_from(network.base, network.layout, [], [result], frozenset()))
     assert found.plan.checks[0].located.check.id in wanted
 
 
 @pytest.mark.parametrize("layout", [*LAYOUTS, "opposed-4-dual"])
 def test_no_squawk_goes_mostly_unexplained(layout):
     """In every condition, at the places a person would name: the leak against what the causes give, one fault at a time."""
-    network = session.network_of((), layout)
+    network = loaded.network_of((), layout)
     graph = network.graph
     prior = {c.id: c.prior for c in network.model.causes}
     leak: dict[str, float] = {}
@@ -169,7 +169,7 @@ def test_no_squawk_goes_mostly_unexplained(layout):
 def test_a_stuck_coupling_of_a_dual_magneto_makes_both_sides_late():
     """One shaft drives both (FAA-H-8083-32B p4-10): both drops slow, unlike two separate magnetos."""
     for layout, cause, both in (("opposed-4-dual", "dual_impulse_stuck@left", True), ("opposed-4", "impulse_stuck_retarded@left", False)):
-        graph = session.network_of((), layout).graph
+        graph = loaded.network_of((), layout).graph
         reached = {n for e in graph.successors(cause) for n in graph.successors(e)}
         assert "drop_slow.runup@left" in reached
         assert ("drop_slow.runup@right" in reached) == both
@@ -177,7 +177,7 @@ def test_a_stuck_coupling_of_a_dual_magneto_makes_both_sides_late():
 
 def test_a_dual_magneto_is_timed_as_one():
     """The case carries both systems (FAA-H-8083-32B p4-10), so no cause turns one side of it alone."""
-    causes = session.network_of((), "opposed-4-dual").causes
+    causes = loaded.network_of((), "opposed-4-dual").causes
     assert not {x.cause.id for x in causes.values()} & {
         "timing_late",
         "timing_early",

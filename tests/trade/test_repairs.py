@@ -6,10 +6,10 @@ import re
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.rulebase.records import Check, Remedy
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 CAUSES = BASE.causes
 STEPS: list[Check | Remedy] = [*BASE.checks.values(), *BASE.remedies.values()]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.assessment.finding import rank
 from diagnose.case.case import load
@@ -15,7 +15,7 @@ from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import read_results
 from diagnose.trouble.trouble import Trouble
 
-NETWORK = session.network_of((), "opposed-4")
+NETWORK = loaded.network_of((), "opposed-4")
 CLEAN = (Repair("clean_plug", "3-bottom"),)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.belief.exact import believe
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.looks import LookResults
@@ -15,22 +15,22 @@ LAYOUT = "opposed-4"
 
 def odds(*looks):
     """Return located cause -> factor for the texts of each look."""
-    network = session.network_of((), LAYOUT)
+    network = loaded.network_of((), LAYOUT)
     read = [LookResults(read_results(texts, network.base, network.layout)) for texts in looks]
     return prepare(network, read).evidence.odds
 
 
 def factor(target, answer, name="recent_ignition_work"):
     """Return the factor written in the rule base."""
-    return session.rulebase().history[name].acts_on[target][answer].value
+    return loaded.rulebase().history[name].acts_on[target][answer].value
 
 
 def test_an_answer_for_the_engine_acts_everywhere_and_only_on_what_is_listed():
     """Crossed leads become likelier on both sides; a cause not listed is not named."""
     found = odds(["recent_ignition_work@engine=yes"])
-    listed = set(session.rulebase().history["recent_ignition_work"].acts_on)
+    listed = set(loaded.rulebase().history["recent_ignition_work"].acts_on)
     for ident, value in found.items():
-        cause = session.network_of((), LAYOUT).causes[ident].cause
+        cause = loaded.network_of((), LAYOUT).causes[ident].cause
         target = cause.id if cause.id in listed else cause.family
         assert target in listed, ident
         assert value == pytest.approx(factor(target, "yes")), ident
@@ -55,7 +55,7 @@ def test_the_innermost_answer_alone_counts():
 def test_an_answer_for_one_side_acts_there_and_on_causes_of_the_whole_engine():
     """The other side, its circuits and the switch are left alone; what sits across the engine was touched with its side."""
     found = odds(["recent_ignition_work@left=yes"])
-    network = session.network_of((), LAYOUT)
+    network = loaded.network_of((), LAYOUT)
     places = {network.causes[ident].place for ident in found}
     assert places == {"left", "1-bottom", "3-bottom", "2-top", "4-top", "engine"}
     assert found["p_leads_crossed@engine"] == pytest.approx(factor("p_leads_crossed", "yes"))
@@ -88,7 +88,7 @@ def test_two_questions_multiply_and_a_later_answer_replaces_the_earlier():
 
 def test_a_factor_multiplies_the_odds_of_the_prior():
     """Against the arithmetic done here, with no other result: odds x factor, back to a probability."""
-    network = session.network_of((), LAYOUT)
+    network = loaded.network_of((), LAYOUT)
     looks = [LookResults(read_results(["recent_ignition_work@engine=yes"], network.base, network.layout))]
     present = believe(network.model, prepare(network, looks).evidence).present
     for ident in ("p_lead_open@left", "lead_terminal_dirty@3-bottom", "coil_weak@left"):
@@ -99,7 +99,7 @@ def test_a_factor_multiplies_the_odds_of_the_prior():
 
 def test_the_mean_factor_is_about_one():
     """Asking must not make a cause likelier on average: P(yes) x f_yes + P(no) x f_no within .1 of 1."""
-    for history in session.rulebase().history.values():
+    for history in loaded.rulebase().history.values():
         assert sum(n.value for n in history.probability.values()) == pytest.approx(1)
         for target, factors in history.acts_on.items():
             mean = sum(history.probability[a].value * factors[a].value for a in history.answers)

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.trouble.masking import mask
 from diagnose.trouble.results import default_complaint, read_results
 
 
 def masked(*texts, complaint=()):
     """Return what belief takes {result: places}, the ignored {result: reason}, and the complaint."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     layout = base.layouts["opposed-4"]
     results = read_results([*complaint, *texts], base, layout)
     named = read_results(complaint, base, layout) or default_complaint(results, base)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.audit.reach import silent
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.reader import read_rulebase
@@ -17,7 +17,7 @@ LAYOUTS = ("opposed-4", "opposed-4-dual", "opposed-6-rear", "radial-18")
 
 def network(layout="opposed-4"):
     """Return the shipped network of a layout."""
-    return session.network_of((), layout)
+    return loaded.network_of((), layout)
 
 
 def overlaid(tmp_path, text, layout="opposed-4"):

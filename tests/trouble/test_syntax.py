@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.problems import BadInput
 from diagnose.trouble.results import as_complaint, default_complaint, read_result, read_results
 
@@ -17,7 +17,7 @@ LEFT = ("1-bottom", "3-bottom", "2-top", "4-top")
 @pytest.fixture(scope="module")
 def base():
     """Return the shipped rule base."""
-    return session.rulebase()
+    return loaded.rulebase()
 
 
 @pytest.fixture(scope="module")

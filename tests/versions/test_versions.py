@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from tests.versions import digests
 from tests.versions.released import LISTS, Version, current_program, current_rulebase, entries, lacking, numbers, released
 
@@ -56,7 +56,7 @@ def test_what_is_asked_for(now, changes, told):
 
 def test_a_number_changes_the_digest_and_words_or_order_do_not():
     """One prior, one label, one order of causes."""
-    base = session.rulebase()
+    base = loaded.rulebase()
     layout = base.layouts["opposed-4"]
     first, *rest = base.causes.values()
 

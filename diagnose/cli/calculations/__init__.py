@@ -10,7 +10,7 @@ import argparse
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Protocol
 
-from diagnose.calc.record import Answer
+from diagnose.calc.answer import Answer
 from diagnose.cli.calculations import (
     bench_leads,
     bench_plug,

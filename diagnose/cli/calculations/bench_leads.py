@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.circuits import side_of
 from diagnose.calc.leads import CONTINUITY, INSULATION, LeadLimits, LeadReadings, lead_answer
-from diagnose.calc.record import Answer
 from diagnose.calc.units import positive, written_in
 from diagnose.cli.calculations.options import add_document, add_layout, entered, over_range, quantity, read_layout
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.circuits import side_of
 from diagnose.calc.plugs import GAP_HIGH, GAP_LOW, GAP_SPAN, RESISTANCE_HIGH, SIZE_SPAN, PlugLimits, PlugReadings, Wear, plug_answer
-from diagnose.calc.record import Answer
 from diagnose.calc.units import read_quantity, written_in
 from diagnose.cli.calculations.options import add_document, add_layout, entered, in_span, over_range, quantity, read_layout
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.contact_points import CLEARANCE_HIGH, CLEARANCE_LOW, CLEARANCE_SPAN, EGap, PointsReadings, points_answer
-from diagnose.calc.record import Answer
 from diagnose.calc.units import written_in
 from diagnose.cli.calculations.options import add_document, add_layout, entered, in_span, number, read_layout
 from diagnose.places import SIDES

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from diagnose.calc.record import Answer
+from diagnose.calc.answer import Answer
 from diagnose.calc.timing import BAND, SYNCHRONY, TOLERANCE, TimingReadings, timing_answer
 from diagnose.cli.calculations.options import add_document, add_layout, entered, number, read_layout
 from diagnose.places import SIDES

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.drop_table import drop_answer
-from diagnose.calc.record import Answer
 from diagnose.cli.calculations.options import needed
 
 if TYPE_CHECKING:

@@ -6,8 +6,8 @@ import argparse
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.firing import crossed_answer, found_answer, map_answer
-from diagnose.calc.record import Answer
 from diagnose.cli.calculations.options import add_layout, read_layout, whole_numbers
 from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput

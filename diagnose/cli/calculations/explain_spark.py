@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from diagnose.calc.record import Answer
+from diagnose.calc.answer import Answer
 from diagnose.calc.spark_voltage import GAP_SPAN, voltage_answer
 from diagnose.calc.units import read_plausible, read_quantity
 

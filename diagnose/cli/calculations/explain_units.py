@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.conversion import conversion_answer
-from diagnose.calc.record import Answer
 
 if TYPE_CHECKING:
     from diagnose.cli.calculations.known import Known

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from diagnose import session
+from diagnose import loaded
+from diagnose.calc.answer import Limit
 from diagnose.calc.confirming import Parts
-from diagnose.calc.record import Limit
 from diagnose.case.readings import shop_limit
 from diagnose.places import Layout
 from diagnose.rulebase.records import RuleBase
@@ -22,7 +22,7 @@ class Known:
 
     def layout(self, name: str) -> Layout:
         """Return a layout by id. Raises BadInput."""
-        return session.layout_named(self.base(), name)
+        return loaded.layout_named(self.base(), name)
 
     def limit(self, typical: Limit) -> Limit | None:
         """Return the shop's own limit in place of a typical one, None where it has none. Raises BadInput for a wrong unit."""

@@ -7,8 +7,8 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Limit
 from diagnose.calc.circuits import poles, rearranged
-from diagnose.calc.record import Limit
 from diagnose.calc.units import Quantity, read_number, read_plausible, read_quantity
 from diagnose.places import Layout
 from diagnose.problems import BadInput

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from diagnose.calc.record import Answer
+from diagnose.calc.answer import Answer
 from diagnose.calc.rotation import SCHEMES, rotation_answer
 from diagnose.cli.calculations.options import add_layout, read_layout
 

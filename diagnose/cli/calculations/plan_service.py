@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.plug_service import TORQUE_SPAN, service_answer
-from diagnose.calc.record import Answer
 from diagnose.cli.calculations.options import add_document, add_layout, in_span, read_layout
 from diagnose.problems import BadInput
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.cold_cylinder import ColdRun, cold_answer
 from diagnose.calc.readings_csv import read_cell
-from diagnose.calc.record import Answer
 from diagnose.calc.units import find_unit, read_quantity, value_in
 from diagnose.cli.calculations.options import add_layout, add_regime, read_layout
 from diagnose.places import SIDES

@@ -6,9 +6,9 @@ import argparse
 import re
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer, Limit
 from diagnose.calc.circuits import read_cylinder
 from diagnose.calc.compression import REGULATED, WHERE, CompressionReading, compression_answer
-from diagnose.calc.record import Answer, Limit
 from diagnose.calc.units import Quantity, read_quantity
 from diagnose.cli.calculations.options import add_document, entered, quantity
 from diagnose.problems import BadInput

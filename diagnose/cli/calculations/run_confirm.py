@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.confirming import confirm_answer
-from diagnose.calc.record import Answer
 from diagnose.cli.calculations.options import REGIMES
 
 if TYPE_CHECKING:

@@ -6,10 +6,10 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.egt_table import RISE_HIGH, RISE_LOW, RiseLimits
 from diagnose.calc.egt_words import egt_answer
 from diagnose.calc.readings_csv import COLUMNS, HEADER, Temperatures, read_csv, typed
-from diagnose.calc.record import Answer
 from diagnose.calc.units import find_unit, read_quantity, written_in
 from diagnose.cli.calculations.options import add_document, add_layout, add_regime, entered, read_layout
 from diagnose.problems import BadInput

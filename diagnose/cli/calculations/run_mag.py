@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer
 from diagnose.calc.mag_check import TACH_BAND, TYPICAL_DIFFERENCE, TYPICAL_DROP, MagLimits, MagReadings, SideReading, check_magnetos
 from diagnose.calc.mag_check import answer as mag_answer
-from diagnose.calc.record import Answer
 from diagnose.cli.calculations.options import add_document, add_layout, add_regime, entered, needed, number, read_layout
 from diagnose.places import SIDES
 from diagnose.problems import BadInput

@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from diagnose.calc.answer import Answer, Limit
 from diagnose.calc.mag_check import TACH_BAND
-from diagnose.calc.record import Answer, Limit
-from diagnose.calc.static_run import Field, StaticRun, static_run
+from diagnose.calc.static_run import FieldConditions, StaticRun, static_run
 from diagnose.cli.calculations.options import add_document, number, quantity
 from diagnose.problems import BadInput
 
@@ -37,7 +37,7 @@ def answer(args: argparse.Namespace, known: Known) -> Answer:
     low, high = (_limit(name, text, args) for name, text in (("at least", args.low), ("at most", args.high)))
     if low and high and low.value >= high.value:
         raise BadInput(f"static rpm limits: {low.value:g} is not under {high.value:g}; swap --low and --high")
-    field = Field(
+    field = FieldConditions(
         quantity(args.temperature, "temperature", "air temperature"),
         quantity(args.elevation, "height", "field elevation"),
     )

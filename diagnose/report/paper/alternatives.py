@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from diagnose.case.log import Event
 from diagnose.report.paper.story import Story
-from diagnose.review.replay import Step
+from diagnose.review.replay import Moment
 from diagnose.trouble.evidence import repaired
 from diagnose.trouble.exchanges import places_now
 from diagnose.trouble.looks import Repair, exchanges
@@ -18,7 +18,7 @@ MOVES = 0.005  # an entry that changes a share by less hardly matters
 
 
 @dataclass(frozen=True)
-class Move:
+class Shift:
     """What one entry did to a cause: its share before and after it."""
 
     event: Event
@@ -38,8 +38,8 @@ class Alternative:
     peak_at: Event
     now: float | None
     repaired: Event | None
-    down: tuple[Move, ...]
-    up: tuple[Move, ...]
+    down: tuple[Shift, ...]
+    up: tuple[Shift, ...]
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ class Mended:
     """A repair in force: what was believed of the causes it ends just before it, likeliest first."""
 
     event: Event
-    step: Step
+    step: Moment
     causes: tuple[tuple[str, float], ...]
 
 
@@ -72,11 +72,11 @@ def _alternative(story: Story, cause: str, peak: float, event: Event, repaired: 
     return Alternative(cause, peak, event, now, repaired, tuple(down), tuple(up))
 
 
-def moves_of(story: Story, cause: str) -> Iterator[Move]:
+def moves_of(story: Story, cause: str) -> Iterator[Shift]:
     """Yield what each entry did to a cause, from the first complaint on, repairs left out."""
     for step in story.steps:
         if step.moved and step.event.kind != "repair" and step.before.unmodelled is not None and step.after.causes:
-            yield Move(step.event, step.before.share(cause), step.after.share(cause))
+            yield Shift(step.event, step.before.share(cause), step.after.share(cause))
 
 
 def _ended(story: Story) -> dict[str, Event]:
@@ -100,7 +100,7 @@ def repairs(story: Story) -> tuple[Mended, ...]:
     return tuple(made)
 
 
-def _ended_by(story: Story, repair: Repair, step: Step) -> Iterator[str]:
+def _ended_by(story: Story, repair: Repair, step: Moment) -> Iterator[str]:
     """Yield the causes a repair ends where their parts stood at that step."""
     if repair.remedy in story.network.base.remedies:
         stands = places_now(story.network, exchanges(step.trouble.looks))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from diagnose.report.paper.model import Blanks, Block, Pairs, Paper, Para, Points, Section, Table, plain
+from diagnose.report.paper.model import Blanks, Block, Bullets, Pairs, Paper, Para, Section, Table, plain
 
 
 def paper_document(paper: Paper) -> dict[str, Any]:
@@ -39,7 +39,7 @@ def _block(block: Block) -> dict[str, Any]:
         keys = [key for key, _ in block.columns]
         rows = [dict(zip(keys, map(plain, row), strict=True)) for row in block.rows]
         return {"block": "table", "key": block.key, "caption": block.caption, "columns": dict(block.columns), "rows": rows}
-    if isinstance(block, Points):
+    if isinstance(block, Bullets):
         return {"block": "list", "items": [plain(i) for i in block.items]}
     if isinstance(block, Blanks):
         return {"block": "blanks", "blanks": [{"label": label, "hint": hint} for label, hint in block.rows]}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from diagnose.report.paper.model import Blanks, Block, Pairs, Paper, Para, Picture, Points, Section, Table, Words
+from diagnose.report.paper.model import Blanks, Block, Bullets, Pairs, Paper, Para, Picture, Section, Table, Words
 
 _MEANING = re.compile(r"([\\`*_\[\]<>&|~#$!@])")
 _STARTS = re.compile(r"^(\s*)(?:([-+=:])|(\d+)([.)])(?=\s|$))")
@@ -59,7 +59,7 @@ def _block(block: Block) -> Iterator[str]:
         yield f"{mark}{text}".replace("\n", "\n> ") if mark else text
     elif isinstance(block, Pairs):
         yield "\n".join(f"- **{_flat(r.label)}:** {_broken(r.words, '  ')}" for r in block.rows)
-    elif isinstance(block, Points):
+    elif isinstance(block, Bullets):
         yield "\n".join(f"- {_broken(item, '  ')}" for item in block.items)
     elif isinstance(block, Table):
         yield f"**{_flat(block.caption)}**"

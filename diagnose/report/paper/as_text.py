@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.report.paper.model import Blanks, Block, Pairs, Paper, Para, Picture, Points, Section, Table, plain
+from diagnose.report.paper.model import Blanks, Block, Bullets, Pairs, Paper, Para, Picture, Section, Table, plain
 from diagnose.report.text import folded
 
 
@@ -46,7 +46,7 @@ def _block(block: Block) -> Iterator[str]:
             yield from _wrapped(f"{row.label}: {plain(row.words)}", "", "    ")
     elif isinstance(block, Table):
         yield from _table(block)
-    elif isinstance(block, Points):
+    elif isinstance(block, Bullets):
         for item in block.items:
             yield from _wrapped(plain(item), "- ", "  ")
     elif isinstance(block, Picture):

@@ -15,7 +15,7 @@ from diagnose.report.paper.alternatives import repairs
 from diagnose.report.paper.model import Block, Section, para, table
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import cause_text, located, pct, result_text
-from diagnose.review.replay import Standing
+from diagnose.review.replay import Ranking
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, node
 
@@ -53,7 +53,7 @@ def stretches(story: Story) -> Iterator[Stretch]:
     yield from _stretch(story, title, start, len(story.events) + 1, story.last, ended)
 
 
-def _stretch(story: Story, title: str, start: int, end: int, belief: Standing, ended: set[str]) -> Iterator[Stretch]:
+def _stretch(story: Story, title: str, start: int, end: int, belief: Ranking, ended: set[str]) -> Iterator[Stretch]:
     newest: dict[str, Result] = {}
     for event in story.live("result"):
         if start < event.seq < end:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from diagnose.case.log import Event
 from diagnose.report.paper import measure
-from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Table, Words, para, points, table, words
+from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Table, Words, bullets, para, table, words
 from diagnose.report.paper.story import Story, looked_at_again
 from diagnose.report.paper.wording import field_text, made_by, numbers, result_in_force, result_text, told_of, when, who
 from diagnose.trouble.results import Result
@@ -127,7 +127,7 @@ def confirming_section(story: Story) -> Section:
     blocks.append(table("confirming", "Before and after", columns, rows))
     notes = [n for n in story.live("note") if n.data.get("confirming")]
     if notes:
-        blocks.append(points(f"{field_text(n.data.get('note')) or NOT_RECORDED} ({made_by(n)})" for n in notes))
+        blocks.append(bullets(f"{field_text(n.data.get('note')) or NOT_RECORDED} ({made_by(n)})" for n in notes))
     blocks.append(para(SAME if _same_conditions(story) else NOT_SAME))
     return Section("confirming", title, tuple(blocks))
 

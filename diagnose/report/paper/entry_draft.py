@@ -12,7 +12,7 @@ from diagnose.case.log import Event
 from diagnose.report.paper import measure
 from diagnose.report.paper.alerts import broken_chain, invented, mark
 from diagnose.report.paper.confirming import parts_told, run_parts
-from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, para, points, words
+from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, bullets, pair, pairs, para, words
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import EntryGroup, Story
 from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, numbers, people, result_text
@@ -55,7 +55,7 @@ def entry_draft(story: Story) -> Paper:
             Section("completion", "When and by whom", (pairs(_completion(story)),)),
             Section("open", "Open at the time of this draft", tuple(_open(story))),
             Section("block", "For the person who signs", (para("Left blank by the program."), Blanks(BLOCK))),
-            Section("keeping", "About keeping it", (points(KEEP),)),
+            Section("keeping", "About keeping it", (bullets(KEEP),)),
         ),
         foot=(
             words(
@@ -83,14 +83,14 @@ def _description(story: Story) -> Iterator[Block]:
     checks = [_check(story, g) for g in story.groups if _is_check(g) and any(story.result(e) for e in g.results)]
     yield para("Checks:" if checks else "No check is recorded.")
     if checks:
-        yield points(checks)
+        yield bullets(checks)
     repairs = [told for e in story.events if not story.withdrawn(e) and (told := _work(story, e))]
     yield para("Work:" if repairs else "No repair is recorded.")
     if repairs:
-        yield points(repairs)
+        yield bullets(repairs)
     yield para("Confirming run, part by part:" if run_parts(story) else "No confirming run: no repair is recorded.")
     if run_parts(story):
-        yield points(parts_told(story))
+        yield bullets(parts_told(story))
 
 
 def _is_check(group: EntryGroup) -> bool:
@@ -178,4 +178,4 @@ def _completion(story: Story) -> Iterator[Pair]:
 
 def _open(story: Story) -> Iterator[Block]:
     items = open_now(story)
-    yield points(items) if items else para("Nothing is left open in the record.")
+    yield bullets(items) if items else para("Nothing is left open in the record.")

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from diagnose.report import pictures
 from diagnose.report.paper.model import Picture, Section
 from diagnose.report.paper.story import EntryGroup, Story
-from diagnose.report.pictures.columns import Run, spaced
+from diagnose.report.pictures.columns import Batch, spaced
 
 
 def figures_section(story: Story) -> Iterator[Section]:
@@ -24,9 +24,9 @@ def figures_section(story: Story) -> Iterator[Section]:
     yield Section("pictures", "Where it lies, and how that became likely", drawn, new_page=True)
 
 
-def belief_runs(story: Story) -> tuple[Run, ...]:
+def belief_runs(story: Story) -> tuple[Batch, ...]:
     """Return which entries of a case are one step of its work: those of one check, one complaint, one calculation."""
-    return tuple(Run(g.events[0].seq, g.events[-1].seq, _words(g)) for g in story.groups)
+    return tuple(Batch(g.events[0].seq, g.events[-1].seq, _words(g)) for g in story.groups)
 
 
 def _words(group: EntryGroup) -> str:

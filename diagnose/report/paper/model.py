@@ -82,7 +82,7 @@ class Table(_Clean):
 
 
 @dataclass(frozen=True)
-class Points:
+class Bullets:
     """A list."""
 
     items: tuple[Words, ...]
@@ -103,7 +103,7 @@ class Picture:
     caption: str
 
 
-Block = Para | Pairs | Table | Points | Blanks | Picture
+Block = Para | Pairs | Table | Bullets | Blanks | Picture
 
 
 @dataclass(frozen=True)
@@ -160,9 +160,9 @@ def pairs(rows: Iterable[Pair]) -> Pairs:
     return Pairs(tuple(rows))
 
 
-def points(items: Iterable[object]) -> Points:
+def bullets(items: Iterable[object]) -> Bullets:
     """Return a list of texts."""
-    return Points(tuple(words(item) for item in items))
+    return Bullets(tuple(words(item) for item in items))
 
 
 def table(key: str, caption: str, columns: Iterable[tuple[str, str]], rows: Iterable[Iterable[object]]) -> Table:
@@ -204,7 +204,7 @@ def _block_facts(block: Block) -> Iterator[str]:
         yield block.caption
         yield from (label for _, label in block.columns)
         yield from (plain(cell) for row in block.rows for cell in row)
-    elif isinstance(block, Points):
+    elif isinstance(block, Bullets):
         yield from (plain(item) for item in block.items)
     elif isinstance(block, Picture):
         yield block.caption

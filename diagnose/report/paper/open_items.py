@@ -10,7 +10,7 @@ from diagnose.report.paper.alerts import broken_chain
 from diagnose.report.paper.alternatives import unproven
 from diagnose.report.paper.confirming import missing_parts, run_parts
 from diagnose.report.paper.measure import expired_tools
-from diagnose.report.paper.model import NOT_RECORDED, Block, Section, para, points, table
+from diagnose.report.paper.model import NOT_RECORDED, Block, Section, bullets, para, table
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, said_in_force, share, shortened
 from diagnose.report.screens import place_words
@@ -54,7 +54,7 @@ def open_items(story: Story) -> Section:
         blocks.append(para("No person left an item open in the record."))
     unfinished = list(shown_unfinished(story))
     if unfinished:
-        blocks += [para("The record itself shows as unfinished:"), points(unfinished)]
+        blocks += [para("The record itself shows as unfinished:"), bullets(unfinished)]
     return Section("open", title, tuple(blocks))
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.assess import Assessment
 from diagnose.belief.model import Contradiction
 from diagnose.case import log
@@ -19,7 +19,7 @@ from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.case.standing import Made, as_it_stands, withdrawn
 from diagnose.problems import BadInput, Problem
-from diagnose.review.replay import Standing, Step, steps
+from diagnose.review.replay import Moment, Ranking, moments
 from diagnose.trouble.complaint import complaint_gone, complaints, completed, looks_again
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, read_result
@@ -74,9 +74,9 @@ class Story:
         return self.case.events
 
     @cached_property
-    def steps(self) -> tuple[Step, ...]:
+    def steps(self) -> tuple[Moment, ...]:
         """Return belief before and after every entry."""
-        return tuple(steps(self.case, self.network))
+        return tuple(moments(self.case, self.network))
 
     @cached_property
     def trouble(self) -> Trouble:
@@ -92,7 +92,7 @@ class Story:
     def assessment(self) -> Assessment | None:
         """Return the assessment of the case as it stands; None where its results cannot all be true."""
         try:
-            return session.assessed(self.network, self.case.trouble)
+            return loaded.assessed(self.network, self.case.trouble)
         except Contradiction:
             return None
 
@@ -113,9 +113,9 @@ class Story:
         return tuple(found.values())
 
     @property
-    def last(self) -> Standing:
+    def last(self) -> Ranking:
         """Return what is believed now."""
-        return self.steps[-1].after if self.steps else Standing()
+        return self.steps[-1].after if self.steps else Ranking()
 
     def of(self, kind: str) -> tuple[Event, ...]:
         """Return every entry of a kind, those withdrawn among them."""

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.case.log import Event
 from diagnose.report.paper import measure
-from diagnose.report.paper.alternatives import IN_PLAY, MOVES, Alternative, Mended, Move, alternatives, moves_of, repairs, unproven
+from diagnose.report.paper.alternatives import IN_PLAY, MOVES, Alternative, Mended, Shift, alternatives, moves_of, repairs, unproven
 from diagnose.report.paper.confirming import done_with, parts_told, run_parts
-from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Section, para, points, table
+from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Section, bullets, para, table
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import Story, looked_at_again
 from diagnose.report.paper.wording import (
@@ -58,7 +58,7 @@ def _wrong_blocks(story: Story) -> Iterator[Block]:
     yield para(" ".join(_wrong(story)), "answer")
     told = list(_repaired(story))
     if told:
-        yield points(told)
+        yield bullets(told)
 
 
 def _wrong(story: Story) -> Iterator[str]:
@@ -204,21 +204,21 @@ def _run(story: Story) -> Iterator[Block]:
     if not run_parts(story):
         yield para("No repair, so no run yet.")
         return
-    yield points(parts_told(story, by=False))
+    yield bullets(parts_told(story, by=False))
     yield from (para(text, "small") for text in done_with(story))
 
 
 def _open(story: Story) -> Iterator[Block]:
     told = [*open_now(story), *standing_now(story)]
-    yield points(told) if told else para("Nothing is left open in the record.")
+    yield bullets(told) if told else para("Nothing is left open in the record.")
 
 
-def seen(story: Story, move: Move) -> str:
+def seen(story: Story, move: Shift) -> str:
     """Return what an entry showed, with its number."""
     return f"{event_text(story, move.event)} (entry {move.event.seq})"
 
 
-def shift(move: Move) -> str:
+def shift(move: Shift) -> str:
     """Return what an entry did to the share of a cause."""
     return f"{pct(move.before)} to {pct(move.after)}"
 

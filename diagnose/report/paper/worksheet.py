@@ -8,11 +8,11 @@ from dataclasses import replace
 from diagnose.case.kinds import UNITS
 from diagnose.case.log import Event
 from diagnose.report.paper.alerts import alerts, file_notes, mark
-from diagnose.report.paper.alternatives import Move, alternatives
+from diagnose.report.paper.alternatives import Shift, alternatives
 from diagnose.report.paper.cause_tables import cause_section
 from diagnose.report.paper.confirming import confirming_section
 from diagnose.report.paper.figures import figures_section
-from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Section, pair, pairs, para, points, safe, table, words
+from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Section, bullets, pair, pairs, para, safe, table, words
 from diagnose.report.paper.open_items import open_items
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.summary import event_text, summary
@@ -103,7 +103,7 @@ def _precautions(story: Story) -> Section:
         blocks.append(para(f"Configuration and precautions: {NOT_RECORDED}."))
     cautions = cautions_told(story)
     if cautions:
-        blocks += [para("Cautions that belong to the checks done, each with the numbers of its checks:", "small"), points(cautions)]
+        blocks += [para("Cautions that belong to the checks done, each with the numbers of its checks:", "small"), bullets(cautions)]
     return Section("precautions", "Configuration and precautions", tuple(blocks))
 
 
@@ -175,7 +175,7 @@ def _alternatives(story: Story) -> Section:
     return Section("alternatives", "Alternatives", (para(told, "small"), table("alternatives", "Causes considered", columns, rows)))
 
 
-def _move(story: Story, move: Move) -> str:
+def _move(story: Story, move: Shift) -> str:
     return f"{event_text(story, move.event)}: {pct(move.before)} to {pct(move.after)}, entry {move.event.seq}"
 
 

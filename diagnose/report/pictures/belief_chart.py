@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from diagnose.report.pictures.columns import OUTSIDE, Column, Run, columns, mattered, share
+from diagnose.report.pictures.columns import OUTSIDE, Batch, Column, columns, mattered, share
 from diagnose.report.pictures.levels import short_percent
 from diagnose.report.pictures.svg import INK, NORMAL, PALE, PAPER, SMALL, Canvas, broken
-from diagnose.review.replay import Standing, Step, standing
+from diagnose.review.replay import Moment, Ranking, ranking
 from diagnose.trouble.network import Network
 from diagnose.trouble.trouble import Trouble
 
@@ -20,10 +20,10 @@ DASHES = ("", "7 3", "2 2.5", "9 3 2 3", "4 4", "1.5 4")
 WIDTHS = (2.4, 1.8, 1.8, 1.5, 1.2, 1.5)
 
 
-def belief_chart(steps: Iterable[Step], network: Network | None = None, runs: Sequence[Run] = (), prefix: str = "belief-chart") -> str:
+def belief_chart(steps: Iterable[Moment], network: Network | None = None, runs: Sequence[Batch] = (), prefix: str = "belief-chart") -> str:
     """Return how likely each cause that mattered was after every step of the work that moved belief, as SVG.
 
-    `steps` come from `diagnose.review.replay.steps`; `runs` say which entries are one step (else each is its own). Steps stand
+    `steps` come from `diagnose.review.replay.moments`; `runs` say which entries are one step (else each is its own). Steps stand
     evenly apart, whatever the clock said. With the network causes have their labels, else their ids.
     """
     every = tuple(steps)
@@ -49,11 +49,11 @@ def belief_chart(steps: Iterable[Step], network: Network | None = None, runs: Se
     return canvas.document(title, _says(causes, found, network), bottom - 6)
 
 
-def _start(first: Step, network: Network | None) -> Standing:
+def _start(first: Moment, network: Network | None) -> Ranking:
     """Return what was believed before the first entry: the priors, where the network is known to tell them."""
     if first.before.causes:
         return first.before
-    return standing(network, Trouble()) if network is not None else first.after
+    return ranking(network, Trouble()) if network is not None else first.after
 
 
 def _x(number: int, count: int) -> float:
@@ -79,10 +79,10 @@ def _axis(canvas: Canvas, found: Sequence[Column]) -> None:
         canvas.downward(x - 3.2, BOTTOM + 8, f"{column.numbers} {column.words}"[:WORDS], SMALL, entry=column.numbers)
 
 
-def _shifts(causes: Sequence[str], standings: Sequence[Standing]) -> dict[str, list[float]]:
+def _shifts(causes: Sequence[str], rankings: Sequence[Ranking]) -> dict[str, list[float]]:
     """Return for each cause how far its line is drawn above its value at each column, so that equal lines stay apart."""
     found: dict[str, list[float]] = {cause: [] for cause in causes}
-    for after in standings:
+    for after in rankings:
         last = BOTTOM + APART
         for cause in sorted(causes, key=lambda c: (-_y(share(after, c)), causes.index(c))):
             y = min(_y(share(after, cause)), last - APART)
@@ -91,7 +91,7 @@ def _shifts(causes: Sequence[str], standings: Sequence[Standing]) -> dict[str, l
     return found
 
 
-def _curve(canvas: Canvas, number: int, cause: str, start: Standing, found: Sequence[Column], shifts: Sequence[float]) -> None:
+def _curve(canvas: Canvas, number: int, cause: str, start: Ranking, found: Sequence[Column], shifts: Sequence[float]) -> None:
     values = [share(start, cause), *(share(c.after, cause) for c in found)]
     points = [(_x(i, len(found)), _y(v) + shifts[i]) for i, v in enumerate(values)]
     canvas.line(points, WIDTHS[number], DASHES[number], cause=cause or "outside", values=" ".join(f"{v:.6f}" for v in values))
@@ -111,7 +111,7 @@ def _mark(canvas: Canvas, number: int, x: float, y: float) -> None:
         canvas.shape([(x, y - r - 1), (x + r + 1, y + r), (x - r - 1, y + r)], fill)
 
 
-def _labels(canvas: Canvas, causes: Sequence[str], last: Standing, network: Network | None) -> None:
+def _labels(canvas: Canvas, causes: Sequence[str], last: Ranking, network: Network | None) -> None:
     """Write each line's name and number at its end, pushed apart where the ends lie together."""
     high = 39.0
     wanted = [_y(share(last, cause)) for cause in causes]

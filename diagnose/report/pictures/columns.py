@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.review.replay import Standing, Step
+from diagnose.review.replay import Moment, Ranking
 
 MOST = 11
 OUTSIDE = ""  # stands for "nothing of this rule base" among the causes
 
 
 @dataclass(frozen=True)
-class Run:
+class Batch:
     """Entries made in one go: the numbers of the first and last, what they are in a few words, whether they are a repair."""
 
     first: int
@@ -28,7 +28,7 @@ class Column:
     first: int
     last: int
     words: str
-    after: Standing
+    after: Ranking
     repair: bool = False
 
     @property
@@ -37,26 +37,26 @@ class Column:
         return str(self.first) if self.first == self.last else f"{self.first}-{self.last}"
 
 
-def share(standing: Standing, cause: str) -> float:
+def share(ranking: Ranking, cause: str) -> float:
     """Return the share of a cause, or of nothing in this rule base."""
-    return (standing.unmodelled or 0.0) if cause == OUTSIDE else standing.share(cause)
+    return (ranking.unmodelled or 0.0) if cause == OUTSIDE else ranking.share(cause)
 
 
-def mattered(steps: Sequence[Step], most: int = 6, least: float = 0.05) -> list[str]:
+def mattered(steps: Sequence[Moment], most: int = 6, least: float = 0.05) -> list[str]:
     """Return the causes that ever had the largest shares, those of the last entry first."""
     highest: dict[str, float] = {}
     complained = [s.after for s in steps if s.after.unmodelled is not None] or [s.after for s in steps]
-    for standing in complained:
-        for ranked in standing.causes[:most]:
-            highest[ranked.id] = max(highest.get(ranked.id, 0.0), standing.share(ranked.id))
-        highest[OUTSIDE] = max(highest.get(OUTSIDE, 0.0), standing.unmodelled or 0.0)
+    for ranking in complained:
+        for ranked in ranking.causes[:most]:
+            highest[ranked.id] = max(highest.get(ranked.id, 0.0), ranking.share(ranked.id))
+        highest[OUTSIDE] = max(highest.get(OUTSIDE, 0.0), ranking.unmodelled or 0.0)
     order = sorted(highest, key=lambda c: (-highest[c], c))
     chosen = [c for c in order[:most] if highest[c] >= least] or order[:1]
-    last = steps[-1].after if steps else Standing()
+    last = steps[-1].after if steps else Ranking()
     return sorted(chosen, key=lambda c: (-share(last, c), c))
 
 
-def columns(steps: Sequence[Step], runs: Sequence[Run], causes: Sequence[str]) -> list[Column]:
+def columns(steps: Sequence[Moment], runs: Sequence[Batch], causes: Sequence[str]) -> list[Column]:
     """Return at most `MOST` columns (more only where more repairs stand between); steps that moved little are drawn together."""
     moved = [s for s in steps if s.moved]
     whole = [column for run in _every(moved, runs) if (column := _whole(moved, run)) is not None]
@@ -68,14 +68,14 @@ def columns(steps: Sequence[Step], runs: Sequence[Run], causes: Sequence[str]) -
         small = max(0.01, small * 1.4)
 
 
-def _every(moved: Sequence[Step], runs: Sequence[Run]) -> list[Run]:
+def _every(moved: Sequence[Moment], runs: Sequence[Batch]) -> list[Batch]:
     """Return the runs, and one for each entry that moved belief and stands in none of them, in order."""
     covered = {n for run in runs for n in range(run.first, run.last + 1)}
-    rest = [Run(s.event.seq, s.event.seq, entry_words(s), s.event.kind == "repair") for s in moved if s.event.seq not in covered]
+    rest = [Batch(s.event.seq, s.event.seq, entry_words(s), s.event.kind == "repair") for s in moved if s.event.seq not in covered]
     return sorted((*runs, *rest), key=lambda run: run.first)
 
 
-def _whole(moved: Sequence[Step], run: Run) -> Column | None:
+def _whole(moved: Sequence[Moment], run: Batch) -> Column | None:
     inside = [s for s in moved if run.first <= s.event.seq <= run.last]
     return Column(run.first, run.last, run.words, inside[-1].after, run.repair) if inside else None
 
@@ -84,7 +84,7 @@ def _joined(whole: Sequence[Column], causes: Sequence[str], small: float) -> lis
     """Return the columns, neighbours that moved every cause by less than `small` drawn together under the one that moved most."""
     found: list[Column] = []
     run: list[tuple[Column, float]] = []
-    before = Standing()
+    before = Ranking()
     for column in whole:
         change = max((abs(share(column.after, c) - share(before, c)) for c in causes), default=0.0)
         before = column.after
@@ -103,7 +103,7 @@ def _run(run: Sequence[tuple[Column, float]]) -> list[Column]:
     return [Column(run[0][0].first, run[-1][0].last, f"{most.words} +{len(run) - 1}", run[-1][0].after)]
 
 
-def entry_words(step: Step) -> str:
+def entry_words(step: Moment) -> str:
     """Return an entry in a few words: `DONE clean plug 3-bottom`, `corrects 12: plug gap wide 3-bottom yes`."""
     data = step.event.data
     if step.event.kind == "repair":

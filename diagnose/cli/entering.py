@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.steps import next_step
 from diagnose.case import log
@@ -33,8 +33,8 @@ CORRECTED = ("result", "reading", "repair", "exchange", "decline", "note", "unit
 
 def open_(args: argparse.Namespace) -> int:
     """Start a case file."""
-    base = session.rulebase(tuple(args.rulebase))
-    layout = session.layout_named(base, args.layout)
+    base = loaded.rulebase(tuple(args.rulebase))
+    layout = loaded.layout_named(base, args.layout)
     data = {"nickname": args.nickname, "words": args.words, "told_by": args.told_by}
     kept = {key: value for key, value in data.items() if value or key in ("nickname", "words")}
     units = [("unit", {"unit": name, "text": text}) for name, text in _pairs("unit", args.unit).items()]
@@ -71,11 +71,11 @@ def remedy(args: argparse.Namespace) -> int:
     event = log.append(case.path, "repair", args.person, {"remedy": str(repair), "reason": args.reason, **told})
     say(f"{event.seq}: {repair}")
     # Worked out once the repair is on disk: ranking takes a while, and a kill must not lose what was done.
-    warning = repair_warning(network, repair, session.assessed(network, case.trouble))
+    warning = repair_warning(network, repair, loaded.assessed(network, case.trouble))
     if warning:
         log.append(case.path, "warning", args.person, {"about": event.seq, "warning": warning})
         say(f"note: {warning}")
-    say(after_repair(network, session.assessed(network, session.case_at(args.case, tuple(args.rulebase))[0].trouble)))
+    say(after_repair(network, loaded.assessed(network, loaded.case_at(args.case, tuple(args.rulebase))[0].trouble)))
     return 0
 
 
@@ -203,7 +203,7 @@ def print_log(args: argparse.Namespace) -> int:
         data = {k: v for k, v in event.data.items() if v not in ("", False, None)}
         write(clean(f"{event.seq:>3} {event.time} {event.kind:<8} {event.person} {json.dumps(data, ensure_ascii=False)}{mark}"))
     try:
-        warnings = load(Path(args.case), session.rulebase(tuple(args.rulebase))).warnings
+        warnings = load(Path(args.case), loaded.rulebase(tuple(args.rulebase))).warnings
     except BadInput as error:
         warnings = (str(error),)
     for warning in warnings:

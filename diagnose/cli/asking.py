@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from diagnose.calc.record import Answer
+from diagnose.calc.answer import Answer
 from diagnose.case.case import Case
-from diagnose.cli.bench import compute, record
-from diagnose.cli.calculations.asked import QUESTIONS, Asked
+from diagnose.cli.calculating import compute, record
 from diagnose.cli.calculations.known import Known
+from diagnose.cli.calculations.questions import QUESTIONS, Question
 from diagnose.cli.parser import make_parser
 from diagnose.cli.prompt import ask
 from diagnose.problems import BadInput
@@ -19,7 +19,7 @@ from diagnose.trouble.results import read_results
 if TYPE_CHECKING:
     from rich.console import Console
 
-TOOL = (Asked("--tool", "Tool and its identity"), Asked("--calibration", 'Its calibration due: 2026-11-30, or "none needed"'))
+TOOL = (Question("--tool", "Tool and its identity"), Question("--calibration", 'Its calibration due: 2026-11-30, or "none needed"'))
 
 
 def ask_numbers(

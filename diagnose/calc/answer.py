@@ -50,7 +50,7 @@ class Limit:
 
 
 @dataclass(frozen=True)
-class Step:
+class Instruction:
     """One thing to do, with the caution that belongs to it and minutes where known."""
 
     text: str
@@ -82,7 +82,7 @@ class Answer:
     limits: tuple[Limit, ...] = ()
     tables: tuple[Table, ...] = ()
     says: tuple[str, ...] = ()
-    steps: tuple[Step, ...] = ()
+    steps: tuple[Instruction, ...] = ()
     cautions: tuple[str, ...] = ()
     results: tuple[str, ...] = ()
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
 from diagnose.problems import BadInput, did_you_mean
@@ -24,7 +24,7 @@ from diagnose.trouble.evidence import prepare
 def list_(args: argparse.Namespace) -> int:
     """List case files; one that cannot be read is a note and never stops the list."""
     overlay = tuple(args.rulebase)
-    base = session.rulebase(overlay)
+    base = loaded.rulebase(overlay)
     if args.cause and args.cause.partition("@")[0] not in base.causes:
         raise BadInput(f"cause '{args.cause}' is not known; {did_you_mean(args.cause.partition('@')[0], base.causes)}")
     rows, notes = [], []
@@ -58,7 +58,7 @@ def _wanted(row: Shelved, args: argparse.Namespace) -> bool:
 
 def _led(row: Shelved, base: RuleBase, overlay: Sequence[str], wanted: str) -> Shelved | None:
     """Return the case with its first cause worked out now, where a repair ended the wanted cause or it ranks first."""
-    network = session.network_of(tuple(overlay), row.case.layout.id)
+    network = loaded.network_of(tuple(overlay), row.case.layout.id)
     prepared = prepare(network, row.case.trouble.looks)
     try:
         first = rank(network, prepared)[1][0] if any(prepared.seen) else None

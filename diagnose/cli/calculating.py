@@ -6,8 +6,8 @@ import argparse
 import json
 import sys
 
-from diagnose import session
-from diagnose.calc.record import Answer, as_json, named
+from diagnose import loaded
+from diagnose.calc.answer import Answer, as_json, named
 from diagnose.case import log
 from diagnose.case.case import Case
 from diagnose.case.log import Event
@@ -33,7 +33,7 @@ def calc(args: argparse.Namespace) -> int:
         _check_case_options(args, found[1])
     elif args.complaint or args.check:
         raise BadInput("--complaint and --check belong to a case; name it with --into CASE")
-    answer = compute(args, Known(lambda: found[1].base if found else session.rulebase(overlay)))
+    answer = compute(args, Known(lambda: found[1].base if found else loaded.rulebase(overlay)))
     if found is not None:
         for event in record(found[0], found[1], answer, args):
             say(f"{event.seq}: {event.data.get('result') or event.data.get('title') or 'open item - ' + str(event.data.get('note'))}")
