@@ -72,9 +72,12 @@ def ask(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: bool 
     asked, terms = _without_pairs(model, rows)
     step = _step(model, evidence, asked, posteriors)
     parts = [_ask(model, evidence, asked[i : i + step], posteriors, repeated) for i in range(0, len(asked), step)]
-    if posteriors and not any(part.likelihood.any() for part in parts):
+    newest = evidence.looks[-1]
+    sound = [not replace(newest, bounds={**newest.bounds, **row.bounds}).contradicts_itself for row in rows]
+    impossible = any(look.contradicts_itself for look in evidence.looks) or not any(part.likelihood.any() for part in parts)
+    if posteriors and impossible:
         raise Contradiction("the results cannot occur together in this model")
-    return _summed(parts, terms)
+    return _summed(parts, terms, sound)
 
 
 def _without_pairs(model: Model, rows: Sequence[Row]) -> tuple[list[Row], list[list[tuple[int, float]]]]:
@@ -117,8 +120,8 @@ def _step(model: Model, evidence: Evidence, rows: Sequence[Row], posteriors: boo
     return step
 
 
-def _summed(parts: Sequence[Answers], terms: Sequence[Sequence[tuple[int, float]]]) -> Answers:
-    """Return answers in parts as one, each row the signed sum of its terms."""
+def _summed(parts: Sequence[Answers], terms: Sequence[Sequence[tuple[int, float]]], sound: Sequence[bool]) -> Answers:
+    """Return answers in parts as one, each row the signed sum of its terms; nothing for one that contradicts itself."""
     import numpy as np
 
     starts = np.array([mine[0][0] for mine in terms])
@@ -126,7 +129,8 @@ def _summed(parts: Sequence[Answers], terms: Sequence[Sequence[tuple[int, float]
 
     def whole(of: Sequence[Array]) -> Array:
         joined: Array = np.concatenate(of) if len(of) > 1 else of[0]
-        return joined if len(signs) == len(terms) else np.clip(np.add.reduceat(joined * signs, starts), 0.0, None)
+        rows = joined if len(signs) == len(terms) else np.clip(np.add.reduceat(joined * signs, starts), 0.0, None)
+        return rows if all(sound) else rows * sound
 
     return Answers(
         whole([p.likelihood for p in parts]),

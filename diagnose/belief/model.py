@@ -72,7 +72,7 @@ class Somehow:
     - a finding told of alone (a bound, a clause of one option, or both): one level by the shares of the finding's leak,
       drawn once, which keeps or breaks the bounds and meets the clauses of one option in each look where it shows,
       just as a link's does;
-    - a clause of several options: one draw for the whole clause, whatever the number of options. Linked to one of
+    - a clause of several options: one draw for the whole clause (none where the look's own bounds forbid every option), whatever the number of options. Linked to one of
       them, the cause meets it by that link only. Else it is met as one of its options would be, the one most often
       open (of equals the one with more of its leak at the level told or worse). The same options in
       another look are the same draw.
@@ -152,6 +152,11 @@ class Look:
     removed: frozenset[str] = frozenset()
     quieted: frozenset[str] = frozenset()
     moved: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    @cached_property
+    def contradicts_itself(self) -> bool:
+        """Return whether the bounds forbid every option of a clause: it is then met in no way, by no pair and not somehow."""
+        return any(all(self.bounds.get(finding, least) < least for finding, least in clause.options) for clause in self.clauses)
 
     def fed(self, cause: str, finding: str) -> str:
         """Return the finding that a cause's link to `finding` feeds in this look."""

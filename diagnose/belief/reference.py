@@ -100,7 +100,7 @@ class _Told:
     def accepted(self, met: Atoms) -> bool:
         """Return whether every clause is met directly or by a pair that holds, and no pair that must not hold does."""
         for t, look in enumerate(self.evidence.looks):
-            if any(_holds(pair, t, met) for pair in self._barred(t)):
+            if look.contradicts_itself or any(_holds(pair, t, met) for pair in self._barred(t)):
                 return False
             for k, clause in enumerate(look.clauses):
                 if (t, k) not in met and not any(_holds(pair, t, met) for pair in self.model.pairs_of(clause)):

@@ -80,7 +80,7 @@ class Told:
                 self.demands.append(Demand(False, self._pairs(t, self.model.pairs[finding])))
 
     def _pairs(self, t: int, pairs: Iterable[Pair]) -> tuple[int, ...]:
-        return tuple(sum(self._hidden(t, member) for member in set(pair)) for pair in pairs)
+        return tuple(sum(self._hidden(t, member) for member in dict.fromkeys(pair)) for pair in pairs)
 
     def _hidden(self, t: int, member: str) -> int:
         if (t, member) not in self.hidden:
@@ -88,10 +88,10 @@ class Told:
         return self.hidden[t, member]
 
     @cached_property
-    def findings(self) -> frozenset[str]:
-        """Return every finding told of in any look, hidden ones included."""
+    def findings(self) -> tuple[str, ...]:
+        """Return every finding told of in any look, hidden ones included, in the order told."""
         bounded = (f for look in self.looks for f in look.bounds)
-        return frozenset(f for _, f in (*self.options, *self.hidden)).union(bounded)
+        return tuple(dict.fromkeys((*(f for _, f in (*self.options, *self.hidden)), *bounded)))
 
     def masks(self, t: int, finding: str, alone: bool = False) -> list[int]:
         """Return for every level the bits that adding it to a finding sets in a look; `alone`: without those of several options."""

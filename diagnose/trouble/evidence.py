@@ -10,7 +10,7 @@ from diagnose.belief.exact import MAX_BITS, width
 from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.places import SIDES, inside
 from diagnose.rulebase.records import History, Levels
-from diagnose.trouble.complaint import blamed, looks_again
+from diagnose.trouble.complaint import Complaint, blamed, looks_again
 from diagnose.trouble.exchanges import moved_links, places_now
 from diagnose.trouble.looks import LookResults, Repair, exchanges
 from diagnose.trouble.masking import Ignored, Seen, mask
@@ -52,7 +52,7 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
         moved = moved_links(network, exchanges(looks[: number + 1]))
         built.append(Look(_bounds(found), _clauses(network, found), gone, quiet, moved))
     settings = network.base.settings
-    blame = _blame(looks, seen)
+    blame = _blame(looks, seen, _at_issue(network, blamed(looks), built))
     numbered = frozenset((t, k) for t, k, _ in blame)
     evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, numbered)
     complaint = tuple(one for _, _, one in blame)
@@ -60,12 +60,29 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
     return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands)
 
 
-def _blame(looks: Sequence[LookResults], seen: Sequence[Sequence[Seen]]) -> tuple[tuple[int, int, Seen], ...]:
+def _at_issue(network: Network, complaints: Sequence[Complaint], looks: Sequence[Look]) -> list[Complaint]:
+    """Return the complaints that responsibility is about.
+
+    Where one was met after a repair, another that this repair may have ended waits until it is looked at again: else what was
+    mended would go on leading for a complaint that may be gone.
+    """
+    newest = max((c.newest for c in complaints), default=0)
+    return [c for c in complaints if not _may_be_ended(network, c, looks[c.newest + 1 : newest + 1])]
+
+
+def _may_be_ended(network: Network, complaint: Complaint, later: Sequence[Look]) -> bool:
+    """Return whether a cause that shows a complaint was removed in some looks."""
+    told = complaint.result
+    names = {node(told.symptom, regime, place) for regime in told.regimes for place in told.places}
+    removed = frozenset[str]().union(*(look.removed for look in later))
+    return any(not names.isdisjoint(network.model.written(network.cause_nodes[cause])) for cause in removed)
+
+
+def _blame(looks: Sequence[LookResults], seen: Sequence[Sequence[Seen]], about: Sequence[Complaint]) -> tuple[tuple[int, int, Seen], ...]:
     """Return (look, number of the clause, what was seen) of every positive that responsibility is about.
 
     Each complaint is blamed in the newest look it was met in. What masking put in the place of a complaint stands for it.
     """
-    about = blamed(looks)
     found = []
     for number, look in enumerate(seen):
         mine = [c.result for c in about if c.newest == number]

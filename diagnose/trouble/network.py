@@ -68,11 +68,12 @@ class Network:
         """Return the graph as the plain numbers the belief engines take."""
         at = {located.id: located.place for located in self.causes.values()}
         squawks = {name: s.place for name, s in self.symptoms.items() if s.symptom.kind == "squawk"}
-        plain = silence.folded(self._unfolded, self.hidden)
+        plain = silence.folded(self.unfolded, self.hidden)
         return with_somehow(plain, self.layout, at, squawks, self.base.settings.somehow)
 
     @cached_property
-    def _unfolded(self) -> Model:
+    def unfolded(self) -> Model:
+        """Return the causes before hidden findings that are fed alike are made one, and before anything shows somehow."""
         causes = tuple(self._cause(located) for located in self.causes.values())
         leaks = {n: d["leak"] for n, d in self.graph.nodes(data=True) if d["kind"] == "symptom"}
         places = {s.id: _places(s, self.layout) for s in self.base.symptoms.values()}
@@ -81,7 +82,7 @@ class Network:
     @cached_property
     def hidden(self) -> Mapping[str, str]:
         """Return hidden finding -> the one in the model that stands for it, for those that something feeds."""
-        return silence.alike(self._unfolded)
+        return silence.alike(self.unfolded)
 
     @cached_property
     def cause_nodes(self) -> dict[str, CauseNode]:

@@ -133,6 +133,8 @@ class _Worlds:
                 if bound == 0 and any(self._pair_holds(facts, t, pair) for pair in self.model.pairs.get(f, ())):
                     return False
             for k, clause in enumerate(look.clauses):
+                if all(look.bounds.get(f, least) < least for f, least in clause.options):
+                    return False
                 if not self._met_directly(facts, t, k) and not any(self._pair_holds(facts, t, pair) for pair in self._pairs(clause)):
                     return False
         return True

@@ -100,10 +100,11 @@ def mutated(network: Network, mutant: Mutant) -> Network:
     The graph stays the sound one: the cases read beliefs, and beliefs read the model alone.
     """
     few = replace(network.base, causes=dict(mutant.causes))
-    new = {c.id: c for c in build(few, network.layout).model.causes}
+    new = {c.id: c for c in build(few, network.layout).unfolded.causes}
     found = Network(changed(network.base, mutant), network.layout, network.graph)
     found.__dict__["causes"] = network.causes
-    found.__dict__["model"] = replace(network.model, causes=tuple(new.get(c.id, c) for c in network.model.causes))
+    causes = tuple(new.get(c.id, c) for c in network.unfolded.causes)
+    found.__dict__["unfolded"] = replace(network.unfolded, causes=causes)
     return found
 
 

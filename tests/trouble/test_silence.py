@@ -96,7 +96,8 @@ def test_one_pair_stands_for_all_regimes(layout):
 
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_somehow_adds_half_a_leak_to_any_squawk(layout):
-    """Summed over the causes in scope that are not linked to it; less where its way would be open more than half the time."""
+    """Summed over the causes in scope that are not linked to it: at most that, and less by no more than a step of the ways (the root
+    of two), but where its way would be open more than half the time."""
     net = network(layout)
     model = net.model
     added: dict[str, float] = {}
@@ -111,7 +112,7 @@ def test_somehow_adds_half_a_leak_to_any_squawk(layout):
     for finding, share in added.items():
         half = sum(model.leaks[finding][1:]) / 2
         assert share <= half * (1 + 1e-9), finding
-        assert share == pytest.approx(half, rel=1e-9) or most[finding] == 0.5, finding
+        assert share > half / 2**0.5 * (1 - 1e-9) or most[finding] == 0.5, finding
 
 
 def test_somehow_stays_at_the_place():
