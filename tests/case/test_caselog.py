@@ -107,6 +107,7 @@ def test_a_cut_tail_shows_only_against_the_head(path):
     assert head != before
 
 
+@pytest.mark.slow
 def test_reopening_gives_the_same_numbers_and_a_repair_confirms(path):
     """Replay equals replay; a partial repair keeps the trouble open; all normal confirms it."""
     enter(path, "rough.runup@left=yes", "rough.high_power@left=yes", complaint=True)
