@@ -15,6 +15,7 @@ from diagnose.trouble.exchanges import Exchange
 from diagnose.trouble.looks import LookResults, Repair
 from diagnose.trouble.results import read_results
 from diagnose.trouble.trouble import Trouble
+from tests.fast import slow
 
 NETWORK = loaded.network_of((), "opposed-4")
 
@@ -33,7 +34,7 @@ TROUBLES = {
 }
 
 
-@pytest.mark.parametrize("name", TROUBLES)
+@pytest.mark.parametrize("name", ["one look", "test before the complaint", slow("repair"), slow("exchange")])
 def test_the_factors_multiply_to_the_odds_of_the_ranking(name):
     looks = completed(NETWORK.base, Trouble(tuple(TROUBLES[name]))).looks
     found = loaded.assessed(NETWORK, Trouble(looks)).finding.causes[:6]
@@ -75,6 +76,7 @@ def test_the_document_holds_the_chain(capsys):
     assert [r["kind"] for r in cause["reasons"]] == ["result", "result"]
 
 
+@pytest.mark.slow
 def test_the_screen_folds_what_hardly_matters(capsys):
     given = [
         "--layout",

@@ -10,6 +10,7 @@ from diagnose.belief import exact, groups, reference, tables
 from diagnose.belief.model import CauseNode, Clause, Contradiction, Effect, Evidence, Link, Look, Model
 from diagnose.belief.setting import Row
 from tests.belief import laws
+from tests.fast import all_but_first_slow
 
 
 @pytest.fixture(params=["as shipped", "each its own group", "all in one", "one after the other", "cut small"])
@@ -27,7 +28,7 @@ def ways(request, monkeypatch):
         monkeypatch.setattr(groups, "WORTH", 300)
 
 
-@pytest.mark.parametrize("first", range(0, 160, 20))
+@pytest.mark.parametrize("first", all_but_first_slow(range(0, 160, 20)))
 def test_every_way_gives_what_the_reference_gives(first, ways):
     """Twenty networks with pairs, reach, somehow, repairs and exchanges: belief, and questions with bounds and muted causes."""
     for seed in range(first, first + 20):

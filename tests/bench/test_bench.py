@@ -13,6 +13,7 @@ from tests.bench.draws import NOTICED, draw
 from tests.bench.policies import HANDBOOK, POLICIES
 from tests.bench.simulate import _help_at, compare, interval, summary
 from tests.bench.small import RULES, optimum, random_problem, ratios
+from tests.fast import slow
 
 NETWORK = loaded.network_of((), "opposed-4")
 
@@ -38,7 +39,7 @@ def test_commoner_causes_are_drawn_more_often():
     assert sum(f in common for f in found) > len(found) / 3
 
 
-@pytest.mark.parametrize("name", ["ours", "cheapest_first", "handbook_order", "random"])
+@pytest.mark.parametrize("name", [slow("ours"), "cheapest_first", "handbook_order", "random"])
 def test_policies_are_repeatable(name):
     """The same seed gives the same run; a cap holds; a total is never less than the minutes of the checks."""
     first, again = (compare(NETWORK, 1, 1, 3, (name,))[name] for _ in range(2))
@@ -77,6 +78,7 @@ def test_nothing_beats_the_optimum():
     assert optimum(lone) == pytest.approx(min(lone.expert, remedy + none * lone.expert))
 
 
+@pytest.mark.slow
 def test_one_object_on_the_standard_output(capsys, monkeypatch):
     """`--json` prints one object with the part asked for."""
     monkeypatch.setattr("sys.argv", ["bench", "--quick", "--json", "--part", "ratio_to_optimum"])

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 
+import pytest
+
 from diagnose import loaded
 from diagnose.case import log
 from diagnose.case.open_steps import refit_item
@@ -27,6 +29,7 @@ def test_every_check_that_opens_or_takes_off_a_magneto_says_what_is_made_good():
     assert [c.id for c in off if "OFF check" not in c.refit] == []
 
 
+@pytest.mark.slow
 def test_a_check_that_took_the_magneto_off_leaves_one_open_item(tmp_path, capsys):
     """It stands once, on the hand-over and in the draft, until it is closed; closed, it is work done; done again, it is open again."""
     path = made(tmp_path / "a.case", SUSPECT)

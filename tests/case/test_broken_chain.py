@@ -10,12 +10,13 @@ from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.case import load
+from tests.fast import all_but_first_slow, slow
 
 READING = ["rank", "next", "why", "report", "record", "handover", "replay", "log"]
 WRITING = [
     ["enter", "drop@left=normal"],
     ["exchange", "swap_plug@3-bottom,1-bottom"],
-    ["remedy", "clean_plug@3-bottom"],
+    slow(["remedy", "clean_plug@3-bottom"]),
     ["correct", "2", "--reason", "wrong side"],
     ["note", "seen"],
 ]
@@ -33,7 +34,7 @@ def path(tmp_path):
     return name
 
 
-@pytest.mark.parametrize("command", READING)
+@pytest.mark.parametrize("command", all_but_first_slow(READING))
 def test_reading_commands_say_it_first(path, command, capsys):
     capsys.readouterr()
     assert main([command, str(path)]) == 0

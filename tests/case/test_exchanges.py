@@ -75,6 +75,7 @@ def test_what_a_worn_cylinder_did_to_its_plug_goes_along():
     assert all((a.rpartition("@")[2], b.rpartition("@")[2]) == (HERE, THERE) for a, b in links.items())
 
 
+@pytest.mark.slow
 def test_both_engines_agree_on_a_case_with_an_exchange(tmp_path):
     """The plain formula and the fast engine, on results before and after an exchange and a remedy."""
     case = exchanged(
@@ -114,6 +115,7 @@ def test_a_remedy_ends_the_causes_of_the_part_that_stands_there(tmp_path):
     assert f"plug_lead_fouled@{THERE}" not in removed
 
 
+@pytest.mark.slow
 def test_the_remedy_is_offered_where_the_part_stands(tmp_path):
     """The repair group of the plug from HERE is worked on in THERE; the lead's stays."""
     case = exchanged(tmp_path / "a.case")
@@ -158,6 +160,7 @@ def test_a_wrong_exchange_is_one_line_and_nothing_is_kept(tmp_path, capsys, text
     assert path.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_the_exchange_on_screens_and_papers(tmp_path, capsys):
     """Ranking, JSON, hand-over, worksheet, draft and replay all say where the plug is."""
     path = made(tmp_path / "a.case", SUSPECT)
@@ -188,6 +191,7 @@ def test_an_exchange_withdrawn_never_was(tmp_path, capsys):
     assert load(path, BASE).trouble == load(plain, BASE).trouble
 
 
+@pytest.mark.slow
 def test_the_interview_asks_where_the_plug_stands(tmp_path):
     """After the exchange check: a wrong place is explained, the right one kept, and the ranking says so; b takes it back."""
     (tmp_path / "own").mkdir()
@@ -233,6 +237,7 @@ def test_a_fault_that_went_to_the_other_magneto_is_not_gone(tmp_path, capsys):
     assert complaint_gone(completed(BASE, case.trouble).looks)
 
 
+@pytest.mark.slow
 def test_the_worksheet_names_the_cause_that_went_along(tmp_path, capsys):
     """Cleaned where the plug stands: the repair ended the cause that came with it, and the paper says so."""
     more = [

@@ -10,6 +10,7 @@ from diagnose.case.case import load
 from diagnose.trouble.complaint import complaint_gone
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("new", ["kick_back@engine=yes", "drop@right=excessive"])
 def test_a_new_complaint_after_confirmed_takes_the_state_back(tmp_path, capsys, new):
     path = str(tmp_path / "a.case")

@@ -27,6 +27,7 @@ def test_a_repair_is_on_disk_when_ranking_is_killed(path, monkeypatch):
     assert log.read(path).events[-1].data["remedy"] == "replace_plug@3-bottom"
 
 
+@pytest.mark.slow
 def test_the_warning_follows_as_an_entry_of_its_own(path, capsys):
     assert main(["remedy", str(path), "replace_plug@3-bottom"]) == 0
     repair, warning = log.read(path).events[-2:]
@@ -66,6 +67,7 @@ def test_a_batch_killed_on_the_way_leaves_nothing(path, command, monkeypatch):
     assert not new.exists()
 
 
+@pytest.mark.slow
 def test_next_keep_records_the_advice_once_and_plain_next_nothing(path, capsys):
     before = path.read_bytes()
     assert main(["next", str(path)]) == 0

@@ -108,6 +108,7 @@ def test_any_two_lines_exchanged_are_found_at_the_first(tmp_path, whole, data):
     assert problems[0].line == one + 1
 
 
+@pytest.mark.slow
 @OFTEN
 @given(entries=st.lists(st.tuples(TEXTS, TEXTS), max_size=6))
 def test_whatever_is_written_comes_back_in_a_whole_chain(tmp_path, entries):
@@ -120,6 +121,7 @@ def test_whatever_is_written_comes_back_in_a_whole_chain(tmp_path, entries):
     assert log.verify(path)[0] == []
 
 
+@pytest.mark.slow
 @OFTEN
 @given(times=st.lists(st.integers(2000, 2040), min_size=2, max_size=6))
 def test_a_clock_that_goes_back_is_noted_each_time_and_only_then(tmp_path, times):
