@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.audit import entries
 from diagnose.belief.exact import believe
 from diagnose.trouble.evidence import prepare
@@ -12,7 +12,7 @@ from diagnose.trouble.looks import LookResults
 from diagnose.trouble.results import default_complaint, read_results
 from tests.rulebase.test_layers import over
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 MINE = "format: 1\nnumbers: estimate\n"
 
 
@@ -73,7 +73,7 @@ def test_a_word_after_a_result_stands_for_one_thing(tmp_path, field, says):
 
 def shares(*texts):
     """Return the responsibility of every cause of a four."""
-    network = session.network_of((), "opposed-4")
+    network = loaded.network_of((), "opposed-4")
     results = read_results(texts, network.base, network.layout)
     return believe(network.model, prepare(network, [LookResults(results, default_complaint(results, network.base))]).evidence).responsible
 
