@@ -31,7 +31,7 @@ def findings(networks: Sequence[Network]) -> list[Found]:
 
 def _linked(base: RuleBase) -> frozenset[str]:
     """Return the symptoms some cause shows, whatever the layout."""
-    return frozenset(s.ref.symptom for c in base.causes.values() for e in c.effects for s in e.shows)
+    return frozenset(s.ref.symptom for c in base.causes.values() for e in (*c.effects, *c.goes) for s in e.shows)
 
 
 def _bare(node: str) -> tuple[str, str]:
@@ -52,13 +52,13 @@ def _symptoms(base: RuleBase, shown: set[str], given: set[str]) -> Iterable[Foun
             )
         named = any(r.symptom == symptom.id for c in base.checks.values() for r in c.gives)
         if symptom.id not in given and (symptom.id in shown or not named):
-            severity = PROBLEM if symptom.kind == "test" else NOTICE
+            severity = NOTICE if symptom.kind == "squawk" else PROBLEM
             yield Found(
                 severity,
                 "symptom-no-check",
                 symptom.id,
                 f"no check gives {symptom.id} ({symptom.kind})",
-                "let a check give it" if symptom.kind == "test" else "right where only the reporter can tell it",
+                "let a check give it" if symptom.kind != "squawk" else "right where only the reporter can tell it",
             )
 
 

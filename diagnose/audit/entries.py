@@ -63,6 +63,14 @@ def _cause(base: RuleBase, cause: Cause) -> Iterator[Found]:
             f"{cause.id} has no JASC code and its note does not say why",
             "give the code, or write in the note why no JASC code fits",
         )
+    if any(t.goes == "course" for t in base.templates.values()) and not base.courses(cause):
+        yield Found(
+            PROBLEM,
+            "no-course",
+            cause.id,
+            f"{cause.id} does not say how the trouble goes",
+            "name one template of the kind `course` under `goes:`, and those of the kind `change` that fit",
+        )
     yield from _cited(cause, len(links))
     yield from _ends(base, cause)
     yield from _scale(cause)

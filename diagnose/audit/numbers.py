@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 
 from diagnose.rulebase.records import Cause, EffectRule, Number, RuleBase
 
@@ -40,10 +40,11 @@ def kind_of_source(text: str) -> str:
 
 
 def every_number(base: RuleBase) -> Iterator[Number]:
-    """Yield every number of the rule base that carries a source, section by section."""
+    """Yield every number of the rule base that carries a source, section by section; those of `goes` stand once, in the templates."""
     for section in SECTIONS:
         for entry in getattr(base, section).values():
-            yield from _inside(entry)
+            yield from _inside(replace(entry, goes=()) if isinstance(entry, Cause) else entry)
+    yield from (number for template in base.templates.values() if template.goes for number in _inside(template))
 
 
 def _inside(thing: object) -> Iterator[Number]:

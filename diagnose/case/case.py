@@ -194,7 +194,7 @@ class _Replay:
             self.changed.append(f"{result.subject}: {before[0].grade} -> {result.grade}")
         kept = tuple(r for r in look.results if r.subject != result.subject)
         named = tuple(r for r in look.complaint if r.subject != result.subject)
-        if result.abnormal and (complaint or self._was_complaint(result)):
+        if result.complained and (complaint or self._was_complaint(result)):
             named = (*named, result)
         seen = [r for r in before if r.abnormal and not result.abnormal]
         danger = tuple(r for r in seen if self.base.symptoms[r.symptom].role in DANGER)

@@ -53,8 +53,10 @@ def enter(args: argparse.Namespace) -> int:
     if args.complaint:
         as_complaint(found)
     extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})
-    told = {"complaint": bool(args.complaint), "check": done, **extra}
-    rows: list[tuple[str, Mapping[str, object]]] = [("result", {"result": str(result), **told}) for result in found]
+    told = {"complaint": False, "check": done, **extra}
+    rows: list[tuple[str, Mapping[str, object]]] = [
+        ("result", {"result": str(result), **told, "complaint": bool(args.complaint) and not result.course}) for result in found
+    ]
     item = refit_item(network.base, case.events, done) if any(r.grade != "cannot" for r in found) else None
     made = log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])
     for event in made:

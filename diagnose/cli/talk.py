@@ -44,7 +44,7 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bo
         screens.line(talk.out, str(error))
         return False
     for result in found:
-        talk.record("result", {"result": str(result), "complaint": complaint and result.abnormal, "check": check})
+        talk.record("result", {"result": str(result), "complaint": complaint and result.complained, "check": check})
         screens.line(talk.out, f"recorded: {screens.result_words(talk.network, str(result))}", "dim")
     return True
 

@@ -48,6 +48,7 @@ def cross_problems(base: RuleBase, damaged: Collection[Mark] = ()) -> list[Probl
         *(p for r in whole.replaced.values() for p in _replaced(base, r)),
         *(p for part in whole.confirming.values() for p in _confirming(base, part)),
         *_shared_roles(base),
+        *_suffixes(base),
         *(_unused(base) if not damaged else ()),
     ]
 
@@ -61,7 +62,7 @@ def _whole(base: RuleBase, damaged: Collection[Mark]) -> RuleBase:
     def leans(refs: Iterable[Ref]) -> bool:
         return any(base.symptoms[r.symptom].mark in damaged for r in refs if r.symptom in base.symptoms)
 
-    causes = {k: c for k, c in kept(base.causes).items() if not leans(s.ref for e in c.effects for s in e.shows)}
+    causes = {k: c for k, c in kept(base.causes).items() if not leans(s.ref for e in (*c.effects, *c.goes) for s in e.shows)}
     checks = {k: c for k, c in kept(base.checks).items() if not leans(c.gives)}
     return replace(
         base,
@@ -155,16 +156,47 @@ def _cause(base: RuleBase, cause: Cause) -> Iterator[Problem]:
         yield problem(cause.mark, "prior", f"'{cause.id}' has prior_by but is not at a circuit", "use `prior:`")
     yield from _reach(base, cause)
     yield from _never(base, cause)
-    for effect in cause.effects:
+    yield from _goes(base, cause)
+    for effect in (*cause.effects, *cause.goes):
         for show in effect.shows:
             found = list(_ref(base, cause, show.ref))
             yield from found
             if not found:
                 yield from _grades(show.ref.mark, f"'{cause.id}'", show.levels, base.symptoms[show.ref.symptom])
+    for effect in cause.effects:
         if not any(_shown(base, effect.regimes, show) for show in effect.shows):
             yield problem(
                 effect.mark, "regime", f"an effect of '{cause.id}' shows nothing in its regimes", "add regimes its symptoms have to `in:`"
             )
+
+
+def _goes(base: RuleBase, cause: Cause) -> Iterator[Problem]:
+    """Yield what is wrong with how a cause goes: it goes one way, and two templates do not answer the same question."""
+    mark = cause.marks.get("goes", cause.mark)
+    courses = base.courses(cause)
+    if len(courses) > 1:
+        yield problem(mark, "goes", f"'{cause.id}' goes in two ways, {' and '.join(courses)}", "name the one it mostly goes by")
+        return
+    answers: dict[str, str] = {}
+    for rule in cause.goes:
+        for name in (show.ref.symptom for show in rule.shows):
+            before = answers.setdefault(name, rule.template)
+            if before != rule.template:
+                yield problem(mark, "goes", f"'{cause.id}' answers {name} by {before} and by {rule.template}", "leave one of them out")
+
+
+def _suffixes(base: RuleBase) -> Iterator[Problem]:
+    """Yield what is wrong with the words that may follow a result: each stands for one grade of one symptom."""
+    known: dict[str, str] = {}
+    for symptom in base.symptoms.values():
+        mark = symptom.marks.get("suffix", symptom.mark)
+        if symptom.suffix and (symptom.kind != "course" or symptom.at != ("engine",)):
+            yield problem(mark, "suffix", f"'{symptom.id}' has a suffix and is no course at the engine", "leave it out")
+        for word, grade in symptom.suffix.items():
+            if grade not in symptom.names:
+                yield problem(mark, "suffix", f"'{symptom.id}' has no grade '{grade}'", did_you_mean(grade, symptom.names))
+            if known.setdefault(word, symptom.id) != symptom.id:
+                yield problem(mark, "suffix", f"the word '{word}' is that of '{known[word]}' too", "give one of them another")
 
 
 def _reach(base: RuleBase, cause: Cause) -> Iterator[Problem]:

@@ -71,6 +71,21 @@ def _rules(f: Fields, values: Mapping[str, Any]) -> tuple[EffectRule, ...]:
     return made
 
 
+def _named(f: Fields, key: str, _: bool) -> tuple[EffectRule, ...]:
+    """Return the effects of the templates a cause names under `goes:`; one that shows nothing is named and makes none."""
+    known = {name: t for name, t in f.context.templates.items() if t.goes}
+    found = []
+    for node in f.nodes(key, required=False):
+        template = known.get(node.text or "")
+        if template is None:
+            f.context.refuse(node, "goes", f"no template for `goes:` is called '{node.text}'", did_you_mean(node.text or "", known))
+        elif template.strength is None:
+            f.context.refuse(node, "goes", f"the template '{node.text}' has no strength", "give it one")
+        else:
+            found.append(EffectRule(template.strength, (), "", node.text or "", template.shows, node.mark))
+    return tuple(found)
+
+
 def _mechanism(f: Fields) -> Mechanism | None:
     if "acts" not in f.map:
         return None
@@ -115,3 +130,4 @@ def _shown(f: Fields, template: Template, values: Mapping[str, Any]) -> tuple[Sh
 
 _LISTED = kinds.records(EFFECT, "an effect", _rules)
 EFFECTS = Kind(lambda f, key, required: tuple(rule for rules in _LISTED.read(f, key, required) for rule in rules), _LISTED.schema)
+NAMED = Kind(_named, kinds.TEXTS.schema)

@@ -158,7 +158,8 @@ def _build(pool: _Pool, context: Context) -> RuleBase:
     context.mechanisms.update(mechanisms)
     context.lost = bool(context.problems)  # ids that lead nowhere would be named for what was not read
     built: dict[str, Any] = {name: _section(pool, context, name) for name in RECORDS}
-    return RuleBase(**built, mechanisms=mechanisms, settings=_settings(pool, context), layouts=_layouts(pool, context))
+    templates, settings = dict(context.templates), _settings(pool, context)
+    return RuleBase(**built, mechanisms=mechanisms, templates=templates, settings=settings, layouts=_layouts(pool, context))
 
 
 def _section(pool: _Pool, context: Context, name: str, what: str = "") -> dict[str, Any]:

@@ -69,6 +69,8 @@ MEASURED = (
 ROLES = (*MEASURED, "no_start", "drop_stays", "live_magneto", "no_run", "inspect_first", "circuit_heat")
 LEAVES = ("p_lead", "magneto")  # what a step can leave off until it is made good: the P-lead of its side, the magneto itself
 TURNS = ("run", "crank", "hand")
+KINDS = ("squawk", "test", "course")
+GOES = ("course", "change")  # how a trouble goes; what changes it
 
 
 @dataclass(frozen=True)
@@ -112,7 +114,7 @@ class Entry:
 
 @dataclass(frozen=True)
 class Symptom(Entry):
-    """Something observable; `grades` are ordered, the normal one first."""
+    """Something observable; `grades` are ordered, the normal one first; `suffix`: word after a result -> the grade it stands for."""
 
     kind: str
     at: tuple[str, ...]
@@ -126,6 +128,7 @@ class Symptom(Entry):
     ask: str
     synonyms: tuple[str, ...]
     both: str = ""
+    suffix: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -167,10 +170,15 @@ class Way:
 
 @dataclass(frozen=True)
 class Template:
-    """A way of showing that causes have in common: links, and how it splits into several effects (empty: it is one)."""
+    """A way of showing that causes have in common: links, and how it splits into several effects (empty: it is one).
+
+    `goes`: a cause names it under `goes:` instead, as its course or as what changes it; it then has it with this `strength`.
+    """
 
     shows: tuple[Show, ...]
     split: tuple[Way, ...]
+    goes: str = ""
+    strength: Number | None = None
 
 
 @dataclass(frozen=True)
@@ -216,7 +224,8 @@ class Cause(Entry):
     """A fault mode of a part; `prior_by` gives the prior by circuit position instead of `prior`.
 
     `reach` gives the shares of its mechanism's steps where they are not the usual ones. With `no_run` a suspicion of it
-    (`Settings.no_run_at`) is looked into before the engine is run again.
+    (`Settings.no_run_at`) is looked into before the engine is run again. `goes`: how it goes and what changes it, each an
+    effect that a template stands for.
     """
 
     family: str
@@ -231,6 +240,7 @@ class Cause(Entry):
     reach: tuple[Number, ...] = ()
     never: tuple[Never, ...] = ()
     no_run: bool = False
+    goes: tuple[EffectRule, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -388,6 +398,7 @@ class RuleBase:
     sources: Mapping[str, Source] = field(default_factory=dict)
     limits: Mapping[str, Limit] = field(default_factory=dict)
     mechanisms: Mapping[str, Mechanism] = field(default_factory=dict)
+    templates: Mapping[str, Template] = field(default_factory=dict)
     replaced: Mapping[str, Replaced] = field(default_factory=dict)
     confirming: Mapping[str, ConfirmingPart] = field(default_factory=dict)
     layouts: Mapping[str, Layout] = field(default_factory=dict)
@@ -404,6 +415,10 @@ class RuleBase:
     def with_role(self, role: str) -> tuple[str, ...]:
         """Return the symptoms that hold a role."""
         return tuple(s.id for s in self.symptoms.values() if s.role == role)
+
+    def courses(self, cause: Cause) -> tuple[str, ...]:
+        """Return the templates that say how the trouble goes that a cause makes: one, where the rule base is whole."""
+        return tuple(rule.template for rule in cause.goes if self.templates[rule.template].goes == "course")
 
     def removes(self, remedy: str) -> tuple[str, ...]:
         """Return the causes a remedy ends."""

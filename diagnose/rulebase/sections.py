@@ -9,13 +9,14 @@ from typing import Any
 
 from diagnose.places import KINDS, SIDES, Layout
 from diagnose.problems import did_you_mean
-from diagnose.rulebase import kinds
-from diagnose.rulebase.effects import EFFECTS, SPLIT
+from diagnose.rulebase import kinds, records
+from diagnose.rulebase.effects import EFFECTS, NAMED, SPLIT
 from diagnose.rulebase.fields import Fields
 from diagnose.rulebase.kinds import Field, known_to, read_fields
 from diagnose.rulebase.records import (
     ACCESS,
     FEATURES,
+    GOES,
     LEAVES,
     REGIMES,
     ROLES,
@@ -134,8 +135,8 @@ SYMPTOM = (
     Field("ask", kinds.TEXT, "The question put to a person."),
     Field(
         "kind",
-        kinds.word(("squawk", "test"), "test"),
-        "squawk: what a pilot reports and can be a complaint. test: what a check gives.",
+        kinds.word(records.KINDS, "test"),
+        "squawk: what a pilot reports and can be a complaint. test: what a check gives. course: how the trouble goes and what changes it.",
         required=True,
     ),
     Field("at", kinds.words(KINDS), "The kinds of place it can be seen at.", required=True),
@@ -161,6 +162,7 @@ SYMPTOM = (
     Field("some", kinds.words(KINDS), "The kinds of place that `@some` ranges over."),
     Field("role", kinds.word(ROLES), "What the program may take it for; it knows no symptom by name."),
     Field("synonyms", kinds.TEXTS, "Other words people use for it."),
+    Field("suffix", kinds.TEXT_MAP, "Word that may follow any result after `~`, and the grade of this symptom that it stands for."),
     Field(
         "both",
         kinds.word(("", SIDES_SILENT)),
@@ -183,6 +185,7 @@ CAUSE = (
     Field("no_run", kinds.YES, "yes where a suspicion of it makes a run dangerous: it is looked into before the engine is run again."),
     NOTE,
     SOURCE,
+    Field("goes", NAMED, "Templates that say how it goes (one) and what changes it (any number); what none of them shows it does not."),
     Field("effects", EFFECTS, "How it shows: each item is one way, drawn independently of the others.", required=True),
     Field(
         "reach",
@@ -331,7 +334,9 @@ MECHANISM = (
     SOURCE,
 )
 TEMPLATE = (
+    Field("goes", kinds.word(("", *GOES)), "For `goes:` of causes. course: how the trouble goes. change: what changes it."),
     NOTE,
+    Field("strength", kinds.CHANCE, "How often a cause that names it under `goes:` does so at all."),
     Field("shows", kinds.SHOWS, "Links that every cause using it has."),
     Field("split", SPLIT, "Rows that each make one effect, where the layout has what the row needs."),
     SOURCE,

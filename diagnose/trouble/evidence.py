@@ -203,7 +203,7 @@ def _with_implied(network: Network, found: Mapping[str, str], located: LocatedCa
         if whole is None or not grade:
             continue
         if grade != history.nothing and _factors(whole, located):
-            acting[whole.id] = next(iter(whole.answers))
+            acting[whole.id] = grade if grade in whole.answers else list(whole.answers)[-2]
         elif grade == history.nothing and found.get(whole.id) == whole.nothing:
             acting[name] = ""
     return acting

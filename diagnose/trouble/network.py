@@ -119,7 +119,7 @@ def build(base: RuleBase, layout: Layout) -> Network:
     for symptom in base.symptoms.values():
         _add_symptom(graph, symptom, layout)
     for cause in base.causes.values():
-        shown = [_shown(base, rule, layout) for rule in cause.effects]
+        shown = [_shown(base, rule, layout) for rule in (*cause.effects, *cause.goes)]
         for place in layout.places(cause.at):
             if all(layout.has(place, need) for need in cause.needs):
                 _add_cause(graph, base, cause, place, layout, shown)
@@ -140,7 +140,7 @@ def _add_cause(graph: Any, base: RuleBase, cause: Cause, place: str, layout: Lay
     reach = reach_of(base, cause)
     graph.add_node(name, kind="cause", prior=prior_of(cause, place, layout).at(layout.cylinders), located=LocatedCause(name, cause, place))
     number = 0
-    for rule, shows in zip(cause.effects, shown, strict=True):
+    for rule, shows in zip((*cause.effects, *cause.goes), shown, strict=True):
         if not all(layout.has(place, need) for need in rule.needs):
             continue
         for origin in layout.related(place, rule.for_each) if rule.for_each else (place,):

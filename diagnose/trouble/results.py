@@ -19,7 +19,8 @@ class Result:
     """One result. `low` and `high` index the symptom's grades (both -1: moves no belief).
 
     `places` are the places it speaks of: one, or several with "at least one of them" (`some`).
-    `regimes` likewise (several: `any`). History answers have no regime.
+    `regimes` likewise (several: `any`). History answers have no regime. `course`: it says how the trouble goes or what
+    changes it, never what is wrong.
     """
 
     symptom: str
@@ -31,6 +32,7 @@ class Result:
     places: tuple[str, ...]
     regimes: tuple[str, ...]
     history: bool = False
+    course: bool = False
 
     @property
     def subject(self) -> str:
@@ -41,6 +43,11 @@ class Result:
     def abnormal(self) -> bool:
         """Return whether every grade it allows is abnormal; history never is."""
         return self.low > 0 and not self.history
+
+    @property
+    def complained(self) -> bool:
+        """Return whether it can be a complaint: something that is wrong, not how that goes."""
+        return self.abnormal and not self.course
 
     @property
     def normal(self) -> bool:
@@ -58,10 +65,25 @@ class Result:
 
 
 def read_result(text: str, base: RuleBase, layout: Layout) -> tuple[Result, ...]:
-    """Return the results one text stands for (`all` gives several).
+    """Return the results one text stands for (`all` gives several, and so does a suffix).
 
     Raises BadInput with one line naming the nearest valid words.
     """
+    itself, *words = text.strip().split("~")
+    return (*_one(itself, base, layout), *(_suffixed(word, text, base) for word in words))
+
+
+def _suffixed(word: str, text: str, base: RuleBase) -> Result:
+    """Return the result a word after `~` stands for: how the trouble goes or what changes it, on the whole engine."""
+    known = {w: (s, g) for s in base.symptoms.values() for w, g in s.suffix.items()}
+    if word not in known:
+        raise BadInput(f"result '{text}': no word '{word}' may follow it; {did_you_mean(word, known)}")
+    symptom, grade = known[word]
+    low, high = _grades(symptom, grade, text)
+    return Result(symptom.id, symptom.default, "engine", grade, low, high, ("engine",), (symptom.default,), course=True)
+
+
+def _one(text: str, base: RuleBase, layout: Layout) -> tuple[Result, ...]:
     found = _FORM.fullmatch(text.strip())
     if not found:
         raise BadInput(f"result '{text}' is not readable; write SYMPTOM[.REGIME]@PLACE=GRADE, such as {_such_as(text, base, layout)}")
@@ -75,12 +97,13 @@ def read_result(text: str, base: RuleBase, layout: Layout) -> tuple[Result, ...]
     regime, regimes = _regimes(symptom, regime, text)
     low, high = _grades(symptom, grade, text)
     whole, places = _places(symptom, place, layout, text)
+    course = symptom.kind == "course"
     if place.split("-")[0].split("/")[0] == "all":
-        return tuple(Result(name, regime, p, grade, low, high, (p,), regimes) for p in places)
+        return tuple(Result(name, regime, p, grade, low, high, (p,), regimes, course=course) for p in places)
     if (place.startswith("some") or regime == "any") and high >= 0 and low <= 0:
         which = "some" if place.startswith("some") else "any"
         raise BadInput(f"result '{text}': '{which}' takes an abnormal grade; {_grade_list(symptom, abnormal=True)}")
-    return (Result(name, regime, whole, grade, low, high, places, regimes),)
+    return (Result(name, regime, whole, grade, low, high, places, regimes, course=course),)
 
 
 def _such_as(text: str, base: RuleBase, layout: Layout) -> str:
@@ -181,16 +204,19 @@ def _history(history: History, regime: str | None, place: str, grade: str, layou
 
 
 def as_complaint(results: Sequence[Result]) -> tuple[Result, ...]:
-    """Return results given as the complaint, each of which must be abnormal."""
-    for result in results:
+    """Return the complaint among results given as one: each must be abnormal, and how it goes may stand beside what is wrong."""
+    named = tuple(r for r in results if not r.course)
+    for result in named:
         if not result.abnormal:
             raise BadInput(f"complaint '{result}' is not abnormal; a complaint is something that is wrong")
-    return tuple(results)
+    if results and not named:
+        raise BadInput(f"complaint '{results[0]}' says how the trouble goes; name what is wrong as well, such as rough@engine=yes")
+    return named
 
 
 def default_complaint(results: Sequence[Result], base: RuleBase) -> tuple[Result, ...]:
     """Return the complaint where none was named: the abnormal squawks, else the abnormal test results."""
-    abnormal = [r for r in results if r.abnormal]
+    abnormal = [r for r in results if r.complained]
     squawks = tuple(r for r in abnormal if base.symptoms[r.symptom].kind == "squawk")
     return squawks or tuple(abnormal)
 

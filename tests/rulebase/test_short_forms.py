@@ -11,6 +11,7 @@ CAUSE = """format: 1
 numbers: estimate
 causes:
   coil_weak:
+    goes: []
     effects:
 %s
 """

@@ -43,6 +43,8 @@ def shown_by(network, cause):
     for effect in network.cause_nodes[cause].effects:
         for link in (x for x in effect.links if x.finding in network.symptoms):
             symptom = network.symptoms[link.finding].symptom
+            if symptom.kind == "course":  # its numbers stand once, in the templates, with the reason of each
+                continue
             for grade, share in zip(symptom.names[1:], link.levels[1:], strict=True):
                 if share:
                     yield (symptom.id, grade), f"{link.finding}={grade}"

@@ -107,6 +107,16 @@ def test_the_mean_factor_is_about_one():
             assert min(n.value for n in factors.values()) > 0
 
 
+def test_begun_just_after_the_work_says_more_than_work_alone():
+    """For what a hand sets wrong; once: the kind of work adds what the work as a whole does not say yet, its answer given along."""
+    whole = odds(["recent_ignition_work@engine=just"])["leads_crossed@3-bottom"]
+    assert whole == pytest.approx(factor("leads_crossed", "just"))
+    assert whole > 3 * factor("leads_crossed", "yes")
+    part = odds(["recent_plug_work@engine=just"])["leads_crossed@3-bottom"]
+    assert part == pytest.approx(whole * factor("leads_crossed", "yes", "recent_plug_work"))
+    assert factor("impulse_wrong", "just", "recent_magneto_work") > 2 * factor("impulse_wrong", "yes", "recent_magneto_work")
+
+
 def test_nothing_touched_is_said_once():
     """That no ignition work was done implies that no plug and no magneto work was: the narrower "no" does not count again."""
     once = odds(["recent_ignition_work@engine=no"])

@@ -59,8 +59,10 @@ def test_a_result_is_made_canonical_and_reads_back_as_itself(base, layout, writt
         ("drop@left=excessive|severe|dies", True, False, 1, 3),
         ("drop@left=unknown", False, False, -1, -1),
         ("drop@left=cannot", False, False, -1, -1),
-        ("recent_ignition_work@left=yes", False, True, 0, 0),
-        ("recent_ignition_work@left=no", False, False, 1, 1),
+        ("plug_hours_over_100@engine=yes", False, True, 0, 0),
+        ("recent_ignition_work@left=yes", False, False, 1, 1),
+        ("recent_ignition_work@left=no", False, False, 2, 2),
+        ("comes_and_goes@engine=yes", True, False, 1, 1),
     ],
 )
 def test_what_is_abnormal(base, layout, written, abnormal, normal, low, high):
@@ -151,7 +153,9 @@ def test_some_and_any_take_abnormal_grades_only(base, layout, written):
         ("=", ["SYMPTOM"]),
         ("recent_ignition_work.runup@left=yes", ["recent_ignition_work@left=yes"]),
         ("recent_ignition_work@3=yes", ["engine, left, right"]),
-        ("recent_ignition_work@left=maybe", ["yes, no"]),
+        ("recent_ignition_work@left=maybe", ["just, yes, no"]),
+        ("rough@left=yes~suden", ["sudden"]),
+        ("rough@left=yes~", ["again"]),
         ("constant_speed@left=yes", ["engine"]),
     ],
 )
@@ -163,6 +167,39 @@ def test_a_wrong_result_is_refused_in_one_line_that_names_what_is_near(base, lay
     assert "\n" not in text
     assert f"'{written}'" in text
     assert any(hint in text.replace(f"'{written}'", "", 1) for hint in hints), text
+
+
+def test_a_suffix_is_told_of_the_trouble_as_a_whole(base, layout):
+    """The result itself, then what each word stands for, which is what is kept; two words against each other are refused."""
+    whole = read_results(["rough.cruise_lean@engine=yes~sudden~richer_gone~steady"], base, layout)
+    apart = ["rough.cruise_lean@engine=yes", "came_suddenly@engine=yes", "richer_helps@engine=gone", "comes_and_goes@engine=no"]
+    assert whole == read_results(apart, base, layout)
+    assert [str(r).split("=")[1] for r in whole] == ["yes", "yes", "gone", "no"]
+    assert len(read_results(["rough@left=yes~sudden", "drop@left=severe~sudden"], base, layout)) == 3
+    with pytest.raises(BadInput, match=r"comes_and_goes\.static@engine is given as 'yes' and as 'no'"):
+        read_results(["rough@left=yes~comes_and_goes~steady"], base, layout)
+
+
+def test_every_word_after_a_result_reads_as_its_grade(base, layout):
+    """Word by word of the rule base; an opposite (leaner is worse) reads as the same symptom."""
+    words = {word: (s.id, grade) for s in base.symptoms.values() for word, grade in s.suffix.items()}
+    assert len(words) > 50
+    for word, (symptom, grade) in words.items():
+        (told,) = read_result(f"rough@left=yes~{word}", base, layout)[1:]
+        assert (told.symptom, told.grade, told.place, told.course) == (symptom, grade, "engine", True)
+        assert read_result(str(told), base, layout) == (told,)
+    assert words["leaner_worse"] == ("richer_helps", "better")
+
+
+def test_how_it_goes_is_no_complaint(base, layout):
+    """Beside a complaint it is left out of it, alone it is refused; where none is named it is never taken for one."""
+    told = read_results(["drop@left=excessive~grew"], base, layout)
+    assert [str(r) for r in as_complaint(told)] == ["drop.runup@left=excessive"]
+    assert [str(r) for r in default_complaint(told, base)] == ["drop.runup@left=excessive"]
+    alone = read_results(["grew@engine=yes"], base, layout)
+    assert default_complaint(alone, base) == ()
+    with pytest.raises(BadInput, match="name what is wrong as well"):
+        as_complaint(alone)
 
 
 def test_the_same_thing_twice(base, layout):
