@@ -171,6 +171,11 @@ class Template:
 
     shows: tuple[Show, ...]
     split: tuple[Way, ...]
+    id: str = ""
+    note: str = ""
+    source: tuple[str, ...] = ()
+    layer: str = ""
+    mark: Mark | None = None
 
 
 @dataclass(frozen=True)
@@ -388,6 +393,7 @@ class RuleBase:
     sources: Mapping[str, Source] = field(default_factory=dict)
     limits: Mapping[str, Limit] = field(default_factory=dict)
     mechanisms: Mapping[str, Mechanism] = field(default_factory=dict)
+    effects: Mapping[str, Template] = field(default_factory=dict)
     replaced: Mapping[str, Replaced] = field(default_factory=dict)
     confirming: Mapping[str, ConfirmingPart] = field(default_factory=dict)
     layouts: Mapping[str, Layout] = field(default_factory=dict)
