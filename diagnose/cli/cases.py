@@ -20,6 +20,7 @@ from diagnose.case.standing import as_it_stands, corrections, open_items
 from diagnose.cli.done import check_at, check_moved, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
+from diagnose.report import screens
 from diagnose.report.text import say, write, write_json
 from diagnose.review.shelf import earlier_cases
 from diagnose.trouble.aircraft_words import kept, said
@@ -84,7 +85,8 @@ def after_repair(network: Network, assessment: Assessment) -> str:
     step = next_step(network, assessment)
     again = "repeat the run under the conditions of the complaint and enter what you see"
     if step is not None and step.make_good is not None:
-        return f"first: {step.make_good.label}" + ("" if assessment.bars.powered else f"; then {again}")
+        told = f"first: {step.make_good.label}; when done: {screens.how_recorded(step.make_good, network.base)}"
+        return told if assessment.bars.powered else f"{told}; then {again}"
     return "no run as things stand; see `diagnose next`" if assessment.bars.powered else f"now {again}"
 
 
