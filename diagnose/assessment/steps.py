@@ -12,7 +12,7 @@ from diagnose.assessment.assess import Assessment
 from diagnose.plan.make_good import MakeGood
 from diagnose.plan.plan import Valued
 from diagnose.plan.rules import forbidden, turns_engine
-from diagnose.trouble.complaint import confirming_rest, still_to_look_at
+from diagnose.trouble.complaint import confirming_rest, gone_before_repair, still_to_look_at
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
 
@@ -57,13 +57,13 @@ def _turns(network: Network, step: Step) -> bool:
 def _planned(network: Network, a: Assessment) -> Iterator[Step]:
     looks = a.trouble.looks
     if a.finding.state == "confirmed":
-        rest = confirming_rest(network.base, looks)
-        if rest and not a.bars.powered:
-            yield Step("finish_run", rest=rest)
+        again, rest = gone_before_repair(looks), confirming_rest(network.base, looks)
+        if (again or rest) and not a.bars.powered:
+            yield Step("finish_run", look_at=again, rest=rest)
         return
     waiting = still_to_look_at(looks)
     if waiting and not a.bars.powered:
-        yield Step("finish_run", look_at=waiting, rest=confirming_rest(network.base, looks))
+        yield Step("finish_run", look_at=(*waiting, *gone_before_repair(looks)), rest=confirming_rest(network.base, looks))
     if a.complaint:
         yield from _repairs(network, a)
     yield from (Step("check", check=v) for v in a.plan.checks)

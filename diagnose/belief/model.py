@@ -72,10 +72,10 @@ class Somehow:
     - a finding told of alone (a bound, a clause of one option, or both): one level by the shares of the finding's leak,
       drawn once, which keeps or breaks the bounds and meets the clauses of one option in each look where it shows,
       just as a link's does;
-    - a clause of several options: one draw for the whole clause (none where the look's own bounds forbid every option), whatever the number of options. Linked to one of
-      them, the cause meets it by that link only. Else it is met as one of its options would be, the one most often
-      open (of equals the one with more of its leak at the level told or worse). The same options in
-      another look are the same draw.
+    - a clause of several options: one draw for the whole clause, whatever the number of options (none where the look's
+      own bounds forbid them all). Linked to one of them, the cause meets it by that link only. Else it is met as one of
+      its options would be, the one most often open (of equals the one with more of its leak at the level told or worse).
+      The same options in another look are the same draw.
     """
 
     open: Mapping[str, float]

@@ -10,8 +10,9 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from time import monotonic, sleep
@@ -29,7 +30,7 @@ LONGEST_WAIT = 10.0  # seconds for another writer, who needs some milliseconds: 
 
 @dataclass(frozen=True)
 class Event:
-    """One line of a case file; `data` holds what its kind needs."""
+    """One line of a case file; `data` holds what its kind needs, `batch` the first number and the count of the write it belongs to."""
 
     seq: int
     time: str
@@ -37,6 +38,7 @@ class Event:
     person: str
     prev: str
     data: Mapping[str, Any]
+    batch: tuple[int, int] = (0, 1)
 
 
 @dataclass(frozen=True)
@@ -145,7 +147,8 @@ def _lines(
     added, lines = events[:0], b""
     for kind, data in entries:
         numbered = {key: len(events) + 1 if value is FROM_FIRST else value for key, value in data.items()}
-        event, line = _line((*events, *added), head, kind, person, numbered)
+        batch = (len(events) + 1, len(entries)) if events and len(entries) > 1 else (0, 1)  # a new file appears whole or not at all
+        event, line = _line((*events, *added), head, kind, person, numbered, batch)
         added, lines, head = (*added, event), lines + line, line_hash(line[:-1])
     return added, lines, head
 
@@ -233,12 +236,15 @@ def _write(descriptor: int, at: int, line: bytes) -> None:
     os.fsync(descriptor)
 
 
-def _line(events: tuple[Event, ...], head: str, kind: str, person: str, data: Mapping[str, Any]) -> tuple[Event, bytes]:
+def _line(
+    events: tuple[Event, ...], head: str, kind: str, person: str, data: Mapping[str, Any], batch: tuple[int, int]
+) -> tuple[Event, bytes]:
     time = now()
     if events and time < events[-1].time:
         data = {**data, "clock": f"went back from {events[-1].time}"}
-    event = Event(len(events) + 1, time, kind, person, head, data)
-    raw = {"seq": event.seq, "time": time, "kind": kind, "person": person, "prev": head, **data}
+    event = Event(len(events) + 1, time, kind, person, head, data, batch)
+    together = {"batch": list(batch)} if batch[1] > 1 else {}
+    raw = {"seq": event.seq, "time": time, "kind": kind, "person": person, "prev": head, **together, **data}
     try:
         return event, json.dumps(raw, ensure_ascii=False).encode() + b"\n"
     except UnicodeEncodeError:  # half a character, from an argument that is not UTF-8: kept as an escape
@@ -249,7 +255,24 @@ def _split(path: Path, text: bytes) -> tuple[tuple[Event, ...], str, str]:
     lines = text.split(b"\n")
     events = tuple(_event(path, number, line) for number, line in enumerate(lines[:-1], 1))
     head = line_hash(lines[-2]) if len(lines) > 1 else FIRST
-    return events, lines[-1].decode("utf-8", "backslashreplace"), head
+    return _whole_batches(events), lines[-1].decode("utf-8", "backslashreplace"), head
+
+
+def _whole_batches(events: tuple[Event, ...]) -> tuple[Event, ...]:
+    """Return the events, those of a batch that is not there as a whole set aside: a kill cut it short and nobody was told of it."""
+    there = Counter(e.batch for e in events if e.batch[1] > 1 and e.batch[0] <= e.seq < sum(e.batch))
+    return tuple(e if e.batch[1] == 1 or there[e.batch] == e.batch[1] else _set_aside(e) for e in events)
+
+
+def _set_aside(event: Event) -> Event:
+    told = {"text": json.dumps({"kind": event.kind, **event.data}, ensure_ascii=False), "note": "half of a batch set aside"}
+    return replace(event, kind="recovered", data=told)
+
+
+def _batch(raw: Any) -> tuple[int, int]:
+    """Return first number and count of the write a line belongs to; one by itself where it says none that can be."""
+    whole = isinstance(raw, list) and len(raw) == 2 and all(type(n) is int and n > 0 for n in raw)
+    return (raw[0], raw[1]) if whole else (0, 1)
 
 
 def _event(path: Path, number: int, line: bytes) -> Event:
@@ -260,4 +283,4 @@ def _event(path: Path, number: int, line: bytes) -> Event:
             raise ValueError
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise BadInput(f"{path}:{number}: this line is no case event; restore it from a copy (`diagnose verify`)") from None
-    return Event(**head, data=raw)
+    return Event(**head, batch=_batch(raw.pop("batch", None)), data=raw)

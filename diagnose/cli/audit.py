@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 
 from diagnose import loaded
 from diagnose.problems import BadInput
-from diagnose.report.text import say, wrapped, write
+from diagnose.report.text import say, wrapped, write, write_json
 from diagnose.rulebase.locate import shipped
 
 DEFAULT_LAYOUT = "opposed-4"  # the layout simulated where none is named
@@ -32,7 +31,10 @@ def audit(args: argparse.Namespace) -> int:
         say(f"drawing {runs} troubles on {network.layout.id} (seed {args.seed}); --runs sets how many")
         drawn[network.layout.id] = whole.simulated(network, runs, args.seed)
     found = whole.audit(networks, folder, drawn)
-    write(json.dumps(document.document(found), ensure_ascii=False, indent=1) if args.json else wrapped(screen.lines(found)))
+    if args.json:
+        write_json(document.document(found))
+    else:
+        write(wrapped(screen.lines(found)))
     return exit_code(found.found)
 
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
-import sys
 
 from diagnose import loaded
 from diagnose.calc.answer import Answer, as_json, named
@@ -19,7 +17,7 @@ from diagnose.cli.done import check_at, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, BrokenRuleBase
 from diagnose.report.calculation import as_text
-from diagnose.report.text import say
+from diagnose.report.text import say, write, write_json
 from diagnose.trouble.network import Network
 
 MEASURED = ("conditions", "procedure", "tool", "calibration")
@@ -56,7 +54,10 @@ def compute(args: argparse.Namespace, known: Known) -> Answer:
 
 def show(args: argparse.Namespace, answer: Answer) -> None:
     """Print an answer as text, or as JSON where asked for."""
-    sys.stdout.write(json.dumps(as_json(answer), indent=2) + "\n" if args.json else as_text(answer))
+    if args.json:
+        write_json(as_json(answer))
+    else:
+        write(as_text(answer).rstrip("\n"))
 
 
 def _check_case_options(args: argparse.Namespace, network: Network) -> None:

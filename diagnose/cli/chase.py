@@ -81,6 +81,8 @@ def _step(talk: Talk) -> bool:
     if step is not None and step.make_good is not None and make_good(talk, assessment, step.make_good):
         return True
     step = next((s for s in steps(talk.network, assessment) if s.make_good is None), None)
+    if step is not None and step.look_at:
+        return _confirming_run(talk, assessment, step)
     if assessment.finding.state == "confirmed":
         return _end(talk, case, assessment)
     if step is not None and step.kind == "finish_run":

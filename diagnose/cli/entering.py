@@ -20,7 +20,8 @@ from diagnose.case.standing import as_it_stands, corrections, open_items
 from diagnose.cli.done import check_at, check_moved, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
-from diagnose.report.text import clean, say, write
+from diagnose.report import screens
+from diagnose.report.text import say, write, write_json
 from diagnose.review.shelf import earlier_cases
 from diagnose.trouble.aircraft_words import kept, said
 from diagnose.trouble.exchanges import read_exchange
@@ -86,7 +87,8 @@ def after_repair(network: Network, assessment: Assessment) -> str:
     step = next_step(network, assessment)
     again = "repeat the run under the conditions of the complaint and enter what you see"
     if step is not None and step.make_good is not None:
-        return f"first: {step.make_good.label}" + ("" if assessment.bars.powered else f"; then {again}")
+        told = f"first: {step.make_good.label}; when done: {screens.how_recorded(step.make_good, network.base)}"
+        return told if assessment.bars.powered else f"{told}; then {again}"
     return "no run as things stand; see `diagnose next`" if assessment.bars.powered else f"now {again}"
 
 
@@ -186,7 +188,7 @@ def verify(args: argparse.Namespace) -> int:
     """Check the chain of a case file."""
     problems, head = log.verify(Path(args.case), args.head)
     if args.json:
-        write(json.dumps({"schema": "verify/1", "head": head, "problems": [p.as_json() for p in problems]}, indent=1))
+        write_json({"schema": "verify/1", "head": head, "problems": [p.as_json() for p in problems]})
     else:
         for problem in problems:
             write(str(problem))
@@ -203,7 +205,7 @@ def print_log(args: argparse.Namespace) -> int:
     for event in text.events:
         mark = " (corrected below)" if event.seq in corrected else ""
         data = {k: v for k, v in event.data.items() if v not in ("", False, None)}
-        write(clean(f"{event.seq:>3} {event.time} {event.kind:<8} {event.person} {json.dumps(data, ensure_ascii=False)}{mark}"))
+        write(f"{event.seq:>3} {event.time} {event.kind:<8} {event.person} {json.dumps(data, ensure_ascii=False)}{mark}")
     try:
         warnings = load(Path(args.case), loaded.rulebase(tuple(args.rulebase))).warnings
     except BadInput as error:

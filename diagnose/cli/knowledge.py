@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 
 from diagnose import loaded
-from diagnose.problems import BadInput
+from diagnose.problems import BadInput, Problem
 from diagnose.report import documents
-from diagnose.report.text import listing, say, wrapped, write
+from diagnose.report.text import listing, say, wrapped, write, write_json
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.reader import read_rulebase
+from diagnose.rulebase.records import RuleBase, Settings
 
 
 def show(args: argparse.Namespace) -> int:
@@ -23,18 +23,27 @@ def show(args: argparse.Namespace) -> int:
         "causes": lambda: documents.show_causes(base),
         "checks": lambda: documents.show_checks(base),
         "remedies": lambda: documents.show_remedies(base),
+        "history": lambda: documents.show_history(base),
+        "effects": lambda: documents.show_effects(base),
+        "cautions": lambda: documents.show_cautions(base),
         "layouts": lambda: documents.show_layouts(base),
         "limits": lambda: documents.show_limits(base),
         "sources": lambda: documents.show_sources(base),
     }
     if args.what in makers:
         document = makers[args.what]()
-        write(json.dumps(document, ensure_ascii=False, indent=1) if args.json else listing(document[args.what], args.what))
+        if args.json:
+            write_json(document)
+        else:
+            write(listing(document[args.what], args.what))
         return 0
     from diagnose.report.entries import entry_lines
 
-    lines = entry_lines(base, args.what.split("@")[0])
-    write(json.dumps({"schema": "show/1", "id": args.what, "lines": lines}, indent=1) if args.json else wrapped(lines))
+    lines = entry_lines(base, args.what.split("@")[0], makers)
+    if args.json:
+        write_json({"schema": "show/1", "id": args.what, "lines": lines})
+    else:
+        write(wrapped(lines))
     return 0
 
 
@@ -43,20 +52,28 @@ def check(args: argparse.Namespace) -> int:
     if args.schema:
         from diagnose.rulebase.schema import schema
 
-        write(json.dumps(schema(), ensure_ascii=False, indent=1))
+        write_json(schema())
         return 0
     folder = shipped("rulebase") if args.dir is None else Path(args.dir)
     if not folder.is_dir():
         why = "is a file" if folder.exists() else "does not exist"
         raise BadInput(f"folder '{folder}' {why}; give the folder of a rule base")
-    base, problems = read_rulebase([folder, *(Path(d) for d in args.rulebase)])
+    base, problems, over = _checked(folder, [Path(d) for d in args.rulebase])
     if args.json:
-        write(json.dumps(documents.check_document(problems), ensure_ascii=False, indent=1))
+        write_json(documents.check_document(problems))
     else:
         for problem in problems:
             write(str(problem))
         say(
-            f"{len(problems)} problems; {len(base.causes)} causes, {len(base.symptoms)} symptoms, "
+            f"{over}{len(problems)} problems; {len(base.causes)} causes, {len(base.symptoms)} symptoms, "
             f"{len(base.checks)} checks, {len(base.remedies)} remedies, {len(base.layouts)} layouts"
         )
     return 1 if problems else 0
+
+
+def _checked(folder: Path, more: list[Path]) -> tuple[RuleBase, list[Problem], str]:
+    """Return a folder read as the program would use it, and how: one that states no version of its own lies over the shipped one."""
+    base, problems = read_rulebase([folder, *more])
+    if base.settings.version != Settings().version:
+        return base, problems, ""
+    return *read_rulebase([shipped("rulebase"), folder, *more]), f"{folder} over the shipped rule base: "

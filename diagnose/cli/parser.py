@@ -40,6 +40,9 @@ class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         raise BadInput(f"{message}; see `{self.prog} --help`")
 
+    def _print_message(self, message: str, file: Any = None) -> None:
+        (file or sys.stdout).write(message)  # argparse itself hides that nothing could be written
+
     def _get_values(self, action: argparse.Action, arg_strings: list[str]) -> Any:
         if arg_strings == ["--"] and action.option_strings and action.nargs is None:  # taken for an end of options, and none left
             self.error(f"argument {'/'.join(action.option_strings)}: '--' is no value")
@@ -269,7 +272,9 @@ def _library_commands(commands: _Commands) -> None:
 
 def _knowledge_commands(commands: _Commands) -> None:
     sub = _add(commands, "show", "print the rule base: symptoms, causes, checks, remedies, ... or one ID", "knowledge", "show")
-    sub.add_argument("what", metavar="WHAT", help="symptoms causes checks remedies layouts limits sources, or an id")
+    sub.add_argument(
+        "what", metavar="WHAT", help="symptoms causes checks remedies history effects cautions layouts limits sources, or an id"
+    )
     sub.add_argument("--layout", default="")
     _json(sub)
     sub = _add(commands, "check", "load a rule base and print its problems", "knowledge", "check")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from collections.abc import Callable
 
 from diagnose import loaded
@@ -16,7 +15,7 @@ from diagnose.cli.opened import opened
 from diagnose.plan import access
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import documents
-from diagnose.report.text import say, write
+from diagnose.report.text import say, write, write_json
 from diagnose.trouble.aircraft_words import said
 from diagnose.trouble.network import Network
 from diagnose.trouble.trouble import gains
@@ -42,7 +41,7 @@ def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:
 def _print(args: argparse.Namespace, document: Callable[[Network, Assessment], object], screen: str) -> int:
     network, assessment = _assessed(args)
     if args.json:
-        write(json.dumps(document(network, assessment), ensure_ascii=False, indent=1))
+        write_json(document(network, assessment))
         return 0
     from diagnose.report import screens
 
@@ -82,14 +81,17 @@ def why(args: argparse.Namespace) -> int:
         index = checks[args.about]
         others = [v for v in assessment.plan.checks if v.located.id != args.about]
         text = why_check(assessment.plan.checks[index], others[0] if others else None)
-        write(json.dumps({"schema": "why/1", "check": args.about, "why": text}) if args.json else f"{args.about}: {text}")
+        if args.json:
+            write_json({"schema": "why/1", "check": args.about, "why": text})
+        else:
+            write(f"{args.about}: {text}")
         return 0
     if args.about and args.about not in network.causes:
         raise BadInput(f"nothing here is called '{args.about}'; {did_you_mean(args.about, (*network.causes, *checks))}")
     causes = [args.about] if args.about else [r.id for r in assessment.finding.causes[:3]]
     found = accounts(network, assessment.trouble.looks, causes)
     if args.json:
-        write(json.dumps(documents.why_document(found), ensure_ascii=False, indent=1))
+        write_json(documents.why_document(found))
         return 0
     from diagnose.report import screens
 

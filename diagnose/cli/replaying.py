@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -13,7 +12,7 @@ from diagnose.cli.opened import opened
 from diagnose.problems import BadInput
 from diagnose.report.screens import percent
 from diagnose.report.step_rows import DIGITS
-from diagnose.report.text import clean, say, wrapped, write
+from diagnose.report.text import clean, say, wrapped, write, write_json
 from diagnose.review.compare import CaseReading, Comparison, compared, finding_changes, reading
 from diagnose.review.replay import Moment, Ranking, moments
 from diagnose.review.reproduce import Difference, differences, written_under
@@ -30,7 +29,7 @@ def replay(args: argparse.Namespace) -> int:
     held = [(s, _same_base(case, s, network), differences(s, network)) for s in gone_through if s.event.kind == "advice"]
     broken = any(same and found for _, same, found in held)
     if args.json:
-        write(json.dumps(_replay_document(case, network, gone_through, held), ensure_ascii=False, indent=1))
+        write_json(_replay_document(case, network, gone_through, held))
         return 1 if broken else 0
     write(wrapped([clean(line) for line in _replay_lines(case, network, gone_through, held)]))
     return 1 if broken else 0
@@ -156,7 +155,7 @@ def compare(args: argparse.Namespace) -> int:
     b = reading(*loaded.case_at(args.other or args.case, (*first_base, *args.against)))
     found = compared(a, b)
     if args.json:
-        write(json.dumps(_compare_document(a, b, found), ensure_ascii=False, indent=1))
+        write_json(_compare_document(a, b, found))
         return 0
     write(wrapped([clean(line) for line in _compare_lines(a, b, found)]))
     for one in (a, b):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +13,7 @@ from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.screens import percent
-from diagnose.report.text import clean, say, wrapped, write
+from diagnose.report.text import clean, say, wrapped, write, write_json
 from diagnose.review import shelf
 from diagnose.review.shelf import Shelved
 from diagnose.rulebase.records import RuleBase
@@ -38,7 +37,7 @@ def list_(args: argparse.Namespace) -> int:
     rows.sort(key=lambda row: (row.newest, str(row.case.path)), reverse=True)
     if args.json:
         document = {"schema": "list/1", "cases": [_document(row) for row in rows], "notes": notes, "again": _again(rows)}
-        write(json.dumps(document, ensure_ascii=False, indent=1))
+        write_json(document)
         return 0
     write(wrapped([clean(line) for line in _lines(rows, base)]))
     for note in notes:

@@ -13,7 +13,7 @@ from diagnose.places import Layout
 from diagnose.problems import Problem
 from diagnose.report.said import alarms
 from diagnose.report.step_rows import next_rows, round_
-from diagnose.rulebase.records import Cause, Check, Number, Remedy, RuleBase, Symptom
+from diagnose.rulebase.records import Cause, Check, Number, Remedy, RuleBase, Symptom, Template
 from diagnose.trouble.network import Network
 
 
@@ -108,9 +108,10 @@ def _symptom_row(symptom: Symptom, layout: Layout | None) -> dict[str, Any]:
     }
 
 
-def number_text(number: Number) -> str:
-    """Return a number with its word and where it comes from."""
-    value = "by cylinders" if number.table is not None else f"{number.value:g}"
+def number_text(number: Number, unit: str = "") -> str:
+    """Return a number with its unit, its word and where it comes from."""
+    rows = " ".join(f"{count} cyl {value:g}" for count, value in (number.table or {}).items())
+    value = f"by cylinders ({rows})" if rows else f"{number.value:g}{' ' + unit if unit else ''}"
     word = f" ({number.word})" if number.word else ""
     return f"{value}{word}, {number.source}"
 
@@ -181,6 +182,37 @@ def _remedy_entry(base: RuleBase, remedy: Remedy) -> dict[str, Any]:
         "how": remedy.how,
         "source": list(remedy.source),
     }
+
+
+def show_history(base: RuleBase) -> dict[str, Any]:
+    """Return the document of the questions on history."""
+    rows = [{"id": h.id, "label": h.label, "ask": h.ask, "at": h.at, "answers": dict(h.answers)} for h in base.history.values()]
+    return {"schema": "show-history/1", "history": rows}
+
+
+def show_effects(base: RuleBase) -> dict[str, Any]:
+    """Return the document of the templates: what each shows, in one line, and how many causes use it."""
+    rows = [{"id": x.id, "label": _shown_by(base, x), "used_by": f"{len(users(base, x))} causes"} for x in base.templates.values()]
+    return {"schema": "show-effects/1", "effects": rows}
+
+
+def users(base: RuleBase, template: Template) -> list[str]:
+    """Return the causes that show themselves by a template."""
+    return [c.id for c in base.causes.values() if any(e.template == template.id for e in c.effects)]
+
+
+def _shown_by(base: RuleBase, template: Template) -> str:
+    """Return what a template shows: its first symptoms in words, or the note of one that leaves that to the causes."""
+    if not template.shows:
+        return template.note or "what each cause says"
+    named = list(dict.fromkeys(base.symptoms[s.ref.symptom].label for s in template.shows))
+    return "; ".join(named[:3]) + (f"; and {len(named) - 3} more" if len(named) > 3 else "")
+
+
+def show_cautions(base: RuleBase) -> dict[str, Any]:
+    """Return the cautions document."""
+    rows = [{"id": c.id, "text": c.label, "turns": c.turns, "prove_off": c.prove_off} for c in base.cautions.values()]
+    return {"schema": "show-cautions/1", "cautions": rows}
 
 
 def show_layouts(base: RuleBase) -> dict[str, Any]:

@@ -2,24 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
+from typing import Any
 
 from diagnose.problems import BadInput, did_you_mean
-from diagnose.report.documents import number_text
-from diagnose.rulebase.records import Cause, Check, Entry, History, Remedy, RuleBase, Symptom
+from diagnose.report.documents import number_text, users
+from diagnose.rulebase.records import (
+    Access,
+    Cause,
+    Caution,
+    Check,
+    Entry,
+    History,
+    Limit,
+    Mechanism,
+    Remedy,
+    RuleBase,
+    Show,
+    Symptom,
+    Template,
+)
 
 
-def entry_lines(base: RuleBase, ident: str) -> list[str]:
-    """Return the page of one entry; BadInput names the nearest ids."""
+def entry_lines(base: RuleBase, ident: str, lists: Collection[str] = ()) -> list[str]:
+    """Return the page of one entry; BadInput names the nearest ids, and of `lists`, the words that name a whole section."""
     found = [s[ident] for s in _sections(base) if ident in s]
-    if not found:
-        known = [name for s in _sections(base) for name in s]
+    if not found and ident not in base.templates:
+        known = [*lists, *base.templates, *(name for s in _sections(base) for name in s)]
         raise BadInput(f"nothing is called '{ident}'; {did_you_mean(ident, known)}")
-    return [line for entry in found for line in _lines(base, entry)]
+    templates = [base.templates[ident]] if ident in base.templates else []
+    return [*(line for entry in found for line in _lines(base, entry)), *(line for x in templates for line in _template(base, x))]
 
 
 def _sections(base: RuleBase) -> tuple[dict[str, Entry], ...]:
-    every = (base.symptoms, base.causes, base.history, base.checks, base.remedies, base.access, base.cautions, base.limits, base.sources)
+    every = (
+        *(base.symptoms, base.causes, base.history, base.checks, base.remedies, base.access),
+        *(base.cautions, base.limits, base.mechanisms, base.sources),
+    )
     return tuple(dict(section) for section in every)
 
 
@@ -27,18 +46,26 @@ def _lines(base: RuleBase, entry: Entry) -> Iterator[str]:
     kind = type(entry).__name__.lower()
     yield f"{entry.id}  ({kind}, {entry.layer}, {entry.mark.file}:{entry.mark.line})"
     yield f"  {entry.label}"
-    if isinstance(entry, Cause):
-        yield from _cause(entry)
-    elif isinstance(entry, Symptom):
-        yield from _symptom(base, entry)
-    elif isinstance(entry, Check):
-        yield from _check(entry)
-    elif isinstance(entry, Remedy):
-        yield from _remedy(base, entry)
-    elif isinstance(entry, History):
-        yield from _history(entry)
+    yield from _own(base, entry)
     if entry.source:
         yield f"  source: {'; '.join(_cite(base, c) for c in entry.source)}"
+
+
+def _own(base: RuleBase, entry: Entry) -> Iterator[str]:
+    """Give the lines that only entries of its kind have."""
+    makers: dict[type, Callable[[Any], Iterator[str]]] = {
+        Cause: _cause,
+        Symptom: lambda e: _symptom(base, e),
+        Check: _check,
+        Remedy: lambda e: _remedy(base, e),
+        History: _history,
+        Limit: _limit,
+        Access: _access,
+        Caution: lambda e: _caution(base, e),
+        Mechanism: _mechanism,
+    }
+    if type(entry) in makers:
+        yield from makers[type(entry)](entry)
 
 
 def _cite(base: RuleBase, citation: str) -> str:
@@ -61,9 +88,38 @@ def _cause(cause: Cause) -> Iterator[str]:
         regimes = f" in {', '.join(effect.regimes)}" if effect.regimes else ""
         needs = f" where {', '.join(effect.needs)}" if effect.needs else ""
         yield f"  effect{name}{where}{regimes}{needs}: strength {number_text(effect.strength)}"
-        for show in effect.shows:
-            for grade, number in show.levels.items():
-                yield f"    {show.ref}{'=' + grade if grade else ''}: {number_text(number)}"
+        yield from _shows(effect.shows)
+
+
+def _shows(shows: Iterable[Show]) -> Iterator[str]:
+    for show in shows:
+        for grade, number in show.levels.items():
+            yield f"    {show.ref}{'=' + grade if grade else ''}: {number_text(number)}"
+
+
+def _template(base: RuleBase, template: Template) -> Iterator[str]:
+    where = f", {template.mark.file}:{template.mark.line}" if template.mark else ""
+    yield f"{template.id}  (effect, {template.layer}{where})"
+    if template.note:
+        yield f"  {template.note}"
+    yield "  shows, given the effect:"
+    yield from _shows(template.shows)
+    for way in template.split:
+        share = f": {number_text(way.share)} of the strength" if way.share else ""
+        yield f"  split{' where ' + ', '.join(way.needs) if way.needs else ''}{share}; shows {', '.join(way.only) or 'all of it'}"
+    yield f"  used by: {', '.join(users(base, template)) or 'no cause'}"
+    if template.source:
+        yield f"  source: {'; '.join(_cite(base, c) for c in template.source)}"
+
+
+def _caution(base: RuleBase, caution: Caution) -> Iterator[str]:
+    turns = {"run": "runs the engine", "crank": "cranks the engine", "hand": "turns it by hand"}
+    if caution.turns:
+        yield f"  a step that carries it {turns.get(caution.turns, caution.turns)}"
+    if caution.prove_off:
+        yield "  the OFF check is due after such a step"
+    steps = [x.id for s in (base.checks, base.remedies, base.access) for x in s.values() if caution.id in x.cautions]
+    yield f"  said at: {', '.join(steps) or 'no step of the rule base'}"
 
 
 def _symptom(base: RuleBase, symptom: Symptom) -> Iterator[str]:
@@ -100,3 +156,18 @@ def _history(history: History) -> Iterator[str]:
     for target, factors in history.acts_on.items():
         row = ", ".join(f"{answer} x{number_text(number)}" for answer, number in factors.items())
         yield f"    {target}: {row}"
+
+
+def _limit(limit: Limit) -> Iterator[str]:
+    yield f"  value {number_text(limit.value, limit.unit)}"
+    yield f"  document: {limit.document}, revision {limit.revision}"
+
+
+def _access(access: Access) -> Iterator[str]:
+    yield f"  minutes {number_text(access.minutes)}; ends {', '.join(access.ends) or 'nothing'}"
+    yield f"  cautions: {', '.join(access.cautions) or 'none of its own'}"
+
+
+def _mechanism(mechanism: Mechanism) -> Iterator[str]:
+    for step in mechanism.steps:
+        yield f"  reaches {', '.join(step.regimes)}: {number_text(step.share)}"

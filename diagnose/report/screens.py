@@ -21,7 +21,7 @@ from diagnose.plan.plan import Valued
 from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
 from diagnose.report.said import alarms
 from diagnose.report.text import clean
-from diagnose.rulebase.records import Check, Remedy
+from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.complaint import reopened
 from diagnose.trouble.exchanges import parts_away
@@ -243,21 +243,31 @@ def show_make_good(out: Console, network: Network, assessment: Assessment, item:
         line(out, f"How: {check.how}")
         for caution in (*cautions_of(network.base, check.cautions, check.access), *_before(network, assessment, check)):
             line(out, f"! {caution}", "bold")
+    line(out, f"When done: {how_recorded(item, network.base)}")
+
+
+def how_recorded(item: MakeGood, base: RuleBase) -> str:
+    """Return the command that records a thing as made good."""
+    if item.check:
+        first = base.checks[item.check.partition("@")[0]].gives[0]
+        symptom = base.symptoms[first.symptom]
+        place = item.check.partition("@")[2]
+        subject = f"{symptom.id}.{first.regime or symptom.default}@{place}"
+        return f"diagnose enter CASE {subject}=GRADE --check {item.check} (GRADE: {' or '.join(symptom.names)})"
     if item.closes:
-        line(out, f'When done: diagnose note CASE "what was done" --closes {item.closes}')
-    elif item.states:
-        line(out, f'When done: diagnose note CASE --state "{", ".join(f"{k}={v}" for k, v in item.states.items())}"')
+        return f'diagnose note CASE "what was done" --closes {item.closes}'
+    return f'diagnose note CASE --state "{", ".join(f"{k}={v}" for k, v in item.states.items())}"'
 
 
 def show_run(out: Console, network: Network, assessment: Assessment, look_at: Sequence[str], rest: Sequence[str]) -> None:
     """Print the run that a repair still wants: the complaint again, and what else is missing of it."""
-    heading(out, "NEXT: CONFIRMING RUN, the complaint again under its own conditions")
+    heading(out, "NEXT: CONFIRMING RUN, " + ("the complaint again under its own conditions" if look_at else "the rest of it"))
     for name in look_at:
         found = network.symptoms[name]
         when = "" if found.regime == "static" else f", {found.regime.replace('_', ' ')}"
         line(out, f"{found.symptom.label} [{place_words(network, found.place)}{when}]", "", 2)
     if rest:
-        line(out, f"Also: {'; '.join(rest)}.", "", 2)
+        line(out, f"{'Also' if look_at else 'Not entered yet'}: {'; '.join(rest)}.", "", 2)
     before = before_turning({"run"}, assessment.trouble.aircraft)
     for caution in (*cautions_of(network.base, (), ("engine_running",)), *before):
         line(out, f"! {caution}", "bold")

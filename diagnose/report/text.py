@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 import textwrap
 import unicodedata
@@ -12,9 +13,15 @@ WIDTH = 80
 _KEEP = {"\n", "\t"}
 
 
+def _hidden(letter: str) -> bool:
+    return letter not in _KEEP and unicodedata.category(letter) in ("Cc", "Cf", "Cs")
+
+
 def clean(text: str) -> str:
     """Return text with control and direction-changing characters made visible."""
-    return "".join(c if c in _KEEP or unicodedata.category(c) not in ("Cc", "Cf", "Cs") else f"<{ord(c):04x}>" for c in text)
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(f"<{ord(c):04x}>" if _hidden(c) else c for c in text)
 
 
 def one_line(text: str) -> str:
@@ -24,8 +31,19 @@ def one_line(text: str) -> str:
 
 
 def write(text: str) -> None:
-    """Write a result to stdout."""
-    print(text)
+    """Write a result to stdout, what a terminal could take as a command made visible."""
+    print(clean(text))
+
+
+def write_json(document: object) -> None:
+    """Write one JSON document to stdout, what a terminal could take as a command as JSON escapes."""
+    text = json.dumps(document, ensure_ascii=False, indent=1)
+    print(text if text.isascii() and "\x7f" not in text else "".join(_escaped(c) if _hidden(c) else c for c in text))
+
+
+def _escaped(letter: str) -> str:
+    units = letter.encode("utf-16-be", "surrogatepass").hex()
+    return "".join(f"\\u{units[at : at + 4]}" for at in range(0, len(units), 4))
 
 
 def say(text: str) -> None:
@@ -64,17 +82,21 @@ def columns(rows: Sequence[Sequence[str]], width: int = WIDTH, indent: int = 2, 
 def listing(rows: Sequence[Mapping[str, Any]], what: str) -> str:
     """Return a list of entries, one a line: id, what else tells it apart, label."""
     extra = {
-        "symptoms": "regimes",
-        "causes": "family",
-        "checks": "at",
-        "remedies": "at",
-        "layouts": "firing_order",
-        "limits": "value",
-        "sources": "kind",
+        "symptoms": ("regimes",),
+        "causes": ("family",),
+        "checks": ("at",),
+        "remedies": ("at",),
+        "history": ("at",),
+        "effects": ("used_by",),
+        "cautions": ("turns",),
+        "layouts": ("firing_order",),
+        "limits": ("value", "unit"),
+        "sources": ("kind",),
     }[what]
     lines = []
     for row in rows:
-        more = row[extra]
-        shown = " ".join(str(m) for m in more) if isinstance(more, list) else str(more)
-        lines.append((str(row["id"]), f"{row.get('label', row.get('title', ''))}  [{shown}]"))
+        every = [m for key in extra for m in (row[key] if isinstance(row[key], list) else (row[key],))]
+        shown = " ".join(f"{m:g}" if isinstance(m, float) else str(m) for m in every if m != "")
+        label = str(row.get("label", row.get("title", row.get("text", ""))))
+        lines.append((str(row["id"]), f"{label}  [{shown}]" if shown else label))
     return "\n".join(columns(lines, width=sys.maxsize, indent=0))

@@ -54,6 +54,11 @@ def as_float(text: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
+def count(key: Node) -> int:
+    """Return a cylinder count written as a key, 0 where it is none (`²` is a digit to Python, and no number)."""
+    return int(key.text) if re.fullmatch(r"[0-9]{1,3}", key.text or "") and key.text else 0
+
+
 class Fields:
     """The pairs of one map, taken one by one; `done` reports what nobody asked for."""
 
@@ -160,7 +165,7 @@ class Fields:
             return Number(default, self.numbers)
         if node.pairs is None:
             return self.number_at(node, lambda v: v > 0, "above 0")
-        table = {int(k.text): self.number_at(v, lambda v: v > 0, "above 0") for k, v in node.pairs if k.text and k.text.isdigit()}
+        table = {count(k): self.number_at(v, lambda v: v > 0, "above 0") for k, v in node.pairs if count(k)}
         if not table or len(table) < len(node.pairs):
             self.context.refuse(node, "number", f"{key} of {self.what} is no map of cylinder count to number", "write {4: 90, 6: 130}")
             return Number(default, self.numbers)

@@ -9,7 +9,7 @@ from typing import Any
 
 from diagnose.places import RELATIONS, SIDES
 from diagnose.problems import did_you_mean
-from diagnose.rulebase.fields import WORDS, Fields
+from diagnose.rulebase.fields import WORDS, Fields, count
 from diagnose.rulebase.nodes import Node
 from diagnose.rulebase.records import REGIMES, Levels, Never, Ref, Show
 
@@ -158,7 +158,13 @@ def _factors(f: Fields, key: str, required: bool) -> Mapping[str, Levels]:
 
 
 def _rows(f: Fields, key: str, required: bool) -> dict[int, float]:
-    return {int(k.text): f.chance(v).value for k, v in f.submap(key, required) if k.text and k.text.isdigit()}
+    found = {}
+    for name, value in f.submap(key, required):
+        if count(name):
+            found[count(name)] = f.chance(value).value
+        else:
+            f.context.refuse(name, "number", f"'{name.text}' in {f.what} is no cylinder count", "write {4: .2, 6: .3}")
+    return found
 
 
 def _cylinders(f: Fields, key: str, required: bool) -> tuple[int, ...]:

@@ -62,7 +62,7 @@ def read_nodes(name: str, data: bytes) -> tuple[Node | None, list[Problem]]:
     """
     start = Mark(name, 1, 1)
     if len(data) > MAX_BYTES:
-        return None, [problem(start, "file-size", f"file has {len(data)} bytes", f"split it: {MAX_BYTES} is the most")]
+        return None, [problem(start, "file-size", f"file has over {MAX_BYTES} bytes", "split it")]
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:

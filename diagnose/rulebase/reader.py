@@ -14,7 +14,7 @@ from diagnose.rulebase.crosscheck import cross_problems
 from diagnose.rulebase.fields import Context, Fields, valid_id
 from diagnose.rulebase.kinds import read_fields
 from diagnose.rulebase.layouts import layout_problems
-from diagnose.rulebase.nodes import Node, read_nodes
+from diagnose.rulebase.nodes import MAX_BYTES, Node, read_nodes
 from diagnose.rulebase.records import REGIMES, Number, RuleBase, Settings
 from diagnose.rulebase.sections import SECTIONS
 
@@ -69,15 +69,23 @@ def _read_folder(folder: Path, layer: str, context: Context, pool: _Pool, digest
         return
     for path in files:
         try:
-            data = path.read_bytes() if path.stat().st_size <= 10_000_000 else b" " * 10_000_001
+            data = _bytes_of(path)
         except OSError as error:
-            context.problems.append(Problem(str(path), 0, 0, "file", f"cannot be read: {error.strerror}", "check it"))
+            context.problems.append(Problem(_shown(path), 0, 0, "file", f"cannot be read: {error.strerror}", "check it"))
             continue
         digest.update(f"{number}/{path.relative_to(folder).as_posix()}\0".encode() + data + b"\0")
         root, problems = read_nodes(_shown(path), data)
         context.problems.extend(problems)
         if root is not None:
             _gather(root, layer, context, pool)
+
+
+def _bytes_of(path: Path) -> bytes:
+    """Return the bytes of an ordinary file, at most one more than any file may have; a pipe or a device is never waited for."""
+    if not path.is_file():
+        raise OSError(0, "no ordinary file")
+    with path.open("rb") as file:
+        return file.read(MAX_BYTES + 1)
 
 
 def _shown(path: Path) -> str:

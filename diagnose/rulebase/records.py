@@ -179,6 +179,11 @@ class Template:
     split: tuple[Way, ...]
     goes: str = ""
     strength: Number | None = None
+    id: str = ""
+    note: str = ""
+    source: tuple[str, ...] = ()
+    layer: str = ""
+    mark: Mark | None = None
 
 
 @dataclass(frozen=True)

@@ -119,6 +119,18 @@ def still_to_look_at(looks: Sequence[LookResults]) -> tuple[str, ...]:
     return tuple(w for w in dict.fromkeys(wanted) if w not in done)
 
 
+def gone_before_repair(looks: Sequence[LookResults]) -> tuple[str, ...]:
+    """Return the located symptoms of complaints that are gone, but were not looked at again after the last repair.
+
+    They stay gone; a run after later work is asked to show it once more, as it is run under those conditions anyway.
+    """
+    if not any(look.repairs for look in looks):
+        return ()
+    seen, done = at_each_place(looks), single_results(newest_results(looks))
+    told = [node(c.result.symptom, r, p) for c in complaints(looks) if c.gone for r in c.result.regimes for p in c.result.places]
+    return tuple(w for w in dict.fromkeys(told) if w in seen and w not in done)
+
+
 def confirming_rest(base: RuleBase, looks: Sequence[LookResults]) -> tuple[str, ...]:
     """Return what the run after the last repair still lacks besides the complaint itself, in words."""
     given = (r for r in newest_results(looks) if not r.history and not r.several)

@@ -54,7 +54,8 @@ def test_the_complaint_is_something_the_fault_shows():
     """Abnormal, linked to the fault or a squawk it may show somehow; a squawk wherever the fault's abnormal results hold one."""
     for drawn in faults.draw(NETWORK, 150, 2):
         own = {s for e in NETWORK.graph.successors(drawn.fault) for s in NETWORK.graph.successors(e)}
-        own |= set(NETWORK.cause_nodes[drawn.fault].somehow.open)
+        somehow = NETWORK.cause_nodes[drawn.fault].somehow
+        own |= set(somehow.open if somehow else ())
         if drawn.complaint:
             assert drawn.complaint in own
             assert read_result(f"{drawn.complaint}={drawn.grade(NETWORK, drawn.complaint)}", NETWORK.base, NETWORK.layout)[0].abnormal

@@ -117,6 +117,36 @@ def test_check_and_show(capsys, tmp_path):
     assert drop["places"] == ["left", "right"]
 
 
+def test_a_limit_is_shown_with_its_value_unit_and_document(capsys):
+    """The figure and its unit on the page and in the list; an effect, a caution and a state of access have pages too."""
+    told = {}
+    for what in ("e_gap", "limits", "circuit_silent", "turn_by_hand", "cowl_off", "history", "cautions"):
+        assert main(["show", what]) == 0
+        told[what] = " ".join(capsys.readouterr().out.split())
+    assert "value 10 deg magnet, h32b p4-29" in told["e_gap"]
+    assert "revision -" in told["e_gap"]
+    assert "[10 deg magnet]" in told["limits"]
+    assert "rough@side:" in told["circuit_silent"]
+    assert "used by:" in told["circuit_silent"]
+    assert "turns it by hand" in told["turn_by_hand"]
+    assert "minutes 15" in told["cowl_off"]
+    assert "recent_plug_work" in told["history"]
+    assert "prop_live" in told["cautions"]
+
+
+def test_an_overlay_is_checked_as_it_is_used_and_a_whole_rule_base_by_itself(capsys, tmp_path):
+    """A folder that states no version lies over the shipped rule base; one that states it has to hold together alone."""
+    (tmp_path / "mine.yaml").write_text("format: 1\nnumbers: estimate\nlimits:\n  e_gap: {value: 9}\n")
+    assert main(["check", str(tmp_path)]) == 0
+    assert "over the shipped rule base: 0 problems" in capsys.readouterr().err
+    (tmp_path / "mine.yaml").write_text("format: 1\nnumbers: estimate\nlimits:\n  e_gapp: {value: 9}\n")
+    assert main(["check", str(tmp_path)]) == 1
+    assert "mine.yaml:4:" in capsys.readouterr().out
+    (tmp_path / "version.yaml").write_text("format: 1\nrulebase: {version: 9.0.0}\n")
+    assert main(["check", str(tmp_path)]) == 1
+    assert "over the shipped" not in capsys.readouterr().err
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("argv", "absent"),
@@ -219,7 +249,9 @@ def test_symptom_rows_have_every_key(capsys):
         assert all(set(g) == {"id", "text", "abnormal"} for g in row["grades"])
 
 
-@pytest.mark.parametrize("what", ["symptoms", "causes", "checks", "remedies", "layouts", "limits", "sources"])
+@pytest.mark.parametrize(
+    "what", ["symptoms", "causes", "checks", "remedies", "history", "effects", "cautions", "layouts", "limits", "sources"]
+)
 def test_lists_and_documents_hold_the_same_entries(capsys, what):
     """The text list has one line for every entry of the document, in its order."""
     rows = document(capsys, "show", what, "--json")[what]
@@ -479,3 +511,60 @@ def test_results_that_cannot_all_be_true_are_one_clear_line(capsys):
     told = capsys.readouterr().err
     assert "cannot all be true: rough.runup@some=yes and its places one by one" in told
     assert len(told.strip().splitlines()) == 1
+
+
+HIDDEN = "\x1b[31m\x9b31m\u202e\u200b\x7f\U000e0041"
+
+
+def test_json_holds_nothing_a_terminal_obeys_and_says_the_same(capsys, tmp_path):
+    """Escapes of JSON for what is not shown: the document read back is as it was entered."""
+    path = str(tmp_path / "a.case")
+    assert main(["open", path, "--layout", "opposed-4", "--nickname", f"x{HIDDEN}y"]) == 0
+    capsys.readouterr()
+    for argv in (["list", str(tmp_path), "--json"], ["list", str(tmp_path)], ["log", path], ["show", "drop"]):
+        assert main(argv) == 0
+        out = capsys.readouterr().out
+        assert not set(out) & {c for c in HIDDEN if not c.isprintable()}
+        if "--json" in argv:
+            assert json.loads(out)["cases"][0]["nickname"] == f"x{HIDDEN}y"
+    (tmp_path / "a\x1bb.yaml").write_text('format: 1\nlimits: {"e\\e[31mgap": 5}\n')
+    assert main(["check", str(tmp_path)]) == 1
+    assert "\x1b" not in capsys.readouterr().out
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("command", ["--help", "--version", "calc --help", "show limits", "log {case}"])
+@pytest.mark.parametrize("out", [">/dev/full", ">&-", "<&- >&- 2>&-"])
+def test_output_that_cannot_be_written_is_one_line_and_exit_1(tmp_path, command, out):
+    """A full disk or a closed stdout: no trace, no exit 0."""
+    if not os.path.exists("/dev/full"):
+        pytest.skip("no such device here")
+    path = tmp_path / "a.case"
+    assert main(["open", str(path), "--layout", "opposed-4"]) == 0
+    line = f"'{sys.executable}' -m diagnose {command.format(case=path)} {out}"
+    done = subprocess.run(["sh", "-c", line], capture_output=True, text=True, check=False)
+    assert done.returncode == 1
+    assert done.stderr.count("\n") == (0 if "2>" in out else 1)
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.slow
+def test_an_entry_is_kept_with_every_stream_closed(tmp_path):
+    """The case file is never taken for the missing stdout."""
+    path = tmp_path / "a.case"
+    assert main(["open", str(path), "--layout", "opposed-4"]) == 0
+    line = f"'{sys.executable}' -m diagnose enter '{path}' rough@left=yes --complaint <&- >&- 2>&-"
+    assert subprocess.run(["sh", "-c", line], check=False).returncode == 0
+    assert main(["verify", str(path)]) == 0
+    assert log.read(path).events[-1].data["result"] == "rough.runup@left=yes"
+
+
+@pytest.mark.parametrize(
+    "argv", [["open", "{}", "--layout", "opposed-4"], ["list", "{}"], ["rank", "{}"], ["check", "{}"], ["demo", "--save", "{}"]]
+)
+def test_a_name_that_is_too_long_is_bad_input(capsys, tmp_path, argv):
+    """Exit code 2 and one line, whatever the name was for."""
+    assert main([part.format(tmp_path / ("n" * 300)) for part in argv]) == 2
+    told = capsys.readouterr().err
+    assert "too long" in told.splitlines()[-1]
+    assert "Traceback" not in told

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import time
 
 import pytest
 
+from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.nodes import MAX_BYTES, MAX_DEPTH, read_nodes
 from diagnose.rulebase.reader import read_rulebase
 
@@ -84,6 +86,36 @@ def test_a_folder_without_files_or_missing_is_a_problem(tmp_path):
     for folder in (tmp_path, tmp_path / "missing"):
         _, problems = read_rulebase([folder])
         assert [p.code for p in problems] == ["folder"]
+
+
+@pytest.mark.parametrize("kind", ["pipe", "device", "directory", "nowhere"])
+def test_what_is_no_ordinary_file_is_refused_at_once(tmp_path, kind):
+    """A pipe without a writer would be waited for, an endless device read until memory is full."""
+    odd = tmp_path / "x.yaml"
+    if kind == "pipe":
+        os.mkfifo(odd)
+    elif kind == "directory":
+        odd.mkdir()
+    else:
+        odd.symlink_to("/dev/zero" if kind == "device" else tmp_path / "gone")
+    code = (
+        "import sys; from pathlib import Path; from diagnose.rulebase.reader import read_rulebase\n"
+        "print([(p.code, p.message) for p in read_rulebase([Path(sys.argv[1])])[1]])"
+    )
+    done = subprocess.run([sys.executable, "-c", code, str(tmp_path)], capture_output=True, text=True, timeout=20, check=False)
+    assert done.stdout.strip() == "[('file', 'cannot be read: no ordinary file')]", done.stderr[-300:]
+
+
+@pytest.mark.parametrize("count", ["\u00b2", "\u0663", "-4", "0", "four", "4.0"])
+@pytest.mark.parametrize(
+    "text",
+    ["checks:\n  mag_check:\n    minutes: {'%s': 5}\n", "tables:\n  mine:\n    by_cylinders: {'%s': .2}\n"],
+    ids=["minutes", "table"],
+)
+def test_a_count_of_cylinders_is_written_in_plain_digits(tmp_path, text, count):
+    """A raised two is a digit to Python and no number; none is dropped without a word."""
+    (tmp_path / "x.yaml").write_text(f"format: 1\nnumbers: estimate\n{text % count}")
+    assert "number" in {p.code for p in read_rulebase([shipped("rulebase"), tmp_path])[1]}
 
 
 def test_a_huge_file_in_a_folder_is_refused_fast(tmp_path):

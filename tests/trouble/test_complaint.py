@@ -7,8 +7,18 @@ import pytest
 from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.assessment.finding import rank
+from diagnose.assessment.steps import next_step
 from diagnose.case.case import load
-from diagnose.trouble.complaint import blamed, complaint_gone, complaints, completed, living, reopened, still_to_look_at
+from diagnose.trouble.complaint import (
+    blamed,
+    complaint_gone,
+    complaints,
+    completed,
+    gone_before_repair,
+    living,
+    reopened,
+    still_to_look_at,
+)
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.exchanges import Exchange
 from diagnose.trouble.looks import LookResults, Repair
@@ -79,6 +89,21 @@ def test_a_normal_look_before_the_repair_ends_nothing():
 def test_gone_once_it_stays_gone_through_another_repair():
     looks = [ROUGH_AND_KICK, look("rough@left=no", repairs=CLEAN), look("kick_back@engine=no", repairs=(Repair("gap_plug", "1-bottom"),))]
     assert gone(looks) == {"rough": True, "kick_back": True}
+
+
+def test_what_went_with_an_earlier_repair_is_looked_at_once_more_in_the_run_after_the_last():
+    """It stays gone and holds nothing up; the run that ends the case shows it again."""
+    later = look("kick_back@engine=no", repairs=(Repair("gap_plug", "1-bottom"),))
+    looks = [ROUGH_AND_KICK, look("rough@left=no", repairs=CLEAN), later]
+    assert complaint_gone(looks)
+    assert still_to_look_at(looks) == ()
+    assert gone_before_repair(looks) == ("rough.runup@left",)
+    step = next_step(NETWORK, loaded.assessed(NETWORK, Trouble(tuple(looks))))
+    assert step is not None
+    assert step.look_at == ("rough.runup@left",)
+    looks[-1] = look("kick_back@engine=no", "rough@left=no", repairs=later.repairs)
+    assert gone_before_repair(looks) == ()
+    assert gone_before_repair(looks[:1]) == ()
 
 
 def test_met_again_it_lives_again_and_is_the_same_one():

@@ -1,0 +1,1 @@
+"""The record of a case: what is kept, what a kill may not take, what outlives a rule base."""
