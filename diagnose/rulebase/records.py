@@ -91,6 +91,7 @@ WORD_KINDS = (
     "below",
     "more",
     "joint",
+    "faint",
     "filler",
 )
 

@@ -11,7 +11,7 @@ from diagnose.words.tokens import Token
 
 QUIET = (
     "filler", "joint", "stop", "sign", "unit", "number", "place", "side", "position", "cylinder", "count", "all", "some", "other", "not",
-    "maybe", "above", "below", "more", "fine", "bad", "unseen",
+    "maybe", "above", "below", "more", "fine", "bad", "unseen", "faint",
 )
 SPEED_FROM = 900  # a bare number from here on is an engine speed, below it a drop: estimate
 ABOVE, BELOW = 1.15, 0.85  # "above 2000" means a speed somewhat above it: estimate

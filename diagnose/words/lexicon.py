@@ -12,7 +12,7 @@ ABOUT = "about"
 FINE, BAD, UNSEEN = "fine", "bad", "unchecked"
 WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*|\d+(?:[.,]\d+)*|\S", re.UNICODE)
 # Only names of these kinds may be guessed from a misspelling: a wrong side, number or "no" is worse than a question.
-EXACT = ("side", "position", "cylinder", "count", "all", "some", "other", "not", "unseen", "above", "below", "more", "joint", "filler", "unit")
+EXACT = ("side", "position", "cylinder", "count", "all", "some", "other", "not", "unseen", "above", "below", "more", "joint", "faint", "filler", "unit")
 SHORTEST_GUESSED = 5
 _ENDINGS = (("ies", "y"), ("ing", ""), ("ed", ""), ("es", ""), ("s", ""))
 
@@ -70,19 +70,27 @@ def make_lexicon(base: RuleBase) -> Lexicon:
         for told in (*own, *word.says):
             key = tuple(split_words(told))
             name = f"@{word.id}" if len(key) > 1 and word.kind == "regime" else word.id
-            for variant in {key, tuple(stem(part) for part in key)}:
+            for variant in {key} if word.kind in EXACT or (word.kind == "regime" and len(key) > 1) else {key, tuple(stem(part) for part in key)}:
                 known = spellings.setdefault(variant, [])
                 if name not in known:
                     known.append(name)
     chosen = {key: tuple(names) for key, names in spellings.items()}
     longest = max((len(key) for key in chosen), default=1)
     bare = Lexicon(chosen, base.words, longest, {}, (), frozenset(), frozenset())
-    phrases = list(dict.fromkeys(_phrases(base, bare)))
+    phrases = [p for p in dict.fromkeys(_phrases(base, bare)) if says_something(p, bare)]
     plain = {text for says in base.says.values() for told in says.phrases.values() for phrase in told for text in split_words(phrase)}
     guessable = sorted({k[0] for k in chosen if len(k) == 1 and _guessable(k[0], chosen[k], base)} | {t for t in plain if _long(t, chosen)})
     kept = frozenset(k[0] for k in chosen if len(k) == 1 and not _guessable(k[0], chosen[k], base))
     conditions = frozenset(word for phrase in phrases for word in phrase.words if word[0] in "<>")
     return Lexicon(chosen, base.words, longest, _by_word(phrases), tuple(guessable), kept, conditions)
+
+
+def says_something(phrase: Phrase, lexicon: Lexicon) -> bool:
+    """Return whether a phrase says more than a part: "plug", "fine" and "out" alone say no grade of anything."""
+    kinds = {lexicon.kind(word) for word in phrase.words}
+    if not phrase.grade:
+        return bool(kinds)
+    return bool(kinds - {"thing", *EXACT, FINE, BAD, "unseen"}) or ("thing" in kinds and bool(kinds & {"not", FINE, BAD, "unseen", "faint"}))
 
 
 def _long(text: str, spellings: Mapping[tuple[str, ...], tuple[str, ...]]) -> bool:

@@ -148,9 +148,19 @@ class _Reader:
                     self._wait(clause)
                 elif not self._speeds([clause]):
                     self._clause(clause, first)
+                    self._behind(clause, first)
         self._give_up_waiting()
         self.carry.regimes = ()
         self.carry.negated = False
+
+    def _behind(self, clause: Clause, first: int) -> None:
+        """Give a condition said with the last finding ("shakes and loses power in the climb") to those before it as well."""
+        now = self.findings[-1] if len(self.findings) > first else None
+        if now is None or not clause.regimes or now.regimes != clause.regimes or self._normal(now):
+            return
+        for i in range(first, len(self.findings) - 1):
+            if not self.findings[i].regimes and "engine" in self.entries[self.findings[i].id].at and not self.findings[i].spot:
+                self.findings[i] = replace(self.findings[i], regimes=clause.regimes)
 
     def _speeds(self, sentence: list[Clause]) -> bool:
         found = [t for c in sentence for t in c.tokens]

@@ -40,6 +40,7 @@ def tokens(text: str, lexicon: Lexicon, cylinders: int) -> list[Token]:
     lower = text.lower() if len(text.lower()) == len(text) else text  # a few letters change length; then places must still fit
     lower = re.sub(r"(?<=\s)[-–—]+(?=\s)", ";", lower)
     found = [(m.group(), m.start(), m.end()) for m in PIECE.finditer(lower)]
+    found = [f for f in found if f[0] not in "-–" or not _joins_letters(lower, f[1])]
     parts = [piece for piece, _, _ in found]
     made: list[Token] = []
     at = 0
@@ -48,6 +49,11 @@ def tokens(text: str, lexicon: Lexicon, cylinders: int) -> list[Token]:
         made.append(replace(token, text=text[found[at][1] : found[at + size - 1][2]], start=found[at][1], end=found[at + size - 1][2]))
         at += size
     return _listed(_numbered(made, cylinders))
+
+
+def _joins_letters(text: str, at: int) -> bool:
+    """Return whether a hyphen stands between letters, as in run-up: there it is a space."""
+    return 0 < at < len(text) - 1 and text[at - 1].isalpha() and text[at + 1].isalpha()
 
 
 def _token(parts: Sequence[str], at: int, lexicon: Lexicon) -> tuple[int, Token]:

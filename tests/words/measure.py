@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -41,6 +42,7 @@ class Score:
     choice: tuple[str, ...]
     missed: tuple[str, ...]
     wrong: tuple[str, ...]
+    read: set[str]
     reading: Reading
 
 
@@ -72,8 +74,13 @@ def score(phrase: Phrase, base: RuleBase) -> Score:
             choice.append(wanted)
         else:
             missed.append(wanted)
-    wrong = [h for h in heard if h not in good and not any(h.startswith((f"{a}.", f"{a}@")) for a in phrase.also)]
-    return Score(phrase, tuple(right), tuple(choice), tuple(missed), tuple(wrong), reading)
+    wrong = {_unit(h) for h in heard if h not in good and not any(h.startswith((f"{a}.", f"{a}@")) for a in phrase.also)}
+    return Score(phrase, tuple(right), tuple(choice), tuple(missed), tuple(sorted(wrong)), {_unit(h) for h in heard}, reading)
+
+
+def _unit(result: str) -> str:
+    """Return a result with its places told as one: eight plugs in order are one thing said."""
+    return re.sub(r"@[^=]*-[^=]*=", "@circuits=", result) if result.endswith(("=no", "=normal")) else result
 
 
 def _meant(text: str, base: RuleBase, layout: Layout) -> list[str]:
@@ -85,7 +92,7 @@ def _meant(text: str, base: RuleBase, layout: Layout) -> list[str]:
 def totals(scores: Sequence[Score]) -> dict[str, int]:
     """Return the counts: wanted results right, among choices, missed; results read wrongly, and all that were read."""
     out = {name: sum(len(getattr(s, name)) for s in scores) for name in ("right", "choice", "missed", "wrong")}
-    return {**out, "read": sum(len(s.reading.understood) for s in scores)}
+    return {**out, "read": sum(len(s.read) for s in scores)}
 
 
 def main() -> None:
