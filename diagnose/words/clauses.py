@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from diagnose.places import SIDES
@@ -28,6 +28,7 @@ class Spot:
     some: bool = False
     other: bool = False
     plural: bool = False
+    magneto: bool = False
 
     def __bool__(self) -> bool:
         """Return whether any place is said."""
@@ -46,7 +47,12 @@ class Clause:
     @property
     def names(self) -> frozenset[str]:
         """Return the names of its words, fillers left out."""
-        return frozenset(t.name for t in self.tokens if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
+        said = [t for i, t in enumerate(self.tokens) if not (t.kind == "fine" and self._usual(i))]
+        return frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
+
+    def _usual(self, at: int) -> bool:
+        """Return whether a "normal" tells the usual number ("normally 2400") and no result."""
+        return at + 1 < len(self.tokens) and self.tokens[at + 1].kind == "number"
 
     def of(self, kind: str) -> tuple[Token, ...]:
         """Return its tokens of one kind."""
@@ -56,6 +62,26 @@ class Clause:
     def content(self) -> tuple[Token, ...]:
         """Return the tokens that say something by themselves."""
         return tuple(t for t in self.tokens if t.kind not in QUIET and t.kind != "regime")
+
+
+def joined(parts: Sequence[Clause]) -> Clause:
+    """Return clauses as one: the last with its headings before it."""
+    last = parts[-1]
+    spot = last.spot
+    for heading in reversed(parts[:-1]):
+        above = heading.spot
+        spot = Spot(
+            spot.sides or above.sides,
+            spot.cylinders or above.cylinders,
+            spot.positions or above.positions,
+            spot.every or above.every,
+            spot.some or above.some,
+            spot.other or above.other,
+            spot.plural or above.plural,
+            spot.magneto or above.magneto,
+        )
+    regimes = next((p.regimes for p in reversed(parts) if p.regimes), ())
+    return Clause(tuple(t for p in parts for t in p.tokens), last.ends, spot, regimes)
 
 
 def clauses(found: Iterable[Token], words: Mapping[str, Word]) -> list[Clause]:
@@ -85,9 +111,10 @@ def _clause(found: list[Token], ends: str, words: Mapping[str, Word]) -> Clause:
         every=any(t.kind == "all" for t in found),
         some=any(t.kind in ("some", "count") for t in found),
         other=any(t.kind == "other" for t in found),
+        magneto=any(t.name == "magneto" for t in found),
         plural=any(t.kind in ("thing", "cylinder", "position") and t.text.lower().endswith("s") for t in found),
     )
-    said = [t.name.removeprefix("@") for t in found if t.kind == "regime"]
+    said = [t.regime for t in found if t.kind == "regime"]
     return Clause(tuple(found), ends, spot, tuple(dict.fromkeys([*said, *_by_speed(found, words)])))
 
 

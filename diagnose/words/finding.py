@@ -17,7 +17,10 @@ SEVERAL_CONDITIONS = 3  # a squawk seen in more conditions than this, said witho
 
 @dataclass(frozen=True)
 class Finding:
-    """What was heard of one symptom or answer. `doubt`: said with a "maybe", to be asked about."""
+    """What was heard of one symptom or answer. `doubt`: said with a "maybe", to be asked about.
+
+    `own_regime`: its condition was said with it; `by_not`: its grade is a denial of another ("no water").
+    """
 
     id: str
     grade: str
@@ -25,6 +28,8 @@ class Finding:
     regimes: tuple[str, ...]
     words: str
     doubt: bool = False
+    own_regime: bool = True
+    by_not: bool = False
 
     def results(self, base: RuleBase, layout: Layout) -> tuple[list[str], bool]:
         """Return the results in the contract's spelling, and whether only one of them is meant (it was not said which)."""

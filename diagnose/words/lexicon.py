@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from diagnose.rulebase.records import RuleBase, Word
 
 ABOUT = "about"
-FINE, BAD, UNSEEN = "fine", "bad", "unchecked"
+FINE, UNSEEN = "fine", "unchecked"
 WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*|\d+(?:[.,]\d+)*|\S", re.UNICODE)
 # Only names of these kinds may be guessed from a misspelling: a wrong side, number or "no" is worse than a question.
 EXACT = ("side", "position", "cylinder", "count", "all", "some", "other", "not", "unseen", "above", "below", "more", "joint", "faint", "filler", "unit")
@@ -19,13 +19,17 @@ _ENDINGS = (("ies", "y"), ("ing", ""), ("ed", ""), ("es", ""), ("s", ""))
 
 @dataclass(frozen=True)
 class Phrase:
-    """Words that say a symptom or an answer; an empty grade: they only name it. `bad`: every grade but the normal one."""
+    """Words that say a symptom or an answer; an empty grade: they only name it.
+
+    `bad`: every grade but the normal one. `derived`: its name with "fine" or "bad" beside it.
+    """
 
     id: str
     grade: str
     regime: str
     words: frozenset[str]
     bad: bool = False
+    derived: bool = False
 
 
 @dataclass(frozen=True)
@@ -90,7 +94,7 @@ def says_something(phrase: Phrase, lexicon: Lexicon) -> bool:
     kinds = {lexicon.kind(word) for word in phrase.words}
     if not phrase.grade:
         return bool(kinds)
-    return bool(kinds - {"thing", *EXACT, FINE, BAD, "unseen"}) or ("thing" in kinds and bool(kinds & {"not", FINE, BAD, "unseen", "faint"}))
+    return bool(kinds - {"thing", *EXACT, "fine", "bad"}) or ("thing" in kinds and bool(kinds & {"not", "fine", "bad", "unseen", "faint"}))
 
 
 def _long(text: str, spellings: Mapping[tuple[str, ...], tuple[str, ...]]) -> bool:
@@ -114,10 +118,11 @@ def _phrases(base: RuleBase, bare: Lexicon) -> Iterator[Phrase]:
                     yield Phrase(says.id, grade, regime, words)
                     continue
                 yield Phrase(says.id, "", "", words)
-                yield Phrase(says.id, "unknown", "", words | {UNSEEN})
+                yield Phrase(says.id, "unknown", "", words | {UNSEEN}, derived=True)
                 if symptom is not None:
-                    yield Phrase(says.id, normal, "", words | {FINE})
-                    yield Phrase(says.id, symptom.names[1], "", words | {BAD}, bad=True)
+                    yield Phrase(says.id, normal, "", words | {FINE}, derived=True)
+                    bad = (word.id for word in base.words.values() if word.kind == "bad")
+                    yield from (Phrase(says.id, symptom.names[1], "", words | {name}, bad=True, derived=True) for name in bad)
     yield from _own_words(base, bare)
 
 
@@ -141,8 +146,13 @@ def names_of(parts: list[str], lexicon: Lexicon) -> Iterator[tuple[str, int]]:
     while at < len(parts):
         size, names = spelled(parts, at, lexicon)
         first = sorted(names, key=lambda name: lexicon.kind(name) in ("cylinder", "position"))  # "no", "lower" in a phrase mean the word
-        yield (first[0] if first else stem(parts[at])), size
+        yield name_of(parts, at, size, first[0] if first else "", lexicon), size
         at += size
+
+
+def name_of(parts: Sequence[str], at: int, size: int, name: str, lexicon: Lexicon) -> str:
+    """Return the name of a spelling; a single word for a condition keeps its own: a climb is not a takeoff."""
+    return stem(parts[at]) if not name or (size == 1 and lexicon.kind(name) == "regime") else name
 
 
 def spelled(parts: list[str], at: int, lexicon: Lexicon) -> tuple[int, tuple[str, ...]]:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from diagnose.places import SIDES
 from diagnose.rulebase.records import History, Symptom
 from diagnose.words.clauses import QUIET, Clause, Spot
 from diagnose.words.lexicon import Lexicon, Phrase
@@ -14,7 +13,8 @@ from diagnose.words.tokens import Token
 
 # How much a matched word tells, and what a fitting place or condition adds: by what reads well, estimate.
 THING, PLAIN, FITS, LEVEL = 0.6, 1.0, 0.4, 0.05
-LEAST_COVERED = 0.5  # a phrase half of whose words were said is worth asking about: estimate
+CARRIED, DERIVED = 0.5, 0.1  # a word said before counts half; a phrase of the rule base wins over "fine" or "bad" beside a name
+LEAST_COVERED = 0.5  # a phrase more than half of whose words were said is worth asking about: estimate
 CHOICES = 3
 CONDITION = re.compile(r"([<>])(\d+)([a-z]+)")
 
@@ -59,14 +59,17 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     every = own | setting.carried
     seen = {phrase for name in own for phrase in lexicon.phrases.get(name, ()) if phrase.words <= every}
     found = [_match(phrase, own, setting, lexicon, entries) for phrase in seen]
-    found = [m for m in found if _tells(m, lexicon)]
+    loose = [t for t in clause.content if t.kind == "word"]
+    found = [m for m in found if _tells(m, lexicon) and not (loose and _only_part(m, lexicon))]
     found.sort(key=lambda m: (-m.score, m.phrase.id, m.phrase.grade))
     return _chosen(found, lexicon)
 
 
 def _match(phrase: Phrase, own: frozenset[str], setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> Match:
-    score = sum(THING if lexicon.kind(word) == "thing" else PLAIN for word in phrase.words)
-    return Match(phrase, phrase.words & own, score + _fit(entries[phrase.id], phrase, setting))
+    weights = {word: THING if lexicon.kind(word) == "thing" else PLAIN for word in phrase.words}
+    score = sum(weight * (1 if word in own else CARRIED) for word, weight in weights.items())
+    fit = _fit(entries[phrase.id], phrase, setting) - (DERIVED if phrase.derived else 0)
+    return Match(phrase, phrase.words & own, score + fit)
 
 
 def _fit(entry: Entry, phrase: Phrase, setting: Setting) -> float:
@@ -77,8 +80,8 @@ def _fit(entry: Entry, phrase: Phrase, setting: Setting) -> float:
     placed = {"side", "circuit"} & set(entry.at)
     if setting.spot.sides and setting.said_spot:
         fit += FITS if placed else -FITS
-    elif "engine" not in entry.at and "side" in entry.at and entry.kind == "squawk" and "magneto" not in phrase.words:
-        fit -= FITS / 2
+    elif "engine" not in entry.at and "side" in entry.at and entry.regimes != ("static",) and not setting.spot.magneto:
+        fit -= FITS
     if setting.spot.cylinders and setting.said_spot:
         fit += FITS if {"circuit", "cylinder"} & set(entry.at) else -FITS
     if setting.regimes and entry.regimes != ("static",) and not set(setting.regimes) & {*entry.regimes, "any"}:
@@ -89,6 +92,11 @@ def _fit(entry: Entry, phrase: Phrase, setting: Setting) -> float:
 def _tells(match: Match, lexicon: Lexicon) -> bool:
     """Return whether the clause itself said something of it, not only the part or the place."""
     return any(telling(name, lexicon) for name in match.own) or not any(telling(n, lexicon) for n in match.phrase.words)
+
+
+def _only_part(match: Match, lexicon: Lexicon) -> bool:
+    """Return whether a match is no more than a part called fine or bad: beside an unread word that may be of another thing."""
+    return match.phrase.derived and {lexicon.kind(word) for word in match.phrase.words} <= {"thing", "fine", "bad"}
 
 
 def telling(name: str, lexicon: Lexicon) -> bool:
@@ -124,7 +132,7 @@ def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[
     for phrase in {p for name in telling_own for p in lexicon.phrases.get(name, ()) if p.grade and p.grade != "unknown" and not p.bad}:
         weights = {w: THING if lexicon.kind(w) == "thing" else PLAIN for w in phrase.words}
         said = sum(v for w, v in weights.items() if w in every)
-        if said / sum(weights.values()) >= LEAST_COVERED and not {"fine", "not"} & (phrase.words - every):
+        if said / sum(weights.values()) > LEAST_COVERED and not {"fine", "not"} & (phrase.words - every):
             scored.append((said - (sum(weights.values()) - said) + _fit(entries[phrase.id], phrase, setting), phrase))
     scored.sort(key=lambda row: (-row[0], row[1].id, row[1].grade))
     best: dict[str, Phrase] = {}
@@ -137,8 +145,3 @@ def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[
 def quiet(token: Token) -> bool:
     """Return whether a word need not be understood by itself."""
     return token.kind in QUIET
-
-
-def sides_said(names: Collection[str]) -> bool:
-    """Return whether a side is among the names of words."""
-    return bool(set(names) & set(SIDES))

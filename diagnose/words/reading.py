@@ -12,7 +12,7 @@ from diagnose.problems import BadInput
 from diagnose.rulebase.records import History, RuleBase
 from diagnose.trouble.results import read_result
 from diagnose.words.amounts import amount, compared, three_speeds
-from diagnose.words.clauses import Clause, Spot, clauses
+from diagnose.words.clauses import Clause, Spot, clauses, joined
 from diagnose.words.finding import Finding, every_bad, turned
 from diagnose.words.lexicon import Lexicon, make_lexicon
 from diagnose.words.matching import CHOICES, Entry, Match, Setting, matches, nearly, quiet
@@ -21,6 +21,7 @@ from diagnose.words.spots import merged
 from diagnose.words.tokens import Token, cleaned, tokens
 
 MAX_WORDS = 4000  # characters of one saying
+MOST_WAITING = 4  # headings that wait for their sense at once
 WRITTEN = re.compile(r"\S+@\S+=\S+")
 
 
@@ -82,7 +83,6 @@ class _Carry:
     """What goes on from clause to clause: place, condition, parts named, words that wait for their sense."""
 
     spot: Spot = field(default_factory=Spot)
-    fresh: bool = False  # nothing was found yet at that place: it is the heading of what comes
     regimes: tuple[str, ...] = ()
     things: frozenset[str] = frozenset()
     topic: frozenset[str] = frozenset()
@@ -102,6 +102,8 @@ class _Reader:
         self.left: list[str] = []
         self.carry = _Carry()
         self.text = ""
+        self.before = ""  # the stop before the clause at hand
+        self.asked = 0  # questions before the sentence at hand
 
     def read(self, text: str) -> Reading:
         self.text = WRITTEN.sub(self._written, text)
@@ -141,9 +143,10 @@ class _Reader:
     def _sentence(self, sentence: list[Clause]) -> None:
         if not sentence:
             return
-        first = len(self.findings)
+        first, self.asked = len(self.findings), len(self.unsure)
         if not self._speeds(sentence):
             for number, clause in enumerate(sentence):
+                self.before = sentence[number - 1].ends if number else ""
                 if clause.ends == ":" and number + 1 < len(sentence):
                     self._wait(clause)
                 elif not self._speeds([clause]):
@@ -169,41 +172,39 @@ class _Reader:
         return bool(results)
 
     def _clause(self, clause: Clause, first: int) -> None:
-        setting = self._setting(clause)
-        groups = matches(clause, setting, self.lexicon, self.entries)
-        found = [m for group in groups for m in group if m.phrase.grade]
-        made = self._findings(clause, setting, groups)
-        if made or found:
-            self._keep(clause, setting, made, groups)
-        elif not self._elliptic(clause, setting, first):
-            if groups:
-                self.carry.topic = frozenset().union(*(m.phrase.words for g in groups for m in g))
-            self._wait(clause)
+        """Read a clause, each heading before it joined to it: by itself where there are several, else all together."""
+        heads = self.carry.waiting
+        tries = [[joined([head, clause]) for head in heads]] if len(heads) > 1 and not clause.of("thing") else []
+        for parts in (*tries, [joined([*heads, clause])]):
+            settings = [self._setting(part) for part in parts]
+            groups = [matches(p, s, self.lexicon, self.entries) for p, s in zip(parts, settings, strict=True)]
+            made = [self._findings(p, s, g) for p, s, g in zip(parts, settings, groups, strict=True)]
+            if any(made):
+                self._keep(joined([*heads, clause]), settings[-1], [m for each in made for m in each], [g for each in groups for g in each])
+                return
+        if not self._elliptic(clause, settings[-1], first):
+            self._wait(clause, groups[-1])
 
     def _setting(self, clause: Clause) -> Setting:
         carry = self.carry
-        waiting = frozenset().union(*(c.names for c in carry.waiting)) if carry.waiting else frozenset()
         above = carry.spot
-        said = bool(clause.spot) or carry.fresh
-        if "engine" in clause.names and not clause.spot and not carry.fresh:
+        said = bool(clause.spot)
+        if "engine" in clause.names and not clause.spot:
             above = Spot()
         spot = merged(clause.spot, above)
-        carried = waiting | carry.things | carry.topic | (frozenset({"magneto"}) if spot.sides else frozenset())
+        carried = carry.things | carry.topic | (frozenset({"magneto"}) if spot.sides else frozenset())
         return Setting(carried - clause.names, spot, said, clause.regimes or carry.regimes)
 
-    def _wait(self, clause: Clause) -> None:
+    def _wait(self, clause: Clause, groups: Sequence[Sequence[Match]] = ()) -> None:
         """Let a clause that says nothing yet stand as the heading of what comes."""
-        carry = self.carry
-        if clause.spot:
-            carry.spot, carry.fresh = merged(clause.spot, carry.spot), True
-        carry.regimes = clause.regimes or carry.regimes
-        carry.waiting.append(clause)
-        carry.negated = False
+        self.carry.waiting = [*self.carry.waiting, clause][-MOST_WAITING:]
+        if groups:
+            self.carry.topic = frozenset().union(*(m.phrase.words for g in groups for m in g))
 
     def _give_up_waiting(self) -> None:
         """Say of every waiting clause what it may mean, or keep its words as not understood."""
-        for clause in self.carry.waiting:
-            self.carry.waiting = []
+        waiting, self.carry.waiting = self.carry.waiting, []
+        for clause in waiting:
             setting = self._setting(clause)
             groups = matches(clause, setting, self.lexicon, self.entries)
             made = self._findings(clause, setting, groups)
@@ -211,7 +212,6 @@ class _Reader:
                 self._keep(clause, setting, made, groups)
             elif [t for t in clause.content if t.kind != "thing"]:
                 self._ask_or_leave(clause, setting, groups)
-        self.carry.waiting = []
 
     # ---- what a clause says ------------------------------------------------------------------------------------
     def _findings(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
@@ -239,20 +239,26 @@ class _Reader:
                 grade = every_bad(entry)
         if not grade:
             return None
-        if grade != "unknown" and self._negated(clause, match):
-            grade = turned(entry, grade)
+        by_not = grade != "unknown" and self._negated(clause, match)
         regimes = (phrase.regime,) if phrase.regime else self._regimes(clause, match, setting)
-        doubt = bool(clause.of("maybe"))
-        return Finding(phrase.id, grade, setting.spot, regimes, self._said(self._with_waiting(clause)), doubt)
+        return Finding(
+            phrase.id,
+            turned(entry, grade) if by_not else grade,
+            setting.spot,
+            regimes,
+            self._said(clause.tokens),
+            doubt=bool(clause.of("maybe")),
+            own_regime=bool(phrase.regime or clause.regimes),
+            by_not=by_not,
+        )
 
     def _regimes(self, clause: Clause, match: Match, setting: Setting) -> tuple[str, ...]:
         """Return the conditions said; a word the phrase itself took ("stays cold") is no condition."""
-        own = tuple(r for r in clause.regimes if r not in match.phrase.words)
+        taken = {t.regime for t in clause.of("regime") if t.regime == t.name and t.name in match.phrase.words}
+        own = tuple(r for r in clause.regimes if r not in taken)
         if own or clause.regimes:
             return own
-        entry = self.entries[match.phrase.id]
-        engine = "engine" in entry.at or self.carry.fresh or isinstance(entry, History)
-        return setting.regimes if engine else ()
+        return setting.regimes if "engine" in self.entries[match.phrase.id].at else ()
 
     def _negated(self, clause: Clause, match: Match) -> bool:
         """Return whether a "not" that the phrase does not hold itself stands before it, or at the clause's end."""
@@ -269,7 +275,7 @@ class _Reader:
     def _keep(self, clause: Clause, setting: Setting, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> None:
         carry = self.carry
         now: list[Finding] = []
-        for said in made:
+        for said in self._not_echoes(made, groups):
             same_sense = all(self._normal(f) or f.grade == "unknown" for f in said) or len({f.id for f in said}) == 1
             history = all(f.id in self.base.history for f in said)
             if len(said) == 1 or same_sense or history:
@@ -278,9 +284,9 @@ class _Reader:
                 self.unsure.append((said[0].words, said))
         self.findings += now
         used = frozenset(name for g in groups for m in g for name in m.phrase.words)
-        self._leave_rest([*carry.waiting, clause], used)
+        self._leave_rest([clause], used)
         nots = bool(clause.of("not"))
-        things = frozenset(t.name for c in (*carry.waiting, clause) for t in c.of("thing"))
+        things = frozenset(t.name for t in clause.of("thing"))
         topic = frozenset().union(*(p.words for g in groups for m in g for p in self._abouts(m, clause.names | setting.carried)))
         self.carry = _Carry(
             spot=setting.spot,
@@ -290,6 +296,13 @@ class _Reader:
             last=now or carry.last,
             negated=nots and all(self._normal(f) for f in now),
         )
+
+    def _not_echoes(self, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
+        """Leave out a bare "normal" about what was just called wrong of the same place: it is of something else."""
+        bare = {m.phrase.id for g in groups for m in g if m.own and {self.lexicon.kind(n) for n in m.own} <= {"fine"}}
+        last = {(f.id, f.spot.sides, f.spot.cylinders, f.spot.positions) for f in self.carry.last if not self._normal(f)}
+        kept = ([f for f in said if f.id not in bare or (f.id, f.spot.sides, f.spot.cylinders, f.spot.positions) not in last] for said in made)
+        return [said for said in kept if said]
 
     def _abouts(self, match: Match, names: frozenset[str]) -> list:  # type: ignore[type-arg]
         """Return the names of the same symptom that were said: what a "fine" in the next clause is about."""
@@ -303,16 +316,16 @@ class _Reader:
     # ---- clauses that lean on the one before -------------------------------------------------------------------
     def _elliptic(self, clause: Clause, setting: Setting, first: int) -> bool:
         """Read "none", "fine above 2000", "right too": what was said before, of another place, condition or grade."""
-        if clause.content or self.carry.waiting:
+        if clause.content:
             return False
         kinds = {t.kind for t in clause.tokens}
         last = self.carry.last
         if clause.regimes and not kinds & {"fine", "not", "bad"} and not clause.spot:
             self._condition(clause, first)
             return True
-        if not last:
+        if not last or self.carry.waiting:
             return False
-        if kinds & {"not"} and not clause.spot and not clause.regimes:
+        if kinds & {"not"} and not clause.spot and not clause.regimes and self.before in (",", ":"):
             self.findings = [f if f not in last else replace(f, grade=turned(self.entries[f.id], f.grade)) for f in self.findings]
             return True
         if not clause.spot and not (clause.regimes and kinds & {"fine", "not", "bad"}):
@@ -322,9 +335,13 @@ class _Reader:
 
     def _condition(self, clause: Clause, first: int) -> None:
         """Give a condition said by itself to what the sentence found before it, and to what comes."""
-        for i in range(first, len(self.findings)):
-            if not self.findings[i].regimes:
-                self.findings[i] = replace(self.findings[i], regimes=clause.regimes)
+
+        def under(found: Finding) -> Finding:
+            open_ = not found.own_regime or found.regimes in ((), ("any",))
+            return replace(found, regimes=clause.regimes, own_regime=True) if open_ and clause.regimes != ("any",) else found
+
+        self.findings[first:] = [under(f) for f in self.findings[first:]]
+        self.unsure[self.asked :] = [(words, [under(f) for f in said]) for words, said in self.unsure[self.asked :]]
         self.carry.regimes = clause.regimes
 
     def _again(self, clause: Clause, setting: Setting, last: Sequence[Finding], sound: bool) -> None:
@@ -372,9 +389,6 @@ class _Reader:
                     self.left.append(self._said(run))
                     run = []
 
-    def _with_waiting(self, clause: Clause) -> list[Token]:
-        return [t for c in (*self.carry.waiting, clause) for t in c.tokens]
-
     def _said(self, found: Sequence[Token]) -> str:
         """Return the text from the first to the last of some tokens, as it was written."""
         return self.text[found[0].start : found[-1].end].strip() if found else ""
@@ -383,7 +397,10 @@ class _Reader:
     def _reading(self) -> Reading:
         heard = list(self.ready)
         unsure: list[Unsure] = []
+        wrong = {(f.id, f.spot) for f in self.findings if not self._normal(f) and f.id in self.base.symptoms}
         for finding in self.findings:
+            if finding.by_not and self._normal(finding) and (finding.id, finding.spot) in wrong:
+                continue  # "some sand, no water": one way of it denied, another seen
             results, choose = finding.results(self.base, self.layout)
             if not results:
                 self.left.append(finding.words)

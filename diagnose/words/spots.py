@@ -49,7 +49,8 @@ def places(symptom: Symptom, spot: Spot, layout: Layout, normal: bool) -> Where:
         if spot.sides:
             return Where(spot.sides)
         if "engine" in symptom.at:
-            return Where(("engine",))
+            one = spot.magneto and not spot.every and not normal and "side" in symptom.some
+            return Where(("some" if one else "engine",))
         return Where(SIDES if normal or spot.every else ("some",))
     return Where((symptom.at[0],))
 

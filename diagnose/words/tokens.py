@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from diagnose.words.lexicon import SHORTEST_GUESSED, Lexicon, spelled, stem
+from diagnose.words.lexicon import SHORTEST_GUESSED, Lexicon, name_of, spelled, stem
 
 # A number: 1,700 or 0.022 or .022; a word, also with an apostrophe; or one sign.
 PIECE = re.compile(r"\d+(?:,\d{3})+(?!\d)|\d*\.\d+|\d+|[^\W\d_]+(?:'[^\W\d_]+)*|\S")
@@ -27,6 +27,7 @@ class Token:
     start: int = 0
     end: int = 0
     guessed: bool = False
+    regime: str = ""
 
 
 def cleaned(text: str) -> str:
@@ -89,7 +90,8 @@ def _named(parts: Sequence[str], at: int, size: int, names: tuple[str, ...], lex
         elif placed:
             rest = [n for n in names if n not in placed]
             name = placed[0] if behind and lexicon.kind(behind[0]) == "thing" else rest[0]
-    return Token(parts[at], name, lexicon.kind(name))
+    kind = lexicon.kind(name)
+    return Token(parts[at], name_of(parts, at, size, name, lexicon), kind, regime=name.removeprefix("@") if kind == "regime" else "")
 
 
 def guessed(word: str, lexicon: Lexicon) -> str:
