@@ -94,7 +94,7 @@ def compared(clause: Clause) -> Token | None:
     """Return the number of "100 more than left", None where nothing is compared with a side."""
     found = list(clause.tokens)
     for i, token in enumerate(found[:-1]):
-        if token.kind == "number" and found[i + 1].kind == "more" and clause.spot.sides:
+        if token.kind == "number" and found[i + 1].kind == "more" and any(t.kind == "side" for t in found[i:]):
             return token
     return None
 

@@ -80,7 +80,7 @@ def joined(parts: Sequence[Clause]) -> Clause:
             spot.plural or above.plural,
             spot.magneto or above.magneto,
         )
-    regimes = next((p.regimes for p in reversed(parts) if p.regimes), ())
+    regimes = last.regimes or next((p.regimes for p in reversed(parts[:-1]) if p.regimes and p.ends == ":"), ())
     return Clause(tuple(t for p in parts for t in p.tokens), last.ends, spot, regimes)
 
 
@@ -103,7 +103,8 @@ def clauses(found: Iterable[Token], words: Mapping[str, Word]) -> list[Clause]:
 
 
 def _clause(found: list[Token], ends: str, words: Mapping[str, Word]) -> Clause:
-    sides = dict.fromkeys(t.name for t in found if t.kind == "side")
+    against = next((i for i, t in enumerate(found) if t.kind == "more" and i and found[i - 1].kind == "number"), len(found))
+    sides = dict.fromkeys(t.name for t in found[:against] if t.kind == "side")  # "100 more than left" is no place
     spot = Spot(
         sides=tuple(s for s in SIDES if s in sides),
         cylinders=tuple(dict.fromkeys(int(t.number or 0) for t in found if t.kind == "place")),

@@ -61,6 +61,8 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     found = [_match(phrase, own, setting, lexicon, entries) for phrase in seen]
     loose = [t for t in clause.content if t.kind == "word"]
     found = [m for m in found if _tells(m, lexicon) and not (loose and _only_part(m, lexicon))]
+    if clause.regimes:  # "fine above 2000" is of the running engine
+        found = [m for m in found if not _at_rest(m, entries) or not {lexicon.kind(n) for n in m.own} <= {"fine", "bad", "regime"}]
     found.sort(key=lambda m: (-m.score, m.phrase.id, m.phrase.grade))
     return _chosen(found, lexicon)
 
@@ -84,6 +86,8 @@ def _fit(entry: Entry, phrase: Phrase, setting: Setting) -> float:
         fit -= FITS
     if setting.spot.cylinders and setting.said_spot:
         fit += FITS if {"circuit", "cylinder"} & set(entry.at) else -FITS
+    if setting.spot.positions and setting.said_spot:
+        fit += FITS if "circuit" in entry.at else -FITS
     if setting.regimes and entry.regimes != ("static",) and not set(setting.regimes) & {*entry.regimes, "any"}:
         fit -= FITS
     return fit
@@ -92,6 +96,11 @@ def _fit(entry: Entry, phrase: Phrase, setting: Setting) -> float:
 def _tells(match: Match, lexicon: Lexicon) -> bool:
     """Return whether the clause itself said something of it, not only the part or the place."""
     return any(telling(name, lexicon) for name in match.own) or not any(telling(n, lexicon) for n in match.phrase.words)
+
+
+def _at_rest(match: Match, entries: Mapping[str, Entry]) -> bool:
+    entry = entries[match.phrase.id]
+    return isinstance(entry, Symptom) and entry.regimes == ("static",)
 
 
 def _only_part(match: Match, lexicon: Lexicon) -> bool:

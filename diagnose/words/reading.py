@@ -21,6 +21,8 @@ from diagnose.words.spots import merged
 from diagnose.words.tokens import Token, cleaned, tokens
 
 MAX_WORDS = 4000  # characters of one saying
+IMPLIED = (("sides", "magneto"), ("positions", "plug"))  # "left" alone is the left magneto, "bottom" a bottom plug
+ONLY_WHEN = {"regime", "filler", "faint", "number", "unit", "above", "below", "sign"}  # a clause of these says when, and nothing else
 MOST_WAITING = 4  # headings that wait for their sense at once
 WRITTEN = re.compile(r"\S+@\S+=\S+")
 
@@ -173,14 +175,17 @@ class _Reader:
 
     def _clause(self, clause: Clause, first: int) -> None:
         """Read a clause, each heading before it joined to it: by itself where there are several, else all together."""
-        heads = self.carry.waiting
-        tries = [[joined([head, clause]) for head in heads]] if len(heads) > 1 and not clause.of("thing") else []
-        for parts in (*tries, [joined([*heads, clause])]):
+        if clause.regimes and not clause.spot and {t.kind for t in clause.tokens} <= ONLY_WHEN:
+            self._condition(clause, first)
+            return
+        heads, whole = self.carry.waiting, joined([*self.carry.waiting, clause])
+        tries = [[replace(joined([h, clause]), spot=whole.spot) for h in heads]] if len(heads) > 1 and not clause.of("thing") else []
+        for parts in (*tries, [whole]):
             settings = [self._setting(part) for part in parts]
             groups = [matches(p, s, self.lexicon, self.entries) for p, s in zip(parts, settings, strict=True)]
             made = [self._findings(p, s, g) for p, s, g in zip(parts, settings, groups, strict=True)]
             if any(made):
-                self._keep(joined([*heads, clause]), settings[-1], [m for each in made for m in each], [g for each in groups for g in each])
+                self._keep(whole, settings[-1], [m for each in made for m in each], [g for each in groups for g in each])
                 return
         if not self._elliptic(clause, settings[-1], first):
             self._wait(clause, groups[-1])
@@ -192,7 +197,7 @@ class _Reader:
         if "engine" in clause.names and not clause.spot:
             above = Spot()
         spot = merged(clause.spot, above)
-        carried = carry.things | carry.topic | (frozenset({"magneto"}) if spot.sides else frozenset())
+        carried = carry.things | carry.topic | {word for said, word in IMPLIED if getattr(spot, said)}
         return Setting(carried - clause.names, spot, said, clause.regimes or carry.regimes)
 
     def _wait(self, clause: Clause, groups: Sequence[Sequence[Match]] = ()) -> None:
@@ -320,9 +325,6 @@ class _Reader:
             return False
         kinds = {t.kind for t in clause.tokens}
         last = self.carry.last
-        if clause.regimes and not kinds & {"fine", "not", "bad"} and not clause.spot:
-            self._condition(clause, first)
-            return True
         if not last or self.carry.waiting:
             return False
         if kinds & {"not"} and not clause.spot and not clause.regimes and self.before in (",", ":"):
@@ -330,6 +332,8 @@ class _Reader:
             return True
         if not clause.spot and not (clause.regimes and kinds & {"fine", "not", "bad"}):
             return False
+        if clause.regimes:
+            last = [f for f in self.findings[first:] if not self._normal(f)] or last
         self._again(clause, setting, last, bool(kinds & {"fine", "not"}))
         return True
 
@@ -337,8 +341,8 @@ class _Reader:
         """Give a condition said by itself to what the sentence found before it, and to what comes."""
 
         def under(found: Finding) -> Finding:
-            open_ = not found.own_regime or found.regimes in ((), ("any",))
-            return replace(found, regimes=clause.regimes, own_regime=True) if open_ and clause.regimes != ("any",) else found
+            open_ = not found.regimes or (found.regimes == ("any",) and clause.regimes != ("any",))
+            return replace(found, regimes=clause.regimes, own_regime=True) if open_ else found
 
         self.findings[first:] = [under(f) for f in self.findings[first:]]
         self.unsure[self.asked :] = [(words, [under(f) for f in said]) for words, said in self.unsure[self.asked :]]
