@@ -3,9 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from diagnose.calc.mag_check import TACH_BAND, TYPICAL_DIFFERENCE, TYPICAL_DROP, MagReadings, SideReading, check_magnetos, grade_drop, results
+from diagnose.calc.mag_check import (
+    TACH_BAND,
+    TYPICAL_DIFFERENCE,
+    TYPICAL_DROP,
+    MagLimits,
+    MagReadings,
+    SideReading,
+    check_magnetos,
+    grade_drop,
+    results,
+)
 from diagnose.calc.propeller_load import estimate_drops
 from diagnose.calc.record import above
 from diagnose.places import Layout
@@ -65,7 +75,7 @@ def _plain_numbers(clause: Clause) -> list[Token]:
     found = list(clause.tokens)
     out = []
     for i, token in enumerate(found):
-        compared = i + 1 < len(found) and found[i + 1].kind in ("more",)
+        compared = i + 1 < len(found) and found[i + 1].kind in ("more", "above")
         if token.kind == "number" and token.unit in ("", "rpm") and not is_speed(found, i) and not compared:
             out.append(token)
     return [t for t in out if DROPS[0] <= (t.number or 0) <= DROPS[1]]
@@ -94,7 +104,7 @@ def compared(clause: Clause) -> Token | None:
     """Return the number of "100 more than left", None where nothing is compared with a side."""
     found = list(clause.tokens)
     for i, token in enumerate(found[:-1]):
-        if token.kind == "number" and found[i + 1].kind == "more" and any(t.kind == "side" for t in found[i:]):
+        if token.kind == "number" and found[i + 1].kind in ("more", "above") and any(t.kind == "side" for t in found[i:]):
             return token
     return None
 
@@ -110,16 +120,14 @@ def three_speeds(found: Sequence[Token], base: RuleBase, layout: Layout) -> tupl
         return ()
     readings = MagReadings(speeds["both"], {side: SideReading(speeds[side]) for side in ("left", "right")})
     try:
-        return results(check_magnetos(readings, _limits(base), layout))
+        found = results(check_magnetos(readings, _limits(base), layout))
     except BadInput:
         return ()
+    named = ((base.with_role(text.partition(".")[0]), text.partition(".")[2]) for text in found)
+    return tuple(f"{holder}.{rest}" for holders, rest in named for holder in holders[:1])
 
 
-def _limits(base: RuleBase):  # type: ignore[no-untyped-def]
-    from dataclasses import replace
-
-    from diagnose.calc.mag_check import MagLimits
-
+def _limits(base: RuleBase) -> MagLimits:
     drop = replace(TYPICAL_DROP, value=_limit(base, TYPICAL_DROP.ident, TYPICAL_DROP.value))
     difference = replace(TYPICAL_DIFFERENCE, value=_limit(base, TYPICAL_DIFFERENCE.ident, TYPICAL_DIFFERENCE.value))
     return MagLimits(drop, difference)

@@ -103,7 +103,7 @@ def clauses(found: Iterable[Token], words: Mapping[str, Word]) -> list[Clause]:
 
 
 def _clause(found: list[Token], ends: str, words: Mapping[str, Word]) -> Clause:
-    against = next((i for i, t in enumerate(found) if t.kind == "more" and i and found[i - 1].kind == "number"), len(found))
+    against = next((i for i, t in enumerate(found) if t.kind in ("more", "above") and i and found[i - 1].kind == "number"), len(found))
     sides = dict.fromkeys(t.name for t in found[:against] if t.kind == "side")  # "100 more than left" is no place
     spot = Spot(
         sides=tuple(s for s in SIDES if s in sides),

@@ -13,7 +13,7 @@ from diagnose.words.tokens import Token
 
 # How much a matched word tells, and what a fitting place or condition adds: by what reads well, estimate.
 THING, PLAIN, FITS, LEVEL = 0.6, 1.0, 0.4, 0.05
-CARRIED, DERIVED = 0.5, 0.1  # a word said before counts half; a phrase of the rule base wins over "fine" or "bad" beside a name
+CARRIED, DERIVED, NAMED = 0.5, 0.1, 0.3  # a word said before counts half; a phrase wins over "fine" beside a name, and that over the name
 LEAST_COVERED = 0.5  # a phrase more than half of whose words were said is worth asking about: estimate
 CHOICES = 3
 CONDITION = re.compile(r"([<>])(\d+)([a-z]+)")
@@ -70,7 +70,7 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
 def _match(phrase: Phrase, own: frozenset[str], setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> Match:
     weights = {word: THING if lexicon.kind(word) == "thing" else PLAIN for word in phrase.words}
     score = sum(weight * (1 if word in own else CARRIED) for word, weight in weights.items())
-    fit = _fit(entries[phrase.id], phrase, setting) - (DERIVED if phrase.derived else 0)
+    fit = _fit(entries[phrase.id], phrase, setting) - (DERIVED if phrase.derived else 0 if phrase.grade else NAMED)
     return Match(phrase, phrase.words & own, score + fit)
 
 
@@ -126,7 +126,7 @@ def _chosen(found: list[Match], lexicon: Lexicon) -> list[list[Match]]:
         new = {name for name in match.own if telling(name, lexicon)} - used
         if not new and not (not chosen and match.own):
             continue
-        if any(match.phrase.words < g[0].phrase.words for g in chosen) or any(match.phrase.id == m.phrase.id for g in chosen for m in g):
+        if any(match.phrase.words < g[0].phrase.words for g in chosen) or any(match.phrase.id == m.phrase.id and m.phrase.grade for g in chosen for m in g):
             continue
         chosen.append([match])
         used |= match.own

@@ -15,7 +15,7 @@ from diagnose.words.amounts import amount, compared, three_speeds
 from diagnose.words.clauses import Clause, Spot, clauses, joined
 from diagnose.words.finding import Finding, every_bad, turned
 from diagnose.words.lexicon import Lexicon, make_lexicon
-from diagnose.words.matching import CHOICES, Entry, Match, Setting, matches, nearly, quiet
+from diagnose.words.matching import CHOICES, Entry, Match, Setting, matches, nearly, quiet, telling
 from diagnose.words.own import own_sentences, squeezed
 from diagnose.words.spots import merged
 from diagnose.words.tokens import Token, cleaned, tokens
@@ -208,7 +208,7 @@ class _Reader:
 
     def _give_up_waiting(self) -> None:
         """Say of every waiting clause what it may mean, or keep its words as not understood."""
-        waiting, self.carry.waiting = self.carry.waiting, []
+        waiting, self.carry.waiting = [c for c in self.carry.waiting if c.content], []
         for clause in waiting:
             setting = self._setting(clause)
             groups = matches(clause, setting, self.lexicon, self.entries)
@@ -216,7 +216,7 @@ class _Reader:
             if made:
                 self._keep(clause, setting, made, groups)
             elif [t for t in clause.content if t.kind != "thing"]:
-                self._ask_or_leave(clause, setting, groups)
+                self._ask_or_leave(clause, setting, [g for g in groups if any(telling(n, self.lexicon) for n in g[0].own)])
 
     # ---- what a clause says ------------------------------------------------------------------------------------
     def _findings(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
@@ -347,6 +347,7 @@ class _Reader:
         self.findings[first:] = [under(f) for f in self.findings[first:]]
         self.unsure[self.asked :] = [(words, [under(f) for f in said]) for words, said in self.unsure[self.asked :]]
         self.carry.regimes = clause.regimes
+        self.carry.topic |= frozenset(t.name for t in clause.of("regime"))
 
     def _again(self, clause: Clause, setting: Setting, last: Sequence[Finding], sound: bool) -> None:
         now = []
