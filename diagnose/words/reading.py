@@ -59,7 +59,12 @@ def read_words(text: str, base: RuleBase, layout: Layout) -> Reading:
     plain = cleaned(text)
     if not plain.strip(" ."):
         raise BadInput('nothing was said; say what is wrong, such as "left mag drops 250 and shakes"')
-    return _Reader(base, layout).read(plain)
+    reading = _Reader(base, layout).read(plain)
+    if reading == Reading():
+        if not any(c.isalpha() for c in plain):
+            raise BadInput(f"'{plain.strip()[:40]}' holds no words; say what is wrong, or give rpm on both, left and right: 1700 1620 1580")
+        return Reading(left=(plain.strip(" ."),))
+    return reading
 
 
 @lru_cache(maxsize=4)
