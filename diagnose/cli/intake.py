@@ -70,7 +70,9 @@ def complaint(talk: Talk) -> bool:
     screens.heading(talk.out, "THE COMPLAINT")
     squawks = [s for s in talk.network.base.symptoms.values() if s.kind == "squawk"]
     numbered = {str(number): symptom.id for number, symptom in enumerate(squawks, 1)}
-    screens.line(talk.out, "Such as: left mag drops 250 and shakes, fine above 2000. l: a list to choose from; m: a mag check in rpm.", "dim")
+    screens.line(
+        talk.out, "Such as: left mag drops 250 and shakes, fine above 2000. l: a list to choose from; m: a mag check in rpm.", "dim"
+    )
     while True:
         told = any(look.complaint for look in talk.case().trouble.looks)
         question = "Anything else? Enter ends" if told else "What is wrong? Say it as you would to a colleague"

@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Mapping, Sequence
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.case import log
 from diagnose.cli.opened import opened
 from diagnose.cli.prompt import Leave
@@ -48,12 +48,12 @@ def tell(args: argparse.Namespace) -> int:
 
 
 def _show_only(args: argparse.Namespace) -> int:
-    base = session.rulebase(tuple(args.rulebase))
-    reading = read_words(f"{args.case} {args.text}".strip(), base, session.layout_named(base, args.layout))
+    base = loaded.rulebase(tuple(args.rulebase))
+    reading = read_words(f"{args.case} {args.text}".strip(), base, loaded.layout_named(base, args.layout))
     if args.json:
         write(json.dumps(document(reading), indent=1, ensure_ascii=False))
     else:
-        _print(session.network_of(tuple(args.rulebase), args.layout), reading)
+        _print(loaded.network_of(tuple(args.rulebase), args.layout), reading)
     return 0
 
 

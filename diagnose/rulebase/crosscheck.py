@@ -154,8 +154,8 @@ def _says(base: RuleBase, says: Says) -> Iterator[Problem]:
         if grade not in (*grades, "about"):
             yield problem(says.marks[key], "grade", f"'{says.id}' has no grade '{grade}'", did_you_mean(grade, (*grades, "about")))
         elif dot and (symptom is None or regime not in symptom.regimes):
-            known = symptom.regimes if symptom else ()
-            yield problem(says.marks[key], "regime", f"'{says.id}' is not seen in '{regime}'", did_you_mean(regime, known))
+            seen_in = symptom.regimes if symptom else ()
+            yield problem(says.marks[key], "regime", f"'{says.id}' is not seen in '{regime}'", did_you_mean(regime, seen_in))
 
 
 def _shared_roles(base: RuleBase) -> Iterator[Problem]:

@@ -17,7 +17,7 @@ from diagnose.calc.mag_check import (
     results,
 )
 from diagnose.calc.propeller_load import estimate_drops
-from diagnose.calc.record import above
+from diagnose.calc.answer import above
 from diagnose.places import Layout
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import RuleBase, Symptom
@@ -120,10 +120,10 @@ def three_speeds(found: Sequence[Token], base: RuleBase, layout: Layout) -> tupl
         return ()
     readings = MagReadings(speeds["both"], {side: SideReading(speeds[side]) for side in ("left", "right")})
     try:
-        found = results(check_magnetos(readings, _limits(base), layout))
+        graded = results(check_magnetos(readings, _limits(base), layout))
     except BadInput:
         return ()
-    named = ((base.with_role(text.partition(".")[0]), text.partition(".")[2]) for text in found)
+    named = ((base.with_role(text.partition(".")[0]), text.partition(".")[2]) for text in graded)
     return tuple(f"{holder}.{rest}" for holders, rest in named for holder in holders[:1])
 
 

@@ -3,15 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 
 from diagnose.places import SIDES
 from diagnose.rulebase.records import Word
 from diagnose.words.tokens import Token
 
 QUIET = (
-    "filler", "joint", "stop", "sign", "unit", "number", "place", "side", "position", "cylinder", "count", "all", "some", "other", "not",
-    "maybe", "above", "below", "more", "fine", "bad", "unseen", "faint",
+    "filler",
+    "joint",
+    "stop",
+    "sign",
+    "unit",
+    "number",
+    "place",
+    "side",
+    "position",
+    "cylinder",
+    "count",
+    "all",
+    "some",
+    "other",
+    "not",
+    "maybe",
+    "above",
+    "below",
+    "more",
+    "fine",
+    "bad",
+    "unseen",
+    "faint",
 )
 SPEED_FROM = 900  # a bare number from here on is an engine speed, below it a drop: estimate
 ABOVE, BELOW = 1.15, 0.85  # "above 2000" means a speed somewhat above it: estimate
@@ -69,19 +90,14 @@ def joined(parts: Sequence[Clause]) -> Clause:
     last = parts[-1]
     spot = last.spot
     for heading in reversed(parts[:-1]):
-        above = heading.spot
-        spot = Spot(
-            spot.sides or above.sides,
-            spot.cylinders or above.cylinders,
-            spot.positions or above.positions,
-            spot.every or above.every,
-            spot.some or above.some,
-            spot.other or above.other,
-            spot.plural or above.plural,
-            spot.magneto or above.magneto,
-        )
-    regimes = last.regimes or next((p.regimes for p in reversed(parts[:-1]) if p.regimes and p.ends == ":"), ())
+        spot = _filled(spot, heading.spot)
+    above = next((p.regimes for p in reversed(parts[:-1]) if p.regimes and p.ends in (":", "and")), ())
+    regimes = above or last.regimes if last.regimes == ("any",) else last.regimes or above
     return Clause(tuple(t for p in parts for t in p.tokens), last.ends, spot, regimes)
+
+
+def _filled(spot: Spot, above: Spot) -> Spot:
+    return Spot(*(getattr(spot, f.name) or getattr(above, f.name) for f in fields(Spot)))
 
 
 def clauses(found: Iterable[Token], words: Mapping[str, Word]) -> list[Clause]:

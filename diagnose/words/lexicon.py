@@ -12,7 +12,24 @@ ABOUT = "about"
 FINE, UNSEEN = "fine", "unchecked"
 WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*|\d+(?:[.,]\d+)*|\S", re.UNICODE)
 # Only names of these kinds may be guessed from a misspelling: a wrong side, number or "no" is worse than a question.
-EXACT = ("side", "position", "cylinder", "count", "all", "some", "other", "not", "unseen", "above", "below", "more", "joint", "faint", "filler", "unit")
+EXACT = (
+    "side",
+    "position",
+    "cylinder",
+    "count",
+    "all",
+    "some",
+    "other",
+    "not",
+    "unseen",
+    "above",
+    "below",
+    "more",
+    "joint",
+    "faint",
+    "filler",
+    "unit",
+)
 SHORTEST_GUESSED = 5
 _ENDINGS = (("ies", "y"), ("ing", ""), ("ed", ""), ("es", ""), ("s", ""))
 
@@ -74,7 +91,11 @@ def make_lexicon(base: RuleBase) -> Lexicon:
         for told in (*own, *word.says):
             key = tuple(split_words(told))
             name = f"@{word.id}" if len(key) > 1 and word.kind == "regime" else word.id
-            for variant in {key} if word.kind in EXACT or (word.kind == "regime" and len(key) > 1) else {key, tuple(stem(part) for part in key)}:
+            for variant in (
+                {key}
+                if word.kind in (*EXACT, "fine") or (word.kind == "regime" and len(key) > 1)
+                else {key, tuple(stem(part) for part in key)}
+            ):
                 known = spellings.setdefault(variant, [])
                 if name not in known:
                     known.append(name)

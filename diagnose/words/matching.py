@@ -126,7 +126,9 @@ def _chosen(found: list[Match], lexicon: Lexicon) -> list[list[Match]]:
         new = {name for name in match.own if telling(name, lexicon)} - used
         if not new and not (not chosen and match.own):
             continue
-        if any(match.phrase.words < g[0].phrase.words for g in chosen) or any(match.phrase.id == m.phrase.id and m.phrase.grade for g in chosen for m in g):
+        if any(match.phrase.words < g[0].phrase.words for g in chosen) or any(
+            match.phrase.id == m.phrase.id and m.phrase.grade for g in chosen for m in g
+        ):
             continue
         chosen.append([match])
         used |= match.own

@@ -180,7 +180,9 @@ class _Reader:
 
     def _clause(self, clause: Clause, first: int) -> None:
         """Read a clause, each heading before it joined to it: by itself where there are several, else all together."""
-        if clause.regimes and not clause.spot and {t.kind for t in clause.tokens} <= ONLY_WHEN:
+        if not clause.names and not clause.of("number") and not clause.spot:
+            return
+        if clause.regimes and not clause.spot and {t.kind for t in clause.tokens} <= ONLY_WHEN and self.before != ":":
             self._condition(clause, first)
             return
         heads, whole = self.carry.waiting, joined([*self.carry.waiting, clause])
@@ -311,7 +313,9 @@ class _Reader:
         """Leave out a bare "normal" about what was just called wrong of the same place: it is of something else."""
         bare = {m.phrase.id for g in groups for m in g if m.own and {self.lexicon.kind(n) for n in m.own} <= {"fine"}}
         last = {(f.id, f.spot.sides, f.spot.cylinders, f.spot.positions) for f in self.carry.last if not self._normal(f)}
-        kept = ([f for f in said if f.id not in bare or (f.id, f.spot.sides, f.spot.cylinders, f.spot.positions) not in last] for said in made)
+        kept = (
+            [f for f in said if f.id not in bare or (f.id, f.spot.sides, f.spot.cylinders, f.spot.positions) not in last] for said in made
+        )
         return [said for said in kept if said]
 
     def _abouts(self, match: Match, names: frozenset[str]) -> list:  # type: ignore[type-arg]
@@ -352,7 +356,8 @@ class _Reader:
         self.findings[first:] = [under(f) for f in self.findings[first:]]
         self.unsure[self.asked :] = [(words, [under(f) for f in said]) for words, said in self.unsure[self.asked :]]
         self.carry.regimes = clause.regimes
-        self.carry.topic |= frozenset(t.name for t in clause.of("regime"))
+        if not self.carry.waiting:
+            self.carry.topic |= frozenset(t.name for t in clause.of("regime"))
 
     def _again(self, clause: Clause, setting: Setting, last: Sequence[Finding], sound: bool) -> None:
         now = []
@@ -365,10 +370,13 @@ class _Reader:
             regimes = clause.regimes or before.regimes
             if clause.regimes and not set(clause.regimes) & {*entry.regimes, "any"}:
                 continue
-            now.append(replace(before, grade=counted.grade if counted else grade, spot=setting.spot, regimes=regimes,
-                               words=self._said(clause.tokens)))
+            now.append(
+                replace(
+                    before, grade=counted.grade if counted else grade, spot=setting.spot, regimes=regimes, words=self._said(clause.tokens)
+                )
+            )
         self.findings += now
-        self.carry.spot, self.carry.fresh = setting.spot, False
+        self.carry.spot = setting.spot
         self.carry.last = now or self.carry.last
 
     # ---- what is asked, what is left ----------------------------------------------------------------------------
@@ -415,7 +423,11 @@ class _Reader:
             if not results:
                 self.left.append(finding.words)
             elif finding.doubt or choose:
-                other = [] if choose else replace(finding, grade=turned(self.entries[finding.id], finding.grade)).results(self.base, self.layout)[0]
+                other = (
+                    []
+                    if choose
+                    else replace(finding, grade=turned(self.entries[finding.id], finding.grade)).results(self.base, self.layout)[0]
+                )
                 unsure.append(Unsure(finding.words, tuple([*results, *other][:CHOICES])))
             else:
                 heard += [Heard(r, finding.words) for r in results]
@@ -432,7 +444,11 @@ def _settled(heard: Sequence[Heard], unsure: Sequence[Unsure], left: Sequence[st
     for one in heard:
         by_subject.setdefault(one.result.partition("=")[0], {}).setdefault(one.result, one)
     clear = [next(iter(said.values())) for said in by_subject.values() if len(said) == 1]
-    torn = [Unsure("; ".join(dict.fromkeys(h.words for h in said.values())), tuple(said)[:CHOICES]) for said in by_subject.values() if len(said) > 1]
+    torn = [
+        Unsure("; ".join(dict.fromkeys(h.words for h in said.values())), tuple(said)[:CHOICES])
+        for said in by_subject.values()
+        if len(said) > 1
+    ]
     known = {h.result for h in clear}
     asked = [u for u in (*unsure, *torn) if not set(u.choices) <= known]
     return Reading(tuple(clear), tuple(dict.fromkeys(asked)), tuple(dict.fromkeys(left)))

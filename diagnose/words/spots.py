@@ -42,9 +42,11 @@ def places(symptom: Symptom, spot: Spot, layout: Layout, normal: bool) -> Where:
     if "cylinder" in symptom.at:
         if spot.cylinders:
             return Where(tuple(str(c) for c in spot.cylinders))
-        return Where(("all" if "circuit" not in symptom.at and (normal or spot.every) else "some",)) if not (
-            normal and "circuit" in symptom.at
-        ) else Where(layout.places("cylinder"))
+        return (
+            Where(("all" if "circuit" not in symptom.at and (normal or spot.every) else "some",))
+            if not (normal and "circuit" in symptom.at)
+            else Where(layout.places("cylinder"))
+        )
     if "side" in symptom.at:
         if spot.sides:
             return Where(spot.sides)

@@ -60,7 +60,9 @@ def _joins_letters(text: str, at: int) -> bool:
 def _token(parts: Sequence[str], at: int, lexicon: Lexicon) -> tuple[int, Token]:
     part = parts[at]
     if part in STOPS:
-        after_number_word = part == "." and at > 0 and at + 1 < len(parts) and parts[at - 1] in ("no", "nr", "cyl") and parts[at + 1].isdigit()
+        after_number_word = (
+            part == "." and at > 0 and at + 1 < len(parts) and parts[at - 1] in ("no", "nr", "cyl") and parts[at + 1].isdigit()
+        )
         return 1, Token(part, "" if after_number_word else STOPS[part], "filler" if after_number_word else "stop")
     if part[0].isdigit() or (part[0] == "." and len(part) > 1):
         return 1, Token(part, "", "number", number=float(part.replace(",", "")))
@@ -86,7 +88,11 @@ def _named(parts: Sequence[str], at: int, size: int, names: tuple[str, ...], lex
         placed = [n for n in names if kinds[n] == "position"]
         if counted:
             rest = [n for n in names if n not in counted]
-            name = counted[0] if after.isdigit() or (after == "." and parts[at + size + 1 : at + size + 2][:1] and parts[at + size + 1].isdigit()) else rest[0]
+            name = (
+                counted[0]
+                if after.isdigit() or (after == "." and parts[at + size + 1 : at + size + 2][:1] and parts[at + size + 1].isdigit())
+                else rest[0]
+            )
         elif placed:
             rest = [n for n in names if n not in placed]
             name = placed[0] if behind and lexicon.kind(behind[0]) == "thing" else rest[0]

@@ -11,7 +11,7 @@ from typing import Any
 
 import yaml
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.places import Layout
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.results import read_result
@@ -102,7 +102,7 @@ def main() -> None:
     parser.add_argument("--bad", action="store_true")
     parser.add_argument("--form", default="{what}: {value}, {when}")
     args = parser.parse_args()
-    base = session.rulebase()
+    base = loaded.rulebase()
     scores = [score(p, base) for p in phrases(args.form)]
     for s in scores:
         if args.each or (args.bad and (s.missed or s.wrong or s.choice)):
