@@ -132,6 +132,8 @@ def _clause(found: list[Token], ends: str, words: Mapping[str, Word]) -> Clause:
         plural=any(t.kind in ("thing", "cylinder", "position") and t.text.lower().endswith("s") for t in found),
     )
     said = [t.regime for t in found if t.kind == "regime"]
+    past = [t.regime for i, t in enumerate(found) if t.kind == "regime" and any(b.text.lower() == "after" for b in found[max(0, i - 2) : i])]
+    said = [r for r in said if r not in past] or said  # "at full power after an idle descent": it is over
     return Clause(tuple(found), ends, spot, tuple(dict.fromkeys([*said, *_by_speed(found, words)])))
 
 

@@ -105,7 +105,7 @@ def _at_rest(match: Match, entries: Mapping[str, Entry]) -> bool:
 
 def _only_part(match: Match, lexicon: Lexicon) -> bool:
     """Return whether a match is no more than a part called fine or bad: beside an unread word that may be of another thing."""
-    return match.phrase.derived and {lexicon.kind(word) for word in match.phrase.words} <= {"thing", "fine", "bad"}
+    return bool(match.phrase.grade) and {lexicon.kind(word) for word in match.phrase.words} <= {"thing", "fine", "bad"}
 
 
 def telling(name: str, lexicon: Lexicon) -> bool:

@@ -312,9 +312,9 @@ class _Reader:
     def _not_echoes(self, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
         """Leave out a bare "normal" about what was just called wrong of the same place: it is of something else."""
         bare = {m.phrase.id for g in groups for m in g if m.own and {self.lexicon.kind(n) for n in m.own} <= {"fine"}}
-        last = {(f.id, f.spot.sides, f.spot.cylinders, f.spot.positions) for f in self.carry.last if not self._normal(f)}
+        last = {(f.id, _place(f)) for f in self.carry.last if not self._normal(f)}
         kept = (
-            [f for f in said if f.id not in bare or (f.id, f.spot.sides, f.spot.cylinders, f.spot.positions) not in last] for said in made
+            [f for f in said if f.id not in bare or (f.id, _place(f)) not in last] for said in made
         )
         return [said for said in kept if said]
 
@@ -415,9 +415,9 @@ class _Reader:
     def _reading(self) -> Reading:
         heard = list(self.ready)
         unsure: list[Unsure] = []
-        wrong = {(f.id, f.spot) for f in self.findings if not self._normal(f) and f.id in self.base.symptoms}
+        wrong = {(f.id, _place(f)) for f in self.findings if not self._normal(f) and f.id in self.base.symptoms}
         for finding in self.findings:
-            if finding.by_not and self._normal(finding) and (finding.id, finding.spot) in wrong:
+            if finding.by_not and self._normal(finding) and (finding.id, _place(finding)) in wrong:
                 continue  # "some sand, no water": one way of it denied, another seen
             results, choose = finding.results(self.base, self.layout)
             if not results:
@@ -436,6 +436,10 @@ class _Reader:
             if len(choices) > 0:
                 unsure.append(Unsure(words, choices))
         return _settled(heard, unsure, self.left)
+
+
+def _place(finding: Finding) -> tuple[tuple[str, ...], tuple[int, ...], tuple[str, ...]]:
+    return finding.spot.sides, finding.spot.cylinders, finding.spot.positions
 
 
 def _settled(heard: Sequence[Heard], unsure: Sequence[Unsure], left: Sequence[str]) -> Reading:
