@@ -50,6 +50,7 @@ class Spot:
     other: bool = False
     plural: bool = False
     magneto: bool = False
+    but: tuple[int, ...] = ()
 
     def __bool__(self) -> bool:
         """Return whether any place is said."""
@@ -69,7 +70,8 @@ class Clause:
     def names(self) -> frozenset[str]:
         """Return the names of its words, fillers left out."""
         said = [t for i, t in enumerate(self.tokens) if not (t.kind == "fine" and self._usual(i))]
-        return frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
+        inside = {w for t in said if t.name.startswith("@") for w in t.text.lower().split() if w != t.regime and w == "start"}
+        return inside | frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
 
     def _usual(self, at: int) -> bool:
         """Return whether a "normal" tells the usual number ("normally 2400") and no result."""

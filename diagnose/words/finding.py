@@ -19,7 +19,7 @@ SEVERAL_CONDITIONS = 3  # a squawk seen in more conditions than this, said witho
 class Finding:
     """What was heard of one symptom or answer. `doubt`: said with a "maybe", to be asked about.
 
-    `own_regime`: its condition was said with it; `by_not`: its grade is a denial of another ("no water").
+    `own_regime`: its condition was said with it; `by_not`: its grade is a denial of another ("no water"); `measured`: its grade came from a number.
     """
 
     id: str
@@ -30,6 +30,7 @@ class Finding:
     doubt: bool = False
     own_regime: bool = True
     by_not: bool = False
+    measured: bool = False
 
     def results(self, base: RuleBase, layout: Layout) -> tuple[list[str], bool]:
         """Return the results in the contract's spelling, and whether only one of them is meant (it was not said which)."""

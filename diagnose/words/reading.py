@@ -242,11 +242,11 @@ class _Reader:
     def _finding(self, clause: Clause, setting: Setting, match: Match) -> Finding | None:
         """Return what a phrase comes to: a number beats its grade, a "not" of its own turns it."""
         entry, phrase = self.entries[match.phrase.id], match.phrase
-        grade = phrase.grade
+        grade, measured = phrase.grade, False
         if not isinstance(entry, History):
             counted = amount(entry, clause, self.base, self.layout)
             if counted is not None and (not grade or grade != entry.names[-1]) and compared(clause) is None:
-                grade = counted.grade
+                grade, measured = counted.grade, True
             elif phrase.bad:
                 grade = every_bad(entry)
         if not grade:
@@ -262,6 +262,7 @@ class _Reader:
             doubt=bool(clause.of("maybe")),
             own_regime=bool(phrase.regime or clause.regimes),
             by_not=by_not,
+            measured=measured,
         )
 
     def _regimes(self, clause: Clause, match: Match, setting: Setting) -> tuple[str, ...]:
@@ -290,7 +291,7 @@ class _Reader:
         for said in self._not_echoes(made, groups):
             same_sense = all(self._normal(f) or f.grade == "unknown" for f in said) or len({f.id for f in said}) == 1
             history = all(f.id in self.base.history for f in said)
-            if len(said) == 1 or same_sense or history:
+            if len(said) == 1 or same_sense or history or all(f.measured for f in said):
                 now += said
             else:
                 self.unsure.append((said[0].words, said))

@@ -42,7 +42,7 @@ class Score:
     choice: tuple[str, ...]
     missed: tuple[str, ...]
     wrong: tuple[str, ...]
-    read: set[str]
+    read: set[tuple[str, str]]
     reading: Reading
 
 
@@ -74,13 +74,18 @@ def score(phrase: Phrase, base: RuleBase) -> Score:
             choice.append(wanted)
         else:
             missed.append(wanted)
-    wrong = {_unit(h) for h in heard if h not in good and not any(h.startswith((f"{a}.", f"{a}@")) for a in phrase.also)}
-    return Score(phrase, tuple(right), tuple(choice), tuple(missed), tuple(sorted(wrong)), {_unit(h) for h in heard}, reading)
+    units = {(_kind(h.result), h.words) for h in reading.understood}
+    wrong = {
+        (_kind(h.result), h.words)
+        for h in reading.understood
+        if h.result not in good and not any(h.result.startswith((f"{a}.", f"{a}@")) for a in phrase.also)
+    }
+    return Score(phrase, tuple(right), tuple(choice), tuple(missed), tuple(sorted(w[0] for w in wrong)), units, reading)
 
 
-def _unit(result: str) -> str:
-    """Return a result with its places told as one: eight plugs in order are one thing said."""
-    return re.sub(r"@[^=]*-[^=]*=", "@circuits=", result) if result.endswith(("=no", "=normal")) else result
+def _kind(result: str) -> str:
+    """Return a result without its place: what is said of eight plugs at once is one thing said."""
+    return re.sub(r"@.*=", "=", result)
 
 
 def _meant(text: str, base: RuleBase, layout: Layout) -> list[str]:
