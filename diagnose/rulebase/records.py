@@ -377,14 +377,10 @@ class Says(Entry):
 
 @dataclass(frozen=True)
 class Word(Entry):
-    """A word of people's speech, and its other spellings.
-
-    `value` is the number a count stands for; `rpm_to` (1: none) the speed up to which a bare rpm means this regime.
-    """
+    """A word of people's speech, and its other spellings; `rpm_to` (1: none) is the speed up to which rpm means this regime."""
 
     kind: str
     says: tuple[str, ...]
-    value: int
     rpm_to: Number
 
 

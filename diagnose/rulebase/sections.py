@@ -93,7 +93,7 @@ def _confirming(f: Fields, values: dict[str, Any]) -> ConfirmingPart:
 
 
 def _says(_: Fields, values: dict[str, Any]) -> Says:
-    return Says(**known_to(Says, values | {"label": values["id"], "phrases": values["rest"]}))
+    return Says(**known_to(Says, values | {"label": values["id"], "source": (), "phrases": values["rest"]}))
 
 
 def _word(_: Fields, values: dict[str, Any]) -> Word:
@@ -356,9 +356,8 @@ TEMPLATE = (
 )
 WORD = (
     Field("kind", kinds.word(WORD_KINDS, "word"), "What it is taken for (left out: a word like any other)."),
-    Field("says", kinds.TEXTS, "Its other spellings: words, phrases, abbreviations. The id itself need not stand here."),
-    Field("value", kinds.whole(0, 0), "The number a count stands for."),
     Field("rpm_to", Kind(lambda f, key, _: f.amount(key, required=False), kinds.AMOUNT.schema), "The speed up to which rpm means this."),
+    Field("says", kinds.TEXTS, "Its other spellings: words, phrases, abbreviations. The id itself need not stand here."),
     SOURCE,
 )
 
@@ -385,7 +384,7 @@ SECTIONS: Mapping[str, Section] = {
     "symptoms": Section("What can be seen, felt or measured.", SYMPTOM, _symptom),
     "says": Section(
         "How people say a symptom or an answer on history: its id, then grade or answer and phrases, and `about` for its name alone.",
-        (SOURCE,),
+        (),
         _says,
         rest=kinds.TEXTS,
     ),
