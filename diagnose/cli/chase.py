@@ -51,8 +51,7 @@ def chase(args: argparse.Namespace) -> int:
         raise BadInput("chase asks questions and needs a terminal; use enter, next and remedy in scripts")
     try:
         safety(talk, case)
-        before(talk)
-        complaint(talk)
+        before(talk, told_now=complaint(talk))
         while _safely(talk):
             pass
     except Leave:
@@ -163,7 +162,7 @@ def _do_check(talk: Talk, assessment: Assessment, valued: Valued) -> bool:
         elif text == "f":
             return _repair(talk, assessment)
         elif text == "r":
-            enter(talk, ask(talk.out, "Result", None))
+            enter(talk, ask(talk.out, "Result, in your words or as SYMPTOM@PLACE=GRADE", None))
             return True
         elif text == "b":
             return withdraw_last(talk)
@@ -271,7 +270,7 @@ def _repair(talk: Talk, assessment: Assessment) -> bool:
     if text == "b":
         return withdraw_last(talk)
     if text == "r":
-        enter(talk, ask(talk.out, "Result", None))
+        enter(talk, ask(talk.out, "Result, in your words or as SYMPTOM@PLACE=GRADE", None))
         return True
     group = assessment.groups[order[int(text) - 1]]
     warning = repair_warning(talk.network, Repair(group.remedy.id, group.place), assessment)

@@ -1,4 +1,4 @@
-"""The start of an interview: safety, what happened before, and the complaint."""
+"""The start of an interview: safety, the complaint, and what happened before."""
 
 from __future__ import annotations
 
@@ -33,13 +33,14 @@ def safety(talk: Talk, case: Case) -> None:
     talk.record("note", {"safety": "read"})
 
 
-def before(talk: Talk) -> None:
-    """Ask what happened before, once each; b goes back one."""
+def before(talk: Talk, told_now: bool) -> None:
+    """Ask what happened before, once each, where the complaint was told just now or the questions were broken off; b goes back one."""
     case = talk.case()
     asked = {r.symptom for look in case.trouble.looks for r in look.results if r.history}
     every = talk.network.base.history.values()
     todo = sorted((h for h in every if h.id not in asked), key=lambda h: bool(h.part_of))  # the wider questions first
-    if not todo or squawked(talk.network.base, case.trouble):
+    broken_off = bool(asked) and not any(e.kind in ("advice", "repair", "access") for e in case.events)
+    if not todo or not (told_now or broken_off):
         return
     screens.heading(talk.out, f"WHAT HAPPENED BEFORE ({len(todo)} questions)")
     said: dict[str, str] = {}
@@ -62,24 +63,27 @@ def _implied(history: History, said: Mapping[str, str]) -> bool:
     return history.part_of in said and said[history.part_of] == history.nothing
 
 
-def complaint(talk: Talk) -> None:
-    """Ask for the complaint: words kept as said, then the results it comes to."""
-    case = talk.case()
-    if squawked(talk.network.base, case.trouble):
-        return
+def complaint(talk: Talk) -> bool:
+    """Ask for the complaint in the words one would use to a colleague, kept as said; return whether it had to be asked for."""
+    if squawked(talk.network.base, talk.case().trouble):
+        return False
     screens.heading(talk.out, "THE COMPLAINT")
-    _words(talk, case)
     squawks = [s for s in talk.network.base.symptoms.values() if s.kind == "squawk"]
-    for number, symptom in enumerate(squawks, 1):
-        screens.line(talk.out, f"{number:>3}  {symptom.label}")
     numbered = {str(number): symptom.id for number, symptom in enumerate(squawks, 1)}
-    screens.line(talk.out, "Give numbers, or results such as drop@left=excessive, one a line; m: a mag check in rpm; Enter ends.", "dim")
+    screens.line(
+        talk.out, "Such as: left mag drops 250 and shakes, fine above 2000. l: a list to choose from; m: a mag check in rpm.", "dim"
+    )
     while True:
-        text = ask(talk.out, "Wrong is", None)
-        if text:
+        told = any(look.complaint for look in talk.case().trouble.looks)
+        question = "Anything else? Enter ends" if told else "What is wrong? Say it as you would to a colleague"
+        text = ask(talk.out, question, None)
+        if text.lower() == "l":
+            for number, symptom in enumerate(squawks, 1):
+                screens.line(talk.out, f"{number:>3}  {symptom.label}")
+        elif text:
             _wrong(talk, text, numbered)
-        elif any(look.complaint for look in talk.case().trouble.looks):
-            return
+        elif told:
+            return True
         else:
             screens.line(talk.out, "At least one, or q to leave.")
 
@@ -94,14 +98,6 @@ def _wrong(talk: Talk, text: str, numbered: Mapping[str, str]) -> None:
         _squawk(talk, numbered[text])
     else:
         enter(talk, text, complaint=True)
-
-
-def _words(talk: Talk, case: Case) -> None:
-    """Ask for the reporter's own words, once."""
-    if not case.opening.get("words") and not any(e.data.get("words") for e in case.events if e.kind == "note"):
-        words = ask(talk.out, "In the reporter's own words (Enter to skip)", None)
-        if words:
-            talk.record("note", {"words": words})
 
 
 def _squawk(talk: Talk, ident: str) -> None:

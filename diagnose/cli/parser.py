@@ -16,6 +16,7 @@ EXAMPLES = """examples:
   diagnose demo                                 an invented trouble, to its end
   diagnose open rough.case --layout opposed-4   start a case file
   diagnose chase rough.case                     be led from question to question
+  diagnose tell --layout opposed-4 "left mag drops 250, no 3 bottom plug oily"
   diagnose rank --layout opposed-4 --result drop@left=excessive
   diagnose show symptoms
 """
@@ -154,6 +155,14 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("--limit", default="", help="the limit it was held against, with its unit")
     sub.add_argument("--limit-document", default="", help="document and revision of that limit")
     _measured(sub)
+    _person(sub)
+    sub = _add(commands, "tell", "read plain language: shown, asked about, and entered once confirmed", "tell", "tell")
+    sub.add_argument("case", metavar="CASE", help="a case file; with --layout left out, and the words stand here")
+    sub.add_argument("text", nargs="?", default="", metavar="WORDS", help='what was said, in quotes: "left mag drops 250 and shakes"')
+    sub.add_argument("--layout", default="", help="read the words for this layout, without a case; nothing is kept")
+    _json(sub)
+    sub.add_argument("--complaint", action="store_true", help="it is what was complained of")
+    sub.add_argument("--yes", action="store_true", help="enter what was understood without asking; what is unsure is not entered")
     _person(sub)
     told = "record two parts that changed places; what follows is about where they stand now"
     sub = _add(commands, "exchange", told, "entering", "exchange")

@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING, Any
 from diagnose.case import log
 from diagnose.case.case import Case, load
 from diagnose.case.open_steps import refit_item
+from diagnose.cli.tell import entries
+from diagnose.cli.telling import confirmed, written
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import read_results
+from diagnose.words.reading import read_words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -37,7 +40,11 @@ class Talk:
 
 
 def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bool:
-    """Record results written in one line; a wrong one is explained and nothing is recorded."""
+    """Record what one line says, in plain language or as results; a wrong one is explained and nothing is recorded."""
+    if not text.strip():
+        return False
+    if not written(text):
+        return _said(talk, text, complaint)
     try:
         found = read_results(text.split(), talk.network.base, talk.network.layout)
     except BadInput as error:
@@ -47,6 +54,20 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bo
         talk.record("result", {"result": str(result), "complaint": complaint and result.complained, "check": check})
         screens.line(talk.out, f"recorded: {screens.result_words(talk.network, str(result))}", "dim")
     return True
+
+
+def _said(talk: Talk, text: str, complaint: bool) -> bool:
+    """Read plain language, have it confirmed, and record words and results together."""
+    try:
+        reading = read_words(text, talk.network.base, talk.network.layout)
+        chosen = confirmed(talk.out, talk.network, reading)
+        rows = entries(talk.network.base, talk.network, chosen, text, reading.left, complaint)
+    except BadInput as error:
+        screens.line(talk.out, str(error))
+        return False
+    log.append_all(talk.path, talk.person, rows)
+    screens.line(talk.out, f"recorded: {len(rows) - 1} results, and the words as said", "dim")
+    return len(rows) > 1
 
 
 def leave_refit(talk: Talk, check: str) -> None:

@@ -21,6 +21,7 @@ from diagnose.rulebase.records import (
     Ref,
     Replaced,
     RuleBase,
+    Says,
     Show,
     Symptom,
 )
@@ -47,6 +48,7 @@ def cross_problems(base: RuleBase, damaged: Collection[Mark] = ()) -> list[Probl
         *(p for a in whole.access.values() for p in _ids(a, "cautions", a.cautions, base.cautions)),
         *(p for r in whole.replaced.values() for p in _replaced(base, r)),
         *(p for part in whole.confirming.values() for p in _confirming(base, part)),
+        *(p for s in base.says.values() for p in _says(base, s)),
         *_shared_roles(base),
         *_suffixes(base),
         *(_unused(base) if not damaged else ()),
@@ -138,6 +140,23 @@ def _confirming(base: RuleBase, part: ConfirmingPart) -> Iterator[Problem]:
     yield from found
     if not found and kind_of(part.place) not in base.symptoms[part.symptom].at:
         yield problem(mark, "place", f"'{part.symptom}' cannot be at '{part.place}'", "name a place it can be at")
+
+
+def _says(base: RuleBase, says: Says) -> Iterator[Problem]:
+    """Return what is wrong with how a symptom or an answer is said: no such id, no such grade."""
+    if says.id not in base.symptoms and says.id not in base.history:
+        known = [*base.symptoms, *base.history]
+        yield problem(says.mark, "reference", f"nothing is called '{says.id}'", did_you_mean(says.id, known))
+        return
+    symptom = base.symptoms.get(says.id)
+    grades = symptom.names if symptom else tuple(base.history[says.id].answers)
+    for key in says.phrases:
+        grade, dot, regime = key.partition(".")
+        if grade not in (*grades, "about"):
+            yield problem(says.marks[key], "grade", f"'{says.id}' has no grade '{grade}'", did_you_mean(grade, (*grades, "about")))
+        elif dot and (symptom is None or regime not in symptom.regimes):
+            seen_in = symptom.regimes if symptom else ()
+            yield problem(says.marks[key], "regime", f"'{says.id}' is not seen in '{regime}'", did_you_mean(regime, seen_in))
 
 
 def _shared_roles(base: RuleBase) -> Iterator[Problem]:

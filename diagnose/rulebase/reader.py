@@ -20,7 +20,21 @@ from diagnose.rulebase.sections import SECTIONS
 
 FORMAT = "1"
 MAX_FILES = 500
-RECORDS = ("sources", "symptoms", "history", "checks", "remedies", "access", "cautions", "limits", "confirming", "replaced", "causes")
+RECORDS = (
+    "sources",
+    "symptoms",
+    "history",
+    "checks",
+    "remedies",
+    "access",
+    "cautions",
+    "limits",
+    "confirming",
+    "replaced",
+    "causes",
+    "says",
+    "words",
+)
 KEYS = ("format", "numbers", *SECTIONS)
 
 

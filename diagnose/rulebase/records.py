@@ -71,6 +71,31 @@ LEAVES = ("p_lead", "magneto")  # what a step can leave off until it is made goo
 TURNS = ("run", "crank", "hand")
 KINDS = ("squawk", "test", "course")
 GOES = ("course", "change")  # how a trouble goes; what changes it
+# What a word of people's speech is taken for (`words` section).
+WORD_KINDS = (
+    "word",
+    "thing",
+    "side",
+    "position",
+    "cylinder",
+    "count",
+    "all",
+    "some",
+    "other",
+    "regime",
+    "not",
+    "fine",
+    "bad",
+    "unseen",
+    "maybe",
+    "unit",
+    "above",
+    "below",
+    "more",
+    "joint",
+    "faint",
+    "filler",
+)
 
 
 @dataclass(frozen=True)
@@ -359,6 +384,22 @@ class Limit(Entry):
 
 
 @dataclass(frozen=True)
+class Says(Entry):
+    """How people say a symptom or an answer: grade -> phrases; `about` names it without saying how it is."""
+
+    phrases: Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Word(Entry):
+    """A word of people's speech, and its other spellings; `rpm_to` (1: none) is the speed up to which rpm means this regime."""
+
+    kind: str
+    says: tuple[str, ...]
+    rpm_to: Number
+
+
+@dataclass(frozen=True)
 class ConfirmingPart(Entry):
     """One part of every confirming run: the symptom, regime and place that must have an answer."""
 
@@ -407,6 +448,8 @@ class RuleBase:
     replaced: Mapping[str, Replaced] = field(default_factory=dict)
     confirming: Mapping[str, ConfirmingPart] = field(default_factory=dict)
     layouts: Mapping[str, Layout] = field(default_factory=dict)
+    says: Mapping[str, Says] = field(default_factory=dict)
+    words: Mapping[str, Word] = field(default_factory=dict)
 
     def on(self, layout: Layout) -> RuleBase:
         """Return this rule base with the minutes of a layout's cylinder count where they are given by it."""

@@ -30,6 +30,8 @@ def _section(name: str, section: Section) -> Json:
     if name == "regimes":
         return map_of(list_of({"enum": list(REGIMES)}), ID)
     entry = shape((*section.fields, NUMBERS))
+    if section.rest is not None:
+        entry = {**entry, "additionalProperties": section.rest.schema}
     if not section.named:
         return entry
     return map_of(entry, "^[a-z][a-z0-9_-]*$" if name == "sources" else ID)

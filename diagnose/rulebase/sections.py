@@ -12,7 +12,7 @@ from diagnose.problems import did_you_mean
 from diagnose.rulebase import kinds, records
 from diagnose.rulebase.effects import EFFECTS, NAMED, SPLIT
 from diagnose.rulebase.fields import Fields
-from diagnose.rulebase.kinds import Field, known_to, read_fields
+from diagnose.rulebase.kinds import Field, Kind, known_to, read_fields
 from diagnose.rulebase.records import (
     ACCESS,
     FEATURES,
@@ -22,6 +22,7 @@ from diagnose.rulebase.records import (
     ROLES,
     SIDES_SILENT,
     TURNS,
+    WORD_KINDS,
     Access,
     Cause,
     Caution,
@@ -34,9 +35,11 @@ from diagnose.rulebase.records import (
     Reach,
     Remedy,
     Replaced,
+    Says,
     Source,
     Symptom,
     Template,
+    Word,
 )
 
 _RESULT = re.compile(r"([a-z][a-z0-9_]*)\.([a-z_]+)@([a-z]+)")
@@ -44,17 +47,24 @@ _RESULT = re.compile(r"([a-z][a-z0-9_]*)\.([a-z_]+)@([a-z]+)")
 
 @dataclass(frozen=True)
 class Section:
-    """One section: `fields` of each entry, and what is made of them. `named`: entries by id; else the section is the one entry."""
+    """One section: `fields` of each entry, and what is made of them. `named`: entries by id; else the section is the one entry.
+
+    `rest`: the kind of every key that is not declared (they come under `rest`); without it any such key is a problem.
+    """
 
     help: str
     fields: tuple[Field, ...]
     make: Callable[[Fields, dict[str, Any]], Any] = lambda _, values: values
     named: bool = True
+    rest: Kind | None = None
 
     def entry(self, f: Fields, ident: str, layer: str) -> Any:
         """Return what one entry becomes; problems go to the context of its fields."""
         marks = {key: node.mark for key, node in f.map.items()}
-        own = {"id": ident, "mark": f.node.mark, "marks": marks, "layer": layer}
+        own: dict[str, Any] = {"id": ident, "mark": f.node.mark, "marks": marks, "layer": layer}
+        if self.rest is not None:
+            named = {field.name for field in self.fields} | {NUMBERS.name}
+            own["rest"] = {key: self.rest.read(f, key, False) for key in f.map if key not in named}
         return self.make(f, own | read_fields(f, self.fields))
 
 
@@ -81,6 +91,14 @@ def _confirming(f: Fields, values: dict[str, Any]) -> ConfirmingPart:
         f.context.refuse(f.map["result"], "reference", message, "write symptom.regime@engine, @left or @right")
     symptom, regime, place = found.groups() if found else ("", "", "")
     return ConfirmingPart(**known_to(ConfirmingPart, values | {"symptom": symptom, "regime": regime, "place": place}))
+
+
+def _says(_: Fields, values: dict[str, Any]) -> Says:
+    return Says(**known_to(Says, values | {"label": values["id"], "source": (), "phrases": values["rest"]}))
+
+
+def _word(_: Fields, values: dict[str, Any]) -> Word:
+    return Word(**known_to(Word, values | {"label": values["id"]}))
 
 
 def _layout(_: Fields, values: dict[str, Any]) -> Layout:
@@ -341,6 +359,12 @@ TEMPLATE = (
     Field("split", SPLIT, "Rows that each make one effect, where the layout has what the row needs."),
     SOURCE,
 )
+WORD = (
+    Field("kind", kinds.word(WORD_KINDS, "word"), "What it is taken for (left out: a word like any other)."),
+    Field("rpm_to", Kind(lambda f, key, _: f.amount(key, required=False), kinds.AMOUNT.schema), "The speed up to which rpm means this."),
+    Field("says", kinds.TEXTS, "Its other spellings: words, phrases, abbreviations. The id itself need not stand here."),
+    SOURCE,
+)
 
 SECTIONS: Mapping[str, Section] = {
     "rulebase": Section("Version, and the settings of belief and plan; once.", SETTINGS, named=False),
@@ -363,6 +387,13 @@ SECTIONS: Mapping[str, Section] = {
     "causes": Section("Fault modes of parts: what is wrong, how it shows, what ends it.", CAUSE, _record(Cause)),
     "effects": Section("Templates: ways of showing that several causes have in common.", TEMPLATE, _record(Template)),
     "symptoms": Section("What can be seen, felt or measured.", SYMPTOM, _symptom),
+    "says": Section(
+        "How people say a symptom or an answer on history: its id, then grade or answer and phrases, and `about` for its name alone.",
+        (),
+        _says,
+        rest=kinds.TEXTS,
+    ),
+    "words": Section("Words of people's speech: other spellings, and what a word is taken for.", WORD, _word),
     "checks": Section("Procedures that give results.", CHECK, _record(Check)),
     "remedies": Section("What ends causes, at its place and inside it.", REMEDY, _record(Remedy)),
     "layout": Section("One engine's ignition arrangement; one per file.", LAYOUT, _layout, named=False),

@@ -25,7 +25,6 @@ EXCUSED: Mapping[tuple[str, str], str] = {
     ("cli/calculations/__init__.py", "drop"): "the name of the command `calc drop`",
     ("calc/drop_table.py", "drop"): "an English word: the head of a column",
     ("cli/parser.py", "drop"): "an example in the help, of what a person types",
-    ("cli/intake.py", "drop"): "an example in a question, of what a person types",
     ("report/screens.py", "drop"): "an example on a screen, of what a person types",
     ("trouble/results.py", "drop"): "an example in a message, of what a person types",
     ("cli/calculations/run_confirm.py", "drop"): "an example in the help, of what a person types",

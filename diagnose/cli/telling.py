@@ -1,0 +1,79 @@
+"""What was said shown back: understood, asked about, left over; only what a person confirms is returned."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from diagnose.cli.prompt import ask
+from diagnose.report import screens
+from diagnose.trouble.network import Network
+from diagnose.words.reading import Reading, Unsure
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+WRITTEN = ("@", "=", "_")  # signs of the spelling programs use: such a line is not plain language
+
+
+def written(text: str) -> bool:
+    """Return whether a line is meant as results in the contract's spelling (`drop@left=excessive`)."""
+    return any(sign in text for sign in WRITTEN)
+
+
+def rows(reading: Reading) -> list[tuple[list[str], str]]:
+    """Return what was understood as lines: results that differ in the place alone stand together, with the words they came from."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for heard in reading.understood:
+        subject, _, grade = heard.result.rpartition("=")
+        found.setdefault((subject.partition("@")[0], grade, heard.words), []).append(heard.result)
+    return [(results, key[2]) for key, results in found.items()]
+
+
+def label(network: Network, results: Sequence[str]) -> str:
+    """Return results of one kind as one sentence, the further places behind it."""
+    more = [r.rpartition("=")[0].partition("@")[2] for r in results[1:]]
+    return screens.result_words(network, results[0]) + (f" (also {', '.join(more)})" if more else "")
+
+
+def show(out: Console, network: Network, reading: Reading) -> None:
+    """Print what was understood as labels, numbered, and what was not."""
+    lines = rows(reading)
+    screens.line(out, "Understood:" if lines else "Nothing of it was understood outright.", "bold")
+    for number, (results, words) in enumerate(lines, 1):
+        screens.line(out, f'{number:>2}  {label(network, results)}  - "{words}"', "", 1)
+    if reading.left:
+        screens.line(out, "Not understood, kept as said: " + "; ".join(f'"{words}"' for words in reading.left))
+
+
+def confirmed(out: Console, network: Network, reading: Reading) -> list[str]:
+    """Return the results a person says are right: those understood as a whole or in part, and one for each question."""
+    show(out, network, reading)
+    lines = rows(reading)
+    chosen: list[str] = []
+    if lines:
+        wrong = _wrong(out, len(lines))
+        chosen += [r for number, (results, _) in enumerate(lines, 1) if number not in wrong for r in results]
+    for question in reading.unsure:
+        chosen += _choose(out, network, question)
+    return list(dict.fromkeys(chosen))
+
+
+def _wrong(out: Console, count: int) -> set[int]:
+    """Ask which lines are wrong."""
+    while True:
+        text = ask(out, "Enter: all right; numbers of what is wrong, such as 2 3; n: none of it is right", None).lower()
+        numbers = text.replace(",", " ").split()
+        if text == "n":
+            return set(range(1, count + 1))
+        if all(n.isascii() and n.isdigit() and 1 <= int(n[:3]) <= count for n in numbers):
+            return {int(n[:3]) for n in numbers}
+        screens.line(out, f"'{text[:40]}' is none of the numbers 1 to {count}")
+
+
+def _choose(out: Console, network: Network, question: Unsure) -> list[str]:
+    screens.line(out, f'"{question.words}" - which is meant?', "bold")
+    for number, result in enumerate(question.choices, 1):
+        screens.line(out, f"{number:>2}  {screens.result_words(network, result)}", "", 1)
+    text = ask(out, "Number (Enter: none of these)", {"", *(str(n) for n in range(1, len(question.choices) + 1))})
+    return [question.choices[int(text) - 1]] if text else []

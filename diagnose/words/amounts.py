@@ -1,0 +1,139 @@
+"""Numbers to grades: the amount of a finding held against the limits of the rule base, by what the symptom's role measures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from diagnose.calc.mag_check import (
+    TACH_BAND,
+    TYPICAL_DIFFERENCE,
+    TYPICAL_DROP,
+    MagLimits,
+    MagReadings,
+    SideReading,
+    check_magnetos,
+    grade_drop,
+    results,
+)
+from diagnose.calc.propeller_load import estimate_drops
+from diagnose.calc.answer import above
+from diagnose.places import Layout
+from diagnose.problems import BadInput
+from diagnose.rulebase.records import RuleBase, Symptom
+from diagnose.words.clauses import Clause, is_speed
+from diagnose.words.tokens import Token
+
+# The speed at which a drop is taken to have been read where none was said: usual check speeds are 1700 to 1800 (common practice).
+CHECK_SPEED = 1700.0
+# Role -> limit, which side of it is wrong, and what its unit is worth in the unit said.
+HELD_AGAINST = {
+    "air_lost": ("compression_min", "below", "psi"),
+    "electrodes_wide": ("plug_gap_max", "above", "inch"),
+    "electrodes_narrow": ("plug_gap_min", "below", "inch"),
+    "contacts_wide": ("point_clearance_max", "above", "inch"),
+    "contacts_narrow": ("point_clearance_min", "below", "inch"),
+    "resistor_over": ("plug_resistance_max", "above", "ohm"),
+    "insulation_low": ("lead_insulation_min", "below", "mohm"),
+}
+WORTH = {("inch", "thou"): 0.001, ("ohm", "kohm"): 1000.0, ("ohm", "mohm"): 1e6, ("mohm", "kohm"): 0.001}
+DROPS = (20.0, 1500.0)  # what can be a drop in rpm at all: estimate
+
+
+@dataclass(frozen=True)
+class Amount:
+    """The grade a number comes to, and the tokens it was read from."""
+
+    grade: str
+    used: tuple[Token, ...]
+
+
+def amount(symptom: Symptom, clause: Clause, base: RuleBase, layout: Layout) -> Amount | None:
+    """Return the grade that a number of the clause gives a symptom, None where none can be held against a limit."""
+    if symptom.role == "mag_drop":
+        return _drop(clause, base, layout)
+    if symptom.role == "drop_difference":
+        return _difference(clause, base)
+    held = HELD_AGAINST.get(symptom.role)
+    if held is None or held[0] not in base.limits:
+        return None
+    limit, wrong, unit = base.limits[held[0]].value.value, held[1], held[2]
+    for token in clause.of("number"):
+        value = (token.number or 0) * WORTH.get((unit, token.unit), 1.0)
+        if token.unit in ("", unit) or (unit, token.unit) in WORTH:
+            over = value > limit if wrong == "above" else value < limit
+            return Amount(symptom.names[1] if over else symptom.names[0], (token,))
+    return None
+
+
+def _limit(base: RuleBase, ident: str, typical: float) -> float:
+    return base.limits[ident].value.value if ident in base.limits else typical
+
+
+def _plain_numbers(clause: Clause) -> list[Token]:
+    """Return the numbers that can be an amount of rpm: no speed something is seen at, no comparison, no part of a range's other end."""
+    found = list(clause.tokens)
+    out = []
+    for i, token in enumerate(found):
+        compared = i + 1 < len(found) and found[i + 1].kind in ("more", "above")
+        if token.kind == "number" and token.unit in ("", "rpm") and not is_speed(found, i) and not compared:
+            out.append(token)
+    return [t for t in out if DROPS[0] <= (t.number or 0) <= DROPS[1]]
+
+
+def _drop(clause: Clause, base: RuleBase, layout: Layout) -> Amount | None:
+    numbers = _plain_numbers(clause)
+    if not numbers:
+        return None
+    drop = max(t.number or 0 for t in numbers)
+    limit = _limit(base, TYPICAL_DROP.ident, TYPICAL_DROP.value)
+    silent = estimate_drops(layout.cylinders, CHECK_SPEED).two_silent
+    return Amount(grade_drop(drop, limit, silent, TACH_BAND), tuple(numbers))
+
+
+def _difference(clause: Clause, base: RuleBase) -> Amount | None:
+    found = list(clause.tokens)
+    limit = _limit(base, TYPICAL_DIFFERENCE.ident, TYPICAL_DIFFERENCE.value)
+    numbers = [t for t in clause.of("number") if t.unit in ("", "rpm") and DROPS[0] <= (t.number or 0) <= DROPS[1] and t in found]
+    if not numbers:
+        return None
+    return Amount(above(numbers[0].number or 0, limit, TACH_BAND), (numbers[0],))
+
+
+def compared(clause: Clause) -> Token | None:
+    """Return the number of "100 more than left", None where nothing is compared with a side."""
+    found = list(clause.tokens)
+    for i, token in enumerate(found[:-1]):
+        if token.kind == "number" and found[i + 1].kind in ("more", "above") and any(t.kind == "side" for t in found[i:]):
+            return token
+    return None
+
+
+def three_speeds(found: Sequence[Token], base: RuleBase, layout: Layout) -> tuple[str, ...]:
+    """Return the results of rpm on both, left and right said in a row ("1700 1620 1580", or each with its name), else nothing."""
+    numbers = [t for t in found if t.kind == "number" and t.unit in ("", "rpm")]
+    others = [t for t in found if t.kind not in ("number", "sign", "filler", "side", "all", "unit", "thing")]
+    if len(numbers) != 3 or others or any(not 500 <= (t.number or 0) <= 3500 for t in numbers):
+        return ()
+    speeds = dict(zip(_order(found), (t.number or 0.0 for t in numbers), strict=True))
+    if set(speeds) != {"both", "left", "right"}:
+        return ()
+    readings = MagReadings(speeds["both"], {side: SideReading(speeds[side]) for side in ("left", "right")})
+    try:
+        graded = results(check_magnetos(readings, _limits(base), layout))
+    except BadInput:
+        return ()
+    named = ((base.with_role(text.partition(".")[0]), text.partition(".")[2]) for text in graded)
+    return tuple(f"{holder}.{rest}" for holders, rest in named for holder in holders[:1])
+
+
+def _limits(base: RuleBase) -> MagLimits:
+    drop = replace(TYPICAL_DROP, value=_limit(base, TYPICAL_DROP.ident, TYPICAL_DROP.value))
+    difference = replace(TYPICAL_DIFFERENCE, value=_limit(base, TYPICAL_DIFFERENCE.ident, TYPICAL_DIFFERENCE.value))
+    return MagLimits(drop, difference)
+
+
+def _order(found: Sequence[Token]) -> list[str]:
+    """Return which speed is which: by the names before the numbers, or both, left, right where none is named."""
+    named = ["both" if t.kind == "all" else t.name for t in found if t.kind in ("all", "side")]
+    return named if len(named) == 3 else ["both", "left", "right"]

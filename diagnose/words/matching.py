@@ -1,0 +1,159 @@
+"""Which phrases of the rule base a clause says, and how surely."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from diagnose.rulebase.records import History, Symptom
+from diagnose.words.clauses import QUIET, Clause, Spot
+from diagnose.words.lexicon import Lexicon, Phrase
+from diagnose.words.tokens import Token
+
+# How much a matched word tells, and what a fitting place or condition adds: by what reads well, estimate.
+THING, PLAIN, FITS, LEVEL = 0.6, 1.0, 0.4, 0.05
+CARRIED, DERIVED, NAMED = 0.5, 0.1, 0.3  # a word said before counts half; a phrase wins over "fine" beside a name, and that over the name
+LEAST_COVERED = 0.5  # a phrase more than half of whose words were said is worth asking about: estimate
+CHOICES = 3
+CONDITION = re.compile(r"([<>])(\d+)([a-z]+)")
+
+Entry = Symptom | History
+
+
+@dataclass(frozen=True)
+class Match:
+    """A phrase said by a clause, with the names it took from the clause itself."""
+
+    phrase: Phrase
+    own: frozenset[str]
+    score: float
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What a clause is read against: the words said before it, the place and the condition that hold."""
+
+    carried: frozenset[str]
+    spot: Spot
+    said_spot: bool
+    regimes: tuple[str, ...]
+
+
+def conditions_met(lexicon: Lexicon, found: Iterable[Token]) -> frozenset[str]:
+    """Return the conditions on numbers (`<500h`) that the numbers of some tokens meet."""
+    numbers = [t for t in found if t.kind == "number" and t.number is not None]
+    return frozenset(c for c in lexicon.conditions if any(_meets(c, t) for t in numbers))
+
+
+def _meets(condition: str, token: Token) -> bool:
+    sign, bound, unit = CONDITION.fullmatch(condition).groups()  # type: ignore[union-attr]
+    if token.unit != unit or token.number is None:
+        return False
+    return token.number < float(bound) if sign == "<" else token.number > float(bound)
+
+
+def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> list[list[Match]]:
+    """Return what a clause says: each item the phrases that say one thing of it equally well, the surest first."""
+    own = clause.names | conditions_met(lexicon, clause.tokens)
+    every = own | setting.carried
+    seen = {phrase for name in own for phrase in lexicon.phrases.get(name, ()) if phrase.words <= every}
+    found = [_match(phrase, own, setting, lexicon, entries) for phrase in seen]
+    loose = [t for t in clause.content if t.kind == "word"]
+    found = [m for m in found if _tells(m, lexicon) and not (loose and _only_part(m, lexicon))]
+    if clause.regimes:  # "fine above 2000" is of the running engine
+        found = [m for m in found if not _at_rest(m, entries) or not {lexicon.kind(n) for n in m.own} <= {"fine", "bad", "regime"}]
+    found.sort(key=lambda m: (-m.score, m.phrase.id, m.phrase.grade))
+    return _chosen(found, lexicon)
+
+
+def _match(phrase: Phrase, own: frozenset[str], setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> Match:
+    weights = {word: THING if lexicon.kind(word) == "thing" else PLAIN for word in phrase.words}
+    score = sum(weight * (1 if word in own else CARRIED) for word, weight in weights.items())
+    fit = _fit(entries[phrase.id], phrase, setting) - (DERIVED if phrase.derived else 0 if phrase.grade else NAMED)
+    return Match(phrase, phrase.words & own, score + fit)
+
+
+def _fit(entry: Entry, phrase: Phrase, setting: Setting) -> float:
+    """Return what place and condition speak for a phrase: a finding on one magneto is not one of the engine."""
+    if isinstance(entry, History):
+        return 0.0
+    fit = 0.0
+    placed = {"side", "circuit"} & set(entry.at)
+    if setting.spot.sides and setting.said_spot:
+        fit += FITS if placed else -FITS
+    elif "engine" not in entry.at and "side" in entry.at and entry.regimes != ("static",) and not setting.spot.magneto:
+        fit -= FITS
+    if setting.spot.cylinders and setting.said_spot:
+        fit += FITS if {"circuit", "cylinder"} & set(entry.at) else -FITS
+    if setting.spot.positions and setting.said_spot:
+        fit += FITS if "circuit" in entry.at else -FITS
+    if setting.regimes and entry.regimes != ("static",) and not set(setting.regimes) & {*entry.regimes, "any"}:
+        fit -= FITS
+    return fit
+
+
+def _tells(match: Match, lexicon: Lexicon) -> bool:
+    """Return whether the clause itself said something of it, not only the part or the place."""
+    return any(telling(name, lexicon) for name in match.own) or not any(telling(n, lexicon) for n in match.phrase.words)
+
+
+def _at_rest(match: Match, entries: Mapping[str, Entry]) -> bool:
+    entry = entries[match.phrase.id]
+    return isinstance(entry, Symptom) and entry.regimes == ("static",)
+
+
+def _only_part(match: Match, lexicon: Lexicon) -> bool:
+    """Return whether a match is no more than a part called fine or bad: beside an unread word that may be of another thing."""
+    return bool(match.phrase.grade) and {lexicon.kind(word) for word in match.phrase.words} <= {"thing", "fine", "bad"}
+
+
+def telling(name: str, lexicon: Lexicon) -> bool:
+    """Return whether a word says more than which part or place is meant."""
+    kind = lexicon.kind(name)
+    return kind not in ("thing", "side", "position", "cylinder", "filler", "all", "some", "count")
+
+
+def _chosen(found: list[Match], lexicon: Lexicon) -> list[list[Match]]:
+    chosen: list[list[Match]] = []
+    used: set[str] = set()
+    for match in found:
+        level = next((g for g in chosen if g[0].own == match.own and abs(g[0].score - match.score) < LEVEL), None)
+        if level is not None:
+            if match.phrase.id not in {m.phrase.id for m in level}:
+                level.append(match)
+            continue
+        new = {name for name in match.own if telling(name, lexicon)} - used
+        if not new and not (not chosen and match.own):
+            continue
+        if any(match.phrase.words < g[0].phrase.words for g in chosen) or any(
+            match.phrase.id == m.phrase.id and m.phrase.grade for g in chosen for m in g
+        ):
+            continue
+        chosen.append([match])
+        used |= match.own
+    return chosen
+
+
+def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> list[Phrase]:
+    """Return up to three phrases that a clause says at least half of, by different ids, the nearest first."""
+    guesses = {t.name for t in clause.tokens if t.guessed}
+    own, every = clause.names - guesses, (clause.names - guesses) | setting.carried
+    telling_own = {name for name in own if telling(name, lexicon) and lexicon.kind(name) not in ("not", "fine", "bad", "regime", "unseen")}
+    scored: list[tuple[float, Phrase]] = []
+    for phrase in {p for name in telling_own for p in lexicon.phrases.get(name, ()) if p.grade and p.grade != "unknown" and not p.bad}:
+        weights = {w: THING if lexicon.kind(w) == "thing" else PLAIN for w in phrase.words}
+        said = sum(v for w, v in weights.items() if w in every)
+        if said / sum(weights.values()) > LEAST_COVERED and not {"fine", "not"} & (phrase.words - every):
+            scored.append((said - (sum(weights.values()) - said) + _fit(entries[phrase.id], phrase, setting), phrase))
+    scored.sort(key=lambda row: (-row[0], row[1].id, row[1].grade))
+    best: dict[str, Phrase] = {}
+    for score, phrase in scored:
+        if score >= scored[0][0] - PLAIN:
+            best.setdefault(phrase.id, phrase)
+    return list(best.values())[:CHOICES]
+
+
+def quiet(token: Token) -> bool:
+    """Return whether a word need not be understood by itself."""
+    return token.kind in QUIET

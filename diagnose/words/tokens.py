@@ -1,0 +1,159 @@
+"""A text as named words: spellings and misspellings resolved, numbers with their units, cylinders told from amounts."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from diagnose.words.lexicon import SHORTEST_GUESSED, Lexicon, name_of, spelled, stem
+
+# A number: 1,700 or 0.022 or .022; a word, also with an apostrophe; or one sign.
+PIECE = re.compile(r"\d+(?:,\d{3})+(?!\d)|\d*\.\d+|\d+|[^\W\d_]+(?:'[^\W\d_]+)*|\S")
+STOPS = {",": ",", ";": ";", ".": ".", ":": ":", "(": ",", ")": ",", "!": ".", "?": "."}
+LONG_WORD = 8  # two letters may be wrong in a word of so many, one in a shorter one
+
+
+@dataclass(frozen=True)
+class Token:
+    """One word or number with the text it came from. `kind` `stop`: the end of a clause, `name` says of which sort."""
+
+    text: str
+    name: str
+    kind: str
+    number: float | None = None
+    unit: str = ""
+    start: int = 0
+    end: int = 0
+    guessed: bool = False
+    regime: str = ""
+
+
+def cleaned(text: str) -> str:
+    """Return a text in one normal form, with every control character as a space."""
+    normal = unicodedata.normalize("NFKC", text)
+    return "".join(" " if unicodedata.category(c)[0] in "CZ" and c != "\n" else c for c in normal).replace("’", "'").replace("\n", " . ")
+
+
+def tokens(text: str, lexicon: Lexicon, cylinders: int) -> list[Token]:
+    """Return the tokens of a cleaned text on an engine of so many cylinders."""
+    lower = text.lower() if len(text.lower()) == len(text) else text  # a few letters change length; then places must still fit
+    lower = re.sub(r"(?<=\s)[-–—]+(?=\s)", ";", lower)
+    found = [(m.group(), m.start(), m.end()) for m in PIECE.finditer(lower)]
+    found = [f for f in found if f[0] not in "-–" or not _joins_letters(lower, f[1])]
+    parts = [piece for piece, _, _ in found]
+    made: list[Token] = []
+    at = 0
+    while at < len(parts):
+        size, token = _token(parts, at, lexicon)
+        made.append(replace(token, text=text[found[at][1] : found[at + size - 1][2]], start=found[at][1], end=found[at + size - 1][2]))
+        at += size
+    return _listed(_numbered(made, cylinders))
+
+
+def _joins_letters(text: str, at: int) -> bool:
+    """Return whether a hyphen stands between letters, as in run-up: there it is a space."""
+    return 0 < at < len(text) - 1 and text[at - 1].isalpha() and text[at + 1].isalpha()
+
+
+def _token(parts: Sequence[str], at: int, lexicon: Lexicon) -> tuple[int, Token]:
+    part = parts[at]
+    if part in STOPS:
+        after_number_word = (
+            part == "." and at > 0 and at + 1 < len(parts) and parts[at - 1] in ("no", "nr", "cyl") and parts[at + 1].isdigit()
+        )
+        return 1, Token(part, "" if after_number_word else STOPS[part], "filler" if after_number_word else "stop")
+    if part[0].isdigit() or (part[0] == "." and len(part) > 1):
+        return 1, Token(part, "", "number", number=float(part.replace(",", "")))
+    if not part[0].isalpha():
+        return 1, Token(part, part, "sign")
+    size, names = spelled(list(parts), at, lexicon)
+    if names:
+        return size, _named(parts, at, size, names, lexicon)
+    guess = guessed(part, lexicon)
+    if guess:
+        return 1, replace(_named(parts, at, 1, spelled([guess], 0, lexicon)[1] or (stem(guess),), lexicon), guessed=True)
+    return 1, Token(part, stem(part), "word")
+
+
+def _named(parts: Sequence[str], at: int, size: int, names: tuple[str, ...], lexicon: Lexicon) -> Token:
+    """Return the token of a spelling; where it can be two words, what stands behind it decides."""
+    name = names[0]
+    if len(names) > 1:
+        after = parts[at + size] if at + size < len(parts) else ""
+        behind = spelled([*parts[at + size : at + size + 3], ""], 0, lexicon)[1] if after else ()
+        kinds = {n: lexicon.kind(n) for n in names}
+        counted = [n for n in names if kinds[n] == "cylinder"]
+        placed = [n for n in names if kinds[n] == "position"]
+        if counted:
+            rest = [n for n in names if n not in counted]
+            name = (
+                counted[0]
+                if after.isdigit() or (after == "." and parts[at + size + 1 : at + size + 2][:1] and parts[at + size + 1].isdigit())
+                else rest[0]
+            )
+        elif placed:
+            rest = [n for n in names if n not in placed]
+            name = placed[0] if behind and lexicon.kind(behind[0]) == "thing" else rest[0]
+    kind = lexicon.kind(name)
+    return Token(parts[at], name_of(parts, at, size, name, lexicon), kind, regime=name.removeprefix("@") if kind == "regime" else "")
+
+
+def guessed(word: str, lexicon: Lexicon) -> str:
+    """Return the known word that a misspelt one of five letters or more is nearest to, or an empty text."""
+    if len(word) < SHORTEST_GUESSED or not word.isascii() or not word.isalpha():
+        return ""
+    from rapidfuzz.distance import DamerauLevenshtein
+    from rapidfuzz.process import extractOne
+
+    most = 2 if len(word) >= LONG_WORD else 1
+    best = extractOne(word, lexicon.guessable, scorer=DamerauLevenshtein.distance, score_cutoff=most)
+    if best is None or best[0][0] != word[0]:
+        return ""
+    kept = extractOne(word, lexicon.kept, scorer=DamerauLevenshtein.distance, score_cutoff=int(best[1]))
+    return "" if kept is not None else str(best[0])
+
+
+def _numbered(made: list[Token], cylinders: int) -> list[Token]:
+    """Return tokens with units put to their numbers, and the numbers that name cylinders marked so."""
+    out: list[Token] = []
+    for i, token in enumerate(made):
+        if token.kind == "unit" and out and out[-1].kind == "number" and not out[-1].unit:
+            out[-1] = replace(out[-1], unit=token.name, end=token.end, text=f"{out[-1].text} {token.text}")
+            continue
+        if token.text == "%" and out and out[-1].kind == "number":
+            out[-1] = replace(out[-1], unit="percent")
+            continue
+        if token.kind == "number" and _is_cylinder(out, token, made[i + 1 :], cylinders):
+            token = replace(token, kind="place", name="place")
+        out.append(token)
+    return out
+
+
+def _is_cylinder(before: list[Token], token: Token, after: list[Token], cylinders: int) -> bool:
+    number = token.number or 0
+    if number != int(number) or not 1 <= number <= cylinders or "." in token.text:
+        return False
+    if after and (after[0].kind == "unit" or after[0].text in "%/" and len(after) > 1 and after[1].kind == "number"):
+        return False
+    back = [t for t in before if t.kind != "filler" or t.text in ("on", "in", "at")]
+    if back and (back[-1].kind in ("cylinder", "place") or back[-1].text in ("#", "on")):
+        return True
+    if len(back) > 1 and back[-2].kind == "place" and (back[-1].name in (",", "and") or back[-1].text in "-/&+"):
+        return True
+    follows = [t for t in after if t.text not in "-/"][:1]
+    return bool(follows) and follows[0].kind in ("position", "side") and (not back or back[-1].kind in ("stop", "joint", "thing", "all"))
+
+
+def _listed(made: list[Token]) -> list[Token]:
+    """Return tokens without the commas and "and" inside a list of places: they part no clauses."""
+    out: list[Token] = []
+    for i, token in enumerate(made):
+        parts = token.kind == "stop" and token.name == "," or token.kind == "joint" or token.text in "&+"
+        if parts and out and i + 1 < len(made):
+            following = next((t for t in made[i + 1 :] if t.kind not in ("filler", "cylinder", "joint")), None)
+            if following and following.kind == out[-1].kind and following.kind in ("place", "side", "position", "count"):
+                continue
+        out.append(token)
+    return out
