@@ -34,7 +34,11 @@ from tests.real.records import Entry
 LEAST, MOST = 2, 6  # results in one presentation
 IMPOSSIBLE = 50.0  # results that many times rarer together than each by itself are as good as impossible; estimate
 TRIES = 200
-ASKED = ("nothing", "untouched", "worked_on", "age", "use", "weather", "installation", "course", "worked_on age", "use weather")
+ASKED = (
+    *("nothing", "untouched", "worked_on", "age", "use", "weather", "installation", "course", "goes", "changed"),
+    *("worked_on age", "use weather", "goes changed", "worked_on goes", "weather changed"),
+)
+COURSE = ("course", "goes", "changed")  # groups of `asked` that tell how a trouble went
 LOCATED = ("here", "side", "other", "circuit", "cylinder")
 _FORM = re.compile(r"([a-z_0-9]+)(?:\.([a-z_]+))?@([a-z]+)")
 
@@ -178,7 +182,7 @@ class Presenter:
             for name in list(chosen)[: count // len(groups)]:
                 place, grade = chosen[name].split("@")[1].split("=")
                 where = places["asked" if place == "side" else place]
-                self._add(drawn, "course" if group == "course" else "history", f"{name}@{where}", grade, layout)
+                self._add(drawn, "course" if group in COURSE else "history", f"{name}@{where}", grade, layout)
 
     def _add(self, drawn: Drawn, part: str, subject: str, grade: str, layout: Layout) -> None:
         results = read_result(f"{subject}={grade}", self.base, layout)
