@@ -51,7 +51,7 @@ class Finding:
         if said:
             return said
         broad = symptom.kind == "squawk" and "engine" in symptom.at and len(symptom.regimes) > SEVERAL_CONDITIONS
-        broad = broad and symptom.default != "start" and not self.spot.sides
+        broad = broad and symptom.default != "start" and not (self.spot.sides and "side" in symptom.at)
         if not normal and (broad or "any" in self.regimes) and len(symptom.regimes) > 1:
             return ("any",)
         if normal and "any" in self.regimes and "cruise_lean" in symptom.regimes:

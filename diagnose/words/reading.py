@@ -185,6 +185,8 @@ class _Reader:
         if clause.regimes and not clause.spot and {t.kind for t in clause.tokens} <= ONLY_WHEN and self.before != ":":
             self._condition(clause, first)
             return
+        if clause.regimes and clause.of("fine") and self._elliptic(clause, self._setting(clause), first):
+            return
         heads, whole = self.carry.waiting, joined([*self.carry.waiting, clause])
         tries = [[replace(joined([h, clause]), spot=whole.spot) for h in heads]] if len(heads) > 1 and not clause.of("thing") else []
         for parts in (*tries, [whole]):
@@ -382,7 +384,7 @@ class _Reader:
 
     # ---- what is asked, what is left ----------------------------------------------------------------------------
     def _ask_or_leave(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> None:
-        words = self._said(clause.tokens)
+        words = self._said(clause.tokens[next((i for i, t in enumerate(clause.tokens) if t.kind != "filler"), 0) :])
         choices: list[Finding] = []
         for group in groups:
             for match in group:

@@ -158,10 +158,10 @@ def test_every_symptom_and_answer_can_be_said():
         for text in told
         if not says_something(Phrase(says.id, "" if grade == "about" else grade, "", phrase_words(text, lexicon)), lexicon)
     ]
-    assert empty == []
+    assert not empty, empty
 
 
-@pytest.mark.parametrize("text", ["", "   ", "\x00\x1b[2J", "...", "99", "²"])
+@pytest.mark.parametrize("text", ["", "   ", "\x00\x1b", "...", "99", "²"])
 def test_nothing_said_is_one_clear_line(text):
     with pytest.raises(BadInput) as told:
         read_words(text, BASE, FOUR)
