@@ -19,7 +19,8 @@ SEVERAL_CONDITIONS = 3  # a squawk seen in more conditions than this, said witho
 class Finding:
     """What was heard of one symptom or answer. `doubt`: said with a "maybe", to be asked about.
 
-    `own_regime`: its condition was said with it; `by_not`: its grade is a denial of another ("no water"); `measured`: its grade came from a number.
+    `own_regime`: its condition was said with it; `by_not`: its grade is a denial of another ("no water");
+    `measured`: its grade came from a number.
     """
 
     id: str
