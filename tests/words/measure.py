@@ -15,7 +15,8 @@ from diagnose import loaded
 from diagnose.places import Layout
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.results import read_result
-from diagnose.words.reading import Reading, read_words
+from diagnose.words.heard import Reading
+from diagnose.words.reading import read_words
 
 HERE = Path(__file__).parent
 # Course and what changed it came into the vocabulary after the phrases had been said by hand: neither asked for nor judged here.
