@@ -19,7 +19,8 @@ from diagnose.report.text import clean, folded, say, write
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import default_complaint, read_results
-from diagnose.words.reading import Reading, read_words
+from diagnose.words.heard import Reading
+from diagnose.words.reading import read_words
 
 SCHEMA = "tell/1"
 

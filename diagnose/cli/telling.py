@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from diagnose.cli.prompt import ask
 from diagnose.report import screens
 from diagnose.trouble.network import Network
-from diagnose.words.reading import Reading, Unsure
+from diagnose.words.heard import Reading, Unsure
 
 if TYPE_CHECKING:
     from rich.console import Console

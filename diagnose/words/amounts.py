@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from diagnose.calc.answer import above
 from diagnose.calc.mag_check import (
     TACH_BAND,
     TYPICAL_DIFFERENCE,
@@ -17,7 +18,6 @@ from diagnose.calc.mag_check import (
     results,
 )
 from diagnose.calc.propeller_load import estimate_drops
-from diagnose.calc.answer import above
 from diagnose.places import Layout
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import RuleBase, Symptom

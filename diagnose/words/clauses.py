@@ -71,7 +71,7 @@ class Clause:
         """Return the names of its words, fillers left out."""
         said = [t for i, t in enumerate(self.tokens) if not (t.kind == "fine" and self._usual(i))]
         inside = {w for t in said if t.name.startswith("@") for w in t.text.lower().split() if w != t.regime and w == "start"}
-        return inside | frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
+        return frozenset(inside) | frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
 
     def _usual(self, at: int) -> bool:
         """Return whether a "normal" tells the usual number ("normally 2400") and no result."""
@@ -134,7 +134,9 @@ def _clause(found: list[Token], ends: str, words: Mapping[str, Word]) -> Clause:
         plural=any(t.kind in ("thing", "cylinder", "position") and t.text.lower().endswith("s") for t in found),
     )
     said = [t.regime for t in found if t.kind == "regime"]
-    past = [t.regime for i, t in enumerate(found) if t.kind == "regime" and any(b.text.lower() == "after" for b in found[max(0, i - 2) : i])]
+    past = [
+        t.regime for i, t in enumerate(found) if t.kind == "regime" and any(b.text.lower() == "after" for b in found[max(0, i - 2) : i])
+    ]
     said = [r for r in said if r not in past] or said  # "at full power after an idle descent": it is over
     return Clause(tuple(found), ends, spot, tuple(dict.fromkeys([*said, *_by_speed(found, words)])))
 

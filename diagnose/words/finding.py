@@ -19,7 +19,8 @@ SEVERAL_CONDITIONS = 3  # a squawk seen in more conditions than this, said witho
 class Finding:
     """What was heard of one symptom or answer. `doubt`: said with a "maybe", to be asked about.
 
-    `own_regime`: its condition was said with it; `by_not`: its grade is a denial of another ("no water"); `measured`: its grade came from a number.
+    `own_regime`: its condition was said with it; `by_not`: its grade is a denial of another ("no water");
+    `measured`: its grade came from a number.
     """
 
     id: str
@@ -51,7 +52,7 @@ class Finding:
         if said:
             return said
         broad = symptom.kind == "squawk" and "engine" in symptom.at and len(symptom.regimes) > SEVERAL_CONDITIONS
-        broad = broad and symptom.default != "start" and not self.spot.sides
+        broad = broad and symptom.default != "start" and not (self.spot.sides and "side" in symptom.at)
         if not normal and (broad or "any" in self.regimes) and len(symptom.regimes) > 1:
             return ("any",)
         if normal and "any" in self.regimes and "cruise_lean" in symptom.regimes:

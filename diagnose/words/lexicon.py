@@ -10,7 +10,7 @@ from diagnose.rulebase.records import RuleBase, Word
 
 ABOUT = "about"
 FINE, UNSEEN = "fine", "unchecked"
-WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*|\d+(?:[.,]\d+)*|\S", re.UNICODE)
+WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+(?:[.,]\d+)*|\S", re.UNICODE)
 # Only names of these kinds may be guessed from a misspelling: a wrong side, number or "no" is worse than a question.
 EXACT = (
     "side",
@@ -80,7 +80,7 @@ def stem(word: str) -> str:
 
 def split_words(text: str) -> list[str]:
     """Return the words, numbers and signs of a text, lower case; a hyphen between words parts them."""
-    return WORD.findall(text.lower().replace("’", "'"))
+    return WORD.findall(text.lower().replace("\u2019", "'"))
 
 
 def make_lexicon(base: RuleBase) -> Lexicon:

@@ -14,6 +14,7 @@ from diagnose.trouble.results import read_result
 from diagnose.words.amounts import amount, compared, three_speeds
 from diagnose.words.clauses import Clause, Spot, clauses, joined
 from diagnose.words.finding import Finding, every_bad, turned
+from diagnose.words.heard import Heard, Reading, Unsure, settled
 from diagnose.words.lexicon import Lexicon, make_lexicon
 from diagnose.words.matching import CHOICES, Entry, Match, Setting, matches, nearly, quiet, telling
 from diagnose.words.own import own_sentences, squeezed
@@ -25,31 +26,6 @@ IMPLIED = (("sides", "magneto"), ("positions", "plug"))  # "left" alone is the l
 ONLY_WHEN = {"regime", "filler", "faint", "number", "unit", "above", "below", "sign"}  # a clause of these says when, and nothing else
 MOST_WAITING = 4  # headings that wait for their sense at once
 WRITTEN = re.compile(r"\S+@\S+=\S+")
-
-
-@dataclass(frozen=True)
-class Heard:
-    """One result understood, and the words it came from."""
-
-    result: str
-    words: str
-
-
-@dataclass(frozen=True)
-class Unsure:
-    """Words that can mean two or three things."""
-
-    words: str
-    choices: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Reading:
-    """What a saying came to. Nothing of it is believed before a person has confirmed it."""
-
-    understood: tuple[Heard, ...] = ()
-    unsure: tuple[Unsure, ...] = ()
-    left: tuple[str, ...] = ()
 
 
 def read_words(text: str, base: RuleBase, layout: Layout) -> Reading:
@@ -185,6 +161,8 @@ class _Reader:
         if clause.regimes and not clause.spot and {t.kind for t in clause.tokens} <= ONLY_WHEN and self.before != ":":
             self._condition(clause, first)
             return
+        if clause.regimes and clause.of("fine") and self._elliptic(clause, self._setting(clause), first):
+            return
         heads, whole = self.carry.waiting, joined([*self.carry.waiting, clause])
         tries = [[replace(joined([h, clause]), spot=whole.spot) for h in heads]] if len(heads) > 1 and not clause.of("thing") else []
         for parts in (*tries, [whole]):
@@ -314,9 +292,7 @@ class _Reader:
         """Leave out a bare "normal" about what was just called wrong of the same place: it is of something else."""
         bare = {m.phrase.id for g in groups for m in g if m.own and {self.lexicon.kind(n) for n in m.own} <= {"fine"}}
         last = {(f.id, _place(f)) for f in self.carry.last if not self._normal(f)}
-        kept = (
-            [f for f in said if f.id not in bare or (f.id, _place(f)) not in last] for said in made
-        )
+        kept = ([f for f in said if f.id not in bare or (f.id, _place(f)) not in last] for said in made)
         return [said for said in kept if said]
 
     def _abouts(self, match: Match, names: frozenset[str]) -> list:  # type: ignore[type-arg]
@@ -382,7 +358,7 @@ class _Reader:
 
     # ---- what is asked, what is left ----------------------------------------------------------------------------
     def _ask_or_leave(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> None:
-        words = self._said(clause.tokens)
+        words = self._said(clause.tokens[next((i for i, t in enumerate(clause.tokens) if t.kind != "filler"), 0) :])
         choices: list[Finding] = []
         for group in groups:
             for match in group:
@@ -436,24 +412,8 @@ class _Reader:
             choices = tuple(dict.fromkeys(r for f in said for r in f.results(self.base, self.layout)[0][:1]))[:CHOICES]
             if len(choices) > 0:
                 unsure.append(Unsure(words, choices))
-        return _settled(heard, unsure, self.left)
+        return settled(heard, unsure, self.left)
 
 
 def _place(finding: Finding) -> tuple[tuple[str, ...], tuple[int, ...], tuple[str, ...]]:
     return finding.spot.sides, finding.spot.cylinders, finding.spot.positions
-
-
-def _settled(heard: Sequence[Heard], unsure: Sequence[Unsure], left: Sequence[str]) -> Reading:
-    """Return the reading with each result once; what was said both ways is asked about."""
-    by_subject: dict[str, dict[str, Heard]] = {}
-    for one in heard:
-        by_subject.setdefault(one.result.partition("=")[0], {}).setdefault(one.result, one)
-    clear = [next(iter(said.values())) for said in by_subject.values() if len(said) == 1]
-    torn = [
-        Unsure("; ".join(dict.fromkeys(h.words for h in said.values())), tuple(said)[:CHOICES])
-        for said in by_subject.values()
-        if len(said) > 1
-    ]
-    known = {h.result for h in clear}
-    asked = [u for u in (*unsure, *torn) if not set(u.choices) <= known]
-    return Reading(tuple(clear), tuple(dict.fromkeys(asked)), tuple(dict.fromkeys(left)))

@@ -33,15 +33,17 @@ class Token:
 def cleaned(text: str) -> str:
     """Return a text in one normal form, with every control character as a space."""
     normal = unicodedata.normalize("NFKC", text)
-    return "".join(" " if unicodedata.category(c)[0] in "CZ" and c != "\n" else c for c in normal).replace("’", "'").replace("\n", " . ")
+    return (
+        "".join(" " if unicodedata.category(c)[0] in "CZ" and c != "\n" else c for c in normal).replace("\u2019", "'").replace("\n", " . ")
+    )
 
 
 def tokens(text: str, lexicon: Lexicon, cylinders: int) -> list[Token]:
     """Return the tokens of a cleaned text on an engine of so many cylinders."""
     lower = text.lower() if len(text.lower()) == len(text) else text  # a few letters change length; then places must still fit
-    lower = re.sub(r"(?<=\s)[-–—]+(?=\s)", ";", lower)
+    lower = re.sub(r"(?<=\s)[-\u2013\u2014]+(?=\s)", ";", lower)
     found = [(m.group(), m.start(), m.end()) for m in PIECE.finditer(lower)]
-    found = [f for f in found if f[0] not in "-–" or not _joins_letters(lower, f[1])]
+    found = [f for f in found if f[0] not in "-\u2013" or not _joins_letters(lower, f[1])]
     parts = [piece for piece, _, _ in found]
     made: list[Token] = []
     at = 0
@@ -135,7 +137,7 @@ def _is_cylinder(before: list[Token], token: Token, after: list[Token], cylinder
     number = token.number or 0
     if number != int(number) or not 1 <= number <= cylinders or "." in token.text:
         return False
-    if after and (after[0].kind == "unit" or after[0].text in "%/" and len(after) > 1 and after[1].kind == "number"):
+    if after and (after[0].kind == "unit" or (after[0].text in "%/" and len(after) > 1 and after[1].kind == "number")):
         return False
     back = [t for t in before if t.kind != "filler" or t.text in ("on", "in", "at")]
     if back and (back[-1].kind in ("cylinder", "place") or back[-1].text in ("#", "on")):
@@ -150,7 +152,7 @@ def _listed(made: list[Token]) -> list[Token]:
     """Return tokens without the commas and "and" inside a list of places: they part no clauses."""
     out: list[Token] = []
     for i, token in enumerate(made):
-        parts = token.kind == "stop" and token.name == "," or token.kind == "joint" or token.text in "&+"
+        parts = (token.kind == "stop" and token.name == ",") or token.kind == "joint" or token.text in "&+"
         if parts and out and i + 1 < len(made):
             following = next((t for t in made[i + 1 :] if t.kind not in ("filler", "cylinder", "joint")), None)
             if following and following.kind == out[-1].kind and following.kind in ("place", "side", "position", "count"):

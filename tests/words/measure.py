@@ -15,9 +15,14 @@ from diagnose import loaded
 from diagnose.places import Layout
 from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.results import read_result
-from diagnose.words.reading import Reading, read_words
+from diagnose.words.heard import Reading
+from diagnose.words.reading import read_words
 
 HERE = Path(__file__).parent
+# Course and what changed it came into the vocabulary after the phrases had been said by hand: neither asked for nor judged here.
+NOT_JUDGED = tuple(
+    (yaml.safe_load((Path(__file__).parents[2] / "rulebase" / "says_course.yaml").read_text(encoding="utf-8"))["says"]),
+)
 ACCOUNTS = HERE.parent / "real" / "accounts.yaml"
 
 
@@ -78,7 +83,7 @@ def score(phrase: Phrase, base: RuleBase) -> Score:
     wrong = {
         (_kind(h.result), h.words)
         for h in reading.understood
-        if h.result not in good and not any(h.result.startswith((f"{a}.", f"{a}@")) for a in phrase.also)
+        if h.result not in good and not any(h.result.startswith((f"{a}.", f"{a}@")) for a in (*phrase.also, *NOT_JUDGED))
     }
     return Score(phrase, tuple(right), tuple(choice), tuple(missed), tuple(sorted(w[0] for w in wrong)), units, reading)
 

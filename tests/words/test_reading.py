@@ -55,7 +55,10 @@ def meant(*texts, layout=FOUR):
         ("no drop on the left mag", ["no_drop@left=yes"]),
         ("compression good on 1, 3, 4; none on 2", [*(f"compression_low@{c}=no" for c in (1, 3, 4)), "compression_low@2=yes"]),
         ("mag check normal", ["drop@left=normal", "drop@right=normal"]),
-        ("cylinder 2 plugs: no fouling seen", [f"{s}@{p}=no" for s in ("plug_lead", "plug_soot", "plug_oil") for p in ("2-top", "2-bottom")]),
+        (
+            "cylinder 2 plugs: no fouling seen",
+            [f"{s}@{p}=no" for s in ("plug_lead", "plug_soot", "plug_oil") for p in ("2-top", "2-bottom")],
+        ),
         # sides, cylinders, positions, abbreviations
         ("rt mag dead", ["drop@right=dies"]),
         ("engine quits when I go to left", ["drop@left=dies"]),
@@ -94,7 +97,10 @@ def test_the_example_of_the_trade():
     """Five findings; what was fine above 2000 is the magneto, not the plug."""
     found = heard("left mag drops 250 and shakes, no 3 bottom plug wet with oil, fine above 2000")
     assert meant("drop@left=excessive", "rough@left=yes", "plug_oil@3-bottom=yes") <= found
-    assert all(r.startswith(("drop.high_power@left", "rough.high_power@left")) for r in found - meant("drop@left=excessive", "rough@left=yes", "plug_oil@3-bottom=yes"))
+    assert all(
+        r.startswith(("drop.high_power@left", "rough.high_power@left"))
+        for r in found - meant("drop@left=excessive", "rough@left=yes", "plug_oil@3-bottom=yes")
+    )
 
 
 def test_what_can_be_two_things_is_asked():
@@ -119,7 +125,11 @@ def test_what_is_not_understood_is_kept_as_said():
 
 @pytest.mark.parametrize(
     ("typed", "right"),
-    [("enigne rough", "engine rough"), ("magnetto drop 300 on left", "magneto drop 300 on left"), ("compresion low on 2", "compression low on 2")],
+    [
+        ("enigne rough", "engine rough"),
+        ("magnetto drop 300 on left", "magneto drop 300 on left"),
+        ("compresion low on 2", "compression low on 2"),
+    ],
 )
 def test_typos_in_long_words_are_read(typed, right):
     assert heard(typed) == heard(right) != set()
@@ -158,10 +168,10 @@ def test_every_symptom_and_answer_can_be_said():
         for text in told
         if not says_something(Phrase(says.id, "" if grade == "about" else grade, "", phrase_words(text, lexicon)), lexicon)
     ]
-    assert empty == []
+    assert not empty, empty
 
 
-@pytest.mark.parametrize("text", ["", "   ", "\x00\x1b[2J", "...", "99", "²"])
+@pytest.mark.parametrize("text", ["", "   ", "\x00\x1b", "...", "99", "²", "((((", "1 2 3 4 5 6 7 8 9"])
 def test_nothing_said_is_one_clear_line(text):
     with pytest.raises(BadInput) as told:
         read_words(text, BASE, FOUR)
@@ -170,15 +180,20 @@ def test_nothing_said_is_one_clear_line(text):
 
 @pytest.mark.parametrize(
     "text",
-    ["Двигатель трясёт", "エンジンが不調", "🔥🔥🔥 left mag", "left\x00mag\x1b[31m rough", "((((", "no no no no", "1 2 3 4 5 6 7 8 9", "a" * MAX_WORDS, "ﷺ" * 200, "rough " * 600],
+    [
+        "Двигатель трясёт",
+        "エンジンが不調",
+        "🔥🔥🔥 left mag",
+        "left\x00mag\x1b[31m rough",
+        "no no no no",
+        "a" * MAX_WORDS,
+        "ﷺ" * 200,
+        "rough " * 600,
+    ],
 )
 def test_odd_input_is_read_without_a_break(text):
     """Whatever is said, the answer is a reading, or one line."""
-    try:
-        reading = read_words(text, BASE, FOUR)
-    except BadInput as error:
-        assert "\n" not in str(error)
-        return
+    reading = read_words(text, BASE, FOUR)
     assert reading.understood or reading.unsure or reading.left
 
 
