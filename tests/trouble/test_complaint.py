@@ -99,6 +99,7 @@ def test_a_new_complaint_after_all_were_gone_opens_again():
     assert [c.result.symptom for c in reopened(three)] == ["runs_in_off"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("flag", [[], ["--complaint"]], ids=["squawks", "named"])
 def test_every_paper_says_alike_with_and_without_naming_the_complaint(tmp_path, flag, capsys):
     path = tmp_path / "c.case"
@@ -117,6 +118,7 @@ def test_every_paper_says_alike_with_and_without_naming_the_complaint(tmp_path, 
     assert "did not show again" in told["handover"]
 
 
+@pytest.mark.slow
 def test_a_new_squawk_after_confirmed_takes_the_state_back(tmp_path, capsys):
     path = tmp_path / "c.case"
     for command in (
