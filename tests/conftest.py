@@ -17,7 +17,10 @@ gc.set_threshold(100_000, 50, 100)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark everything `fast` that is not `slow`; let the slow ones start first, so that no core waits for them at the end."""
+    """Mark everything `fast` that is not `slow`; let the slow ones start first, so that no core waits for them at the end.
+
+    A test of a slow file can say of itself that it is fast.
+    """
     for item in items:
         if item.get_closest_marker("slow") is None:
             item.add_marker("fast")

@@ -105,6 +105,7 @@ def _symptom_row(symptom: Symptom, layout: Layout | None) -> dict[str, Any]:
         "grades": [{"id": g, "text": t, "abnormal": i > 0} for i, (g, t) in enumerate(symptom.grades.items())],
         "synonyms": list(symptom.synonyms),
         "some_kind": list(symptom.some),
+        "suffix": dict(symptom.suffix),
     }
 
 
@@ -198,7 +199,7 @@ def show_effects(base: RuleBase) -> dict[str, Any]:
 
 def users(base: RuleBase, template: Template) -> list[str]:
     """Return the causes that show themselves by a template."""
-    return [c.id for c in base.causes.values() if any(e.template == template.id for e in c.effects)]
+    return [c.id for c in base.causes.values() if any(e.template == template.id for e in (*c.effects, *c.goes))]
 
 
 def _shown_by(base: RuleBase, template: Template) -> str:

@@ -82,12 +82,13 @@ def _cause(cause: Cause) -> Iterator[str]:
     if cause.note:
         yield f"  note: {cause.note}"
     yield f"  remedies: {', '.join(cause.remedies)}"
-    for effect in cause.effects:
+    for effect in (*cause.goes, *cause.effects):
         where = f" for {effect.for_each}" if effect.for_each else ""
         name = f" as {effect.template}" if effect.template else ""
+        kind = "goes" if effect in cause.goes else "effect"
         regimes = f" in {', '.join(effect.regimes)}" if effect.regimes else ""
         needs = f" where {', '.join(effect.needs)}" if effect.needs else ""
-        yield f"  effect{name}{where}{regimes}{needs}: strength {number_text(effect.strength)}"
+        yield f"  {kind}{name}{where}{regimes}{needs}: strength {number_text(effect.strength)}"
         yield from _shows(effect.shows)
 
 
@@ -102,6 +103,9 @@ def _template(base: RuleBase, template: Template) -> Iterator[str]:
     yield f"{template.id}  (effect, {template.layer}{where})"
     if template.note:
         yield f"  {template.note}"
+    if template.goes:
+        yield f"  for `goes:` of causes, as {'their course' if template.goes == 'course' else 'what changes it'}"
+        yield f"  strength {number_text(template.strength) if template.strength else 'not given'}"
     yield "  shows, given the effect:"
     yield from _shows(template.shows)
     for way in template.split:
@@ -128,7 +132,9 @@ def _symptom(base: RuleBase, symptom: Symptom) -> Iterator[str]:
     for grade, text in symptom.grades.items():
         leak = symptom.leak.get(grade)
         yield f"    {grade}: {text}" + (f"  (with no known cause: {number_text(leak)})" if leak else "")
-    users = [c.id for c in base.causes.values() if any(s.ref.symptom == symptom.id for e in c.effects for s in e.shows)]
+    if symptom.suffix:
+        yield f"  after a result: {', '.join(f'~{word} ({grade})' for word, grade in symptom.suffix.items())}"
+    users = [c.id for c in base.causes.values() if any(s.ref.symptom == symptom.id for e in (*c.effects, *c.goes) for s in e.shows)]
     yield f"  shown by: {', '.join(users) or 'no cause'}"
     checks = [c.id for c in base.checks.values() if any(r.symptom == symptom.id for r in c.gives)]
     yield f"  given by: {', '.join(checks) or 'no check'}"

@@ -109,6 +109,7 @@ def test_a_wrong_answer_is_explained_and_nothing_is_recorded(case, before, wrong
     assert case.read_bytes().count(b"\n") == clean
 
 
+@pytest.mark.slow
 def test_back_takes_the_last_answer_back(case):
     """In the history, at the complaint and at a check; the taken-back answers stay in the file."""
     talk(case, "", "rough@left=yes", "b", "rough@right=yes", "", "1", "b", "2", "s", "q")
@@ -120,6 +121,7 @@ def test_back_takes_the_last_answer_back(case):
     assert log.verify(case)[0] == []
 
 
+@pytest.mark.slow
 def test_going_on_asks_nothing_twice(case):
     """Safety text, history and complaint are not asked again."""
     talk(case, *TO_CHECK, "n", "q")
@@ -151,6 +153,7 @@ def test_without_a_terminal_it_says_what_to_use(case):
     assert case.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_the_rest_of_a_check_can_be_called_normal_at_any_question(case):
     """`e` records nothing further of a check; `a` at its first question records all of it as normal."""
     log.append(case, "note", "", {"safety": "read"})
@@ -197,6 +200,7 @@ def test_an_answer_that_excludes_the_others_can_be_taken_back(tmp_path):
     assert "How likely each one causes it" in told
 
 
+@pytest.mark.slow
 def test_a_p_lead_taken_off_is_made_good_and_proved_before_anything_else(tmp_path):
     """A repair took the right one off: refit, then the OFF check, then the run the repair wants (FAA-H-8083-32B p4-31)."""
     base = loaded.rulebase()
@@ -218,6 +222,7 @@ def test_a_p_lead_taken_off_is_made_good_and_proved_before_anything_else(tmp_pat
     assert (aircraft.now("P-lead right"), aircraft.off_due) == ("on", None)
 
 
+@pytest.mark.slow
 def test_what_nobody_recorded_is_asked_once_before_the_engine_turns(case):
     """The P-leads, and whatever else is off; a lead that is off or not known keeps the run from being asked for."""
     log.append(case, "note", "", {"safety": "read"})

@@ -23,6 +23,7 @@ def document(capsys, *argv):
     return json.loads(capsys.readouterr().out)
 
 
+@pytest.mark.slow
 def test_rank_document(capsys):
     """Keys, order, canonical spelling; the same bytes twice."""
     found = document(capsys, "rank", *TROUBLE, "--json")
@@ -49,6 +50,7 @@ def test_next_document(capsys):
         assert row["information"] >= 0
 
 
+@pytest.mark.slow
 def test_outcome_equals_entering_it(capsys):
     """What a check promises for a result is what entering that result gives."""
     offered = document(capsys, "next", *TROUBLE, "--json")["next"][0]
@@ -68,6 +70,7 @@ def test_no_complaint(capsys):
     assert {c["responsible"] for c in found["causes"]} == {0}
 
 
+@pytest.mark.slow
 def test_unknown_moves_nothing(capsys):
     """Unknown is not normal."""
     plain = document(capsys, "rank", *TROUBLE, "--json")
@@ -225,6 +228,7 @@ def test_cause_rows_name_their_remedies_under_the_key_others_read(capsys):
         assert set(row["remedy"]) <= known
 
 
+@pytest.mark.slow
 def test_next_rows_have_every_key(capsys):
     """Each outcome lists results that `rank` accepts, its probability, and causes."""
     found = document(capsys, "next", *TROUBLE, "--json")
@@ -489,6 +493,7 @@ def test_a_case_this_rule_base_lacks_words_for_can_still_be_read(capsys, tmp_pat
     assert "entry 2: 'later_word@left=yes' counts for nothing" in told.err
 
 
+@pytest.mark.slow
 def test_access_counts_for_a_case_too(capsys, tmp_path):
     """With the cowl off already, no check that needs it costs more, and one costs less."""
     path = str(tmp_path / "a.case")

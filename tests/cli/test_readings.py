@@ -41,6 +41,7 @@ def ranked(case):
     return assessment.finding.state, {r.id: r.responsible for r in assessment.finding.causes}
 
 
+@pytest.mark.slow
 def test_numbers_and_words_reach_the_same_finding(case, tmp_path, capsys):
     """A magneto check in rpm ranks as the same check in words."""
     words = fresh(tmp_path / "words.case")
@@ -244,6 +245,7 @@ def test_calc_without_a_case_needs_no_case_options(capsys):
     assert "name it with --into CASE" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_chase_takes_a_check_in_numbers(case):
     """The interview asks one number after another, explains a wrong one, and asks again with the rest kept."""
     answers = ["", "s", "", "m", "eighteen", "1560", "rough", "fast", "1740", "smooth", *[""] * 8, "1800", *[""] * 13, "", "q"]

@@ -173,6 +173,7 @@ def test_fillings_differ_without_colour():
     assert all(b - a > 0.07 for a, b in pairwise(covered))
 
 
+@pytest.mark.fast
 @pytest.mark.parametrize(
     ("share", "text", "band"),
     [

@@ -141,6 +141,7 @@ def test_the_off_check_stays_open_until_a_running_engine_passes_it(step, after, 
     assert (trouble_after(events, BASE, NETWORK.layout).aircraft.off_due is not None) == due
 
 
+@pytest.mark.slow
 def test_nobody_turns_a_propeller_known_to_be_live():
     """Firing with the switch OFF keeps every turn by hand with plugs in from being offered, also after a repair, until an OFF check passes."""
     told = (*read("hard_start@engine=yes"), *read("runs_in_off.idle@engine=yes"))

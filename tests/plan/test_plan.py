@@ -132,6 +132,7 @@ def after(network, assessment, texts):
     return exact.believe(network.model, added)
 
 
+@pytest.mark.slow
 @every_squawk
 def test_information_lies_between_nothing_and_all_there_is_to_know(squawk):
     """0 <= I(target; check) <= H(target) (Cover & Thomas, Elements of Information Theory, 2.6.5; from memory)."""
@@ -248,6 +249,7 @@ def test_a_check_already_done_is_not_proposed():
         assert {n for c in everything for n in c.nodes} - {n for c in left for n in c.nodes} == {spot}
 
 
+@pytest.mark.slow
 def test_doing_the_plan_never_meets_a_check_twice():
     """Enter the likeliest outcome of the first check, six times over: no located check comes back."""
     network, told = trouble("opposed-4", ("rough.runup@left=yes", "drop@left=excessive"))
@@ -270,6 +272,7 @@ def test_doing_the_plan_never_meets_a_check_twice():
     assert len(done) == 6
 
 
+@pytest.mark.slow
 def test_access_already_gained_is_not_paid_for_again():
     """Each check costs its own minutes plus those of every state still to be reached, and no more."""
     network, seen = looked_at("rough on one side")

@@ -34,6 +34,7 @@ def cleared():
     return network, assess(network, told)
 
 
+@pytest.mark.slow
 def test_a_remedy_cheaper_than_any_check_stands_first():
     """A leaded plug in the hand: cleaning it is the step, as an `action` row, with what each outcome would be."""
     network, seen = cleared()
@@ -54,6 +55,7 @@ def test_a_remedy_cheaper_than_any_check_stands_first():
     assert rank_document(network, seen)["next"][0] == {k: v for k, v in row.items() if k != "results"}
 
 
+@pytest.mark.slow
 def test_rows_stand_by_expected_minutes():
     """Checks and remedies in one order; no action row where a check is cheaper."""
     for network, seen in (cleared(), looked_at("rough on one side"), looked_at("no start")):
@@ -109,6 +111,7 @@ def test_why_a_remedy_comes_before_a_check():
     assert why_attempt(attempt, None).endswith("no check is left")
 
 
+@pytest.mark.slow
 def test_a_partial_improvement_keeps_a_second_fault_alive():
     """After the plug is cleaned the drop is normal but the roughness stays: something else is responsible, and is looked for."""
     network, told = trouble("opposed-4", CLEAR)
@@ -124,6 +127,7 @@ def test_a_partial_improvement_keeps_a_second_fault_alive():
     assert after.plan.checks, "the complaint is looked at again, and checks are offered"
 
 
+@pytest.mark.slow
 def test_gone_after_the_remedy_is_confirmed():
     """Every part of the complaint normal under its own conditions after the remedy: confirmed, nothing more to do."""
     network, told = trouble("opposed-4", CLEAR)

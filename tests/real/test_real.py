@@ -231,6 +231,7 @@ def test_bad_input_is_one_line(given, says, capsys):
     assert "\n" not in told
 
 
+@pytest.mark.slow
 def test_one_account_in_full(capsys):
     """Lines, belief, why, and what was accepted."""
     assert main(["--account", "r044"]) == 0

@@ -101,6 +101,7 @@ def test_04_each_check_with_how_it_was_measured(sheet: dict[str, Any]) -> None:
     assert values(egt)["says"] == "No. 3 does not fire on the left magneto"
 
 
+@pytest.mark.slow
 def test_05_ranking_before_and_after_and_why_this_check(story: Story, sheet: dict[str, Any]) -> None:
     """The shares are held against an assessment made afresh from the first 11 and the first 17 entries."""
     egt, plug = sheet["checks"]["parts"][1:3]
@@ -326,6 +327,7 @@ def test_a_torn_line_a_clock_gone_back_and_an_edit_are_told(tmp_path: Path, monk
     assert "the line before is not the one this event was written after" in text
 
 
+@pytest.mark.slow
 def test_results_that_cannot_all_be_true_rule_nothing_down(tmp_path: Path) -> None:
     story = samples.story_at(samples.contradictory(tmp_path / "a.case"))
     sheet = {s["key"]: s for s in json.loads(written(worksheet(story), "json"))["sections"]}
@@ -370,6 +372,7 @@ def test_an_invented_case_says_so_on_every_paper(tmp_path: Path) -> None:
         assert "Invented: this case is a demonstration and no aircraft." in list(facts(make(samples.story_at(path))))
 
 
+@pytest.mark.slow
 def test_a_repair_nothing_spoke_for_is_not_called_the_answer(tmp_path: Path) -> None:
     """The left magneto shakes; a plug the right one fires is cleaned; the shaking is gone on the next run."""
     path = samples.make(
@@ -390,6 +393,7 @@ def test_a_repair_nothing_spoke_for_is_not_called_the_answer(tmp_path: Path) -> 
     assert sheet["confirming"]["blocks"][-1]["text"] == "The record does not show that both were seen under the same conditions."
 
 
+@pytest.mark.slow
 def test_a_check_without_advice_is_worked_out_again_and_says_so(tmp_path: Path) -> None:
     """Its bits and minutes are those `next` gives for the same results and no access."""
     path = samples.make(
@@ -413,6 +417,7 @@ def test_a_check_without_advice_is_worked_out_again_and_says_so(tmp_path: Path) 
     assert f"takes {offered[place].minutes:.0f} min" in told
 
 
+@pytest.mark.slow
 def test_only_the_first_checks_without_advice_are_worked_out_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("diagnose.report.paper.worksheet_why.WORKED_OUT", 1)
     path = samples.make(
@@ -427,6 +432,7 @@ def test_only_the_first_checks_without_advice_are_worked_out_again(tmp_path: Pat
     assert "no advice recorded; not worked out again, as only the first 1 such checks are" in told
 
 
+@pytest.mark.slow
 def test_firing_with_the_switch_off_stays_in_the_first_line_until_an_off_check_is_passed(tmp_path: Path) -> None:
     """A repair alone does not clear it (FAA-H-8083-32B p4-31: the OFF check proves the ground)."""
     entries: tuple[tuple[str, str, dict[str, Any]], ...] = (

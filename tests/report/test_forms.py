@@ -94,6 +94,7 @@ def test_ten_thousand_characters_come_out_whole_on_the_worksheet_and_cut_on_the_
 texts = st.text(st.characters(codec="utf-8"), max_size=60) | st.text("#*_-+=|<>&~[]()`\\!.:1 \n$@wh", max_size=40)
 
 
+@pytest.mark.slow
 @settings(max_examples=120, deadline=None)
 @given(st.lists(texts, min_size=7, max_size=7))
 def test_any_text_survives_every_form(made: list[str]) -> None:

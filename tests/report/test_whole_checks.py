@@ -60,6 +60,7 @@ def text(paper: Paper) -> str:
     return "\n".join(facts(paper)).replace("\u00a0", " ")
 
 
+@pytest.mark.slow
 def test_a_calculation_is_one_check_whatever_its_results_are_about(story: Story) -> None:
     """Eleven results of the first check are part complaint, part not; those after the repair part complaint, part not."""
     readings = story.of("reading")
@@ -77,6 +78,7 @@ def test_a_calculation_is_one_check_whatever_its_results_are_about(story: Story)
     ]
 
 
+@pytest.mark.slow
 def test_every_cell_given_stands_in_the_case_and_on_the_worksheet_and_draft(story: Story) -> None:
     held = json.dumps(story.of("reading")[1].data)
     for row in (BOTH, LEFT, RIGHT):
@@ -87,6 +89,7 @@ def test_every_cell_given_stands_in_the_case_and_on_the_worksheet_and_draft(stor
         assert shown in text(handover(story))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("make", MAKERS)
 def test_limit_tool_calibration_data_and_person_reach_every_paper(story: Story, make: Any) -> None:
     told = text(make(story))
@@ -101,6 +104,7 @@ def test_limit_tool_calibration_data_and_person_reach_every_paper(story: Story, 
     assert "tachometer T-11 (calibration due 2026-12-31, EXPIRED" not in told
 
 
+@pytest.mark.slow
 def test_a_run_of_which_parts_are_missing_is_not_complete_on_any_paper(worked: Path) -> None:
     """FAA-H-8083-32B p4-31 and p10-37: the run holds the drops, the static rpm and the OFF check."""
     missing = "Confirming run, not entered: Static rpm at full throttle; OFF check at idle"
@@ -118,6 +122,7 @@ def test_a_run_of_which_parts_are_missing_is_not_complete_on_any_paper(worked: P
     assert sheet[sheet.index("Next") + 1] == "Confirming run, still to do: static rpm at full throttle; OFF check at idle"
 
 
+@pytest.mark.slow
 def test_a_passed_off_check_is_named_on_every_paper(worked: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "whole.case"
     path.write_bytes(worked.read_bytes())
@@ -133,6 +138,7 @@ def test_a_passed_off_check_is_named_on_every_paper(worked: Path, tmp_path: Path
     assert "Nothing is left open in the record." in draft
 
 
+@pytest.mark.slow
 def test_confirming_runs_are_not_judged_as_choices(story: Story) -> None:
     parts = {s.key: s for s in worksheet(story).sections}["checks"].parts
     runs = [p for p in parts if p.title.endswith("Confirming run")]
@@ -142,6 +148,7 @@ def test_confirming_runs_are_not_judged_as_choices(story: Story) -> None:
     assert "number " not in told
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("make", MAKERS)
 def test_a_broken_chain_is_said_first_on_every_paper(worked: Path, tmp_path: Path, make: Any) -> None:
     path = tmp_path / "edited.case"
@@ -209,6 +216,7 @@ def test_two_names_are_one_person_only_where_that_was_recorded(tmp_path: Path) -
     assert repaired_by() == "Alder (also recorded as A. Alder)"
 
 
+@pytest.mark.slow
 def test_a_repaired_cause_stands_in_no_table_after_its_repair(worked: Path) -> None:
     """The plug was cleaned: its own normal signs afterwards say nothing against it."""
     story = samples.story_at(worked)

@@ -25,6 +25,7 @@ def case(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return samples.bare(tmp_path_factory.mktemp("writing") / "bare.case")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", SCHEMAS)
 def test_each_command_writes_each_form(case: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], command: str) -> None:
     assert run([command, str(case), "--format", "json"]) == 0

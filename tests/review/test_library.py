@@ -228,6 +228,7 @@ def test_a_fault_that_is_back_shows_the_earlier_repairs(folder, capsys):
     assert sum("repaired before on this aircraft" in told for told in err.splitlines()) == 3
 
 
+@pytest.mark.fast
 def test_a_withdrawn_repair_is_none(tmp_path):
     """What was taken back does not count as a repair."""
     path = repaired(tmp_path / "a.case", nickname="Heron")

@@ -124,6 +124,7 @@ def test_a_new_complaint_after_all_were_gone_opens_again():
     assert [c.result.symptom for c in reopened(three)] == ["runs_in_off"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("flag", [[], ["--complaint"]], ids=["squawks", "named"])
 def test_every_paper_says_alike_with_and_without_naming_the_complaint(tmp_path, flag, capsys):
     path = tmp_path / "c.case"
@@ -142,6 +143,7 @@ def test_every_paper_says_alike_with_and_without_naming_the_complaint(tmp_path, 
     assert "Confirming run, still to do" in told["handover"]  # gone, and the parts of the run that are not entered are named
 
 
+@pytest.mark.slow
 def test_a_new_squawk_after_confirmed_takes_the_state_back(tmp_path, capsys):
     path = tmp_path / "c.case"
     for command in (
