@@ -50,7 +50,7 @@ def steps(
     base = float(repair_cost(now[:, None], prices)[0]) if base is None else base
     left = costs_after(options).tolist()
     alone = [option.minutes + cost for option, cost in zip(options, left, strict=True)]
-    order = sorted(range(len(options)), key=lambda i: (alone[i], i))
+    order = sorted(range(len(options)), key=lambda i: (round(alone[i], 9), i))  # what adds up in another order differs in its last digits
     short = order[:SHORTLIST]
     view = _View(now, options, order[:SECOND])
     found = [Choice("help", -1, prices.expert * float(now.sum()))]
@@ -68,7 +68,7 @@ def _small_first(found: list[Choice], options: Sequence[Option], base: float) ->
     if first.kind != "check" or first.cost >= base:
         return found
     near = [s for s in found if s.kind == "check" and base - s.cost >= NEAR * (base - first.cost)]
-    best = max(near, key=lambda s: ((base - s.cost) / options[s.index].minutes, -s.cost, -s.index))
+    best = max(near, key=lambda s: (round((base - s.cost) / options[s.index].minutes, 9), -round(s.cost, 9), -s.index))
     return [best, *(s for s in found if s is not best)]
 
 
@@ -77,7 +77,7 @@ def _repairs(now: Array, options: Sequence[Option], prices: Prices, view: _View,
     import numpy as np
 
     found = []
-    for group in np.argsort(-now[:-1] / prices.remedies, kind="stable")[:REPAIRS]:
+    for group in np.argsort(-np.round(now[:-1] / prices.remedies, 12), kind="stable")[:REPAIRS]:
         left = now.copy()
         left[group] = 0.0
         then = after(int(group))

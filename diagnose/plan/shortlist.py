@@ -45,7 +45,7 @@ def screened(
 
     kept: set[str] = set()
     used = 0
-    for check in sorted(checks, key=lambda c: (-worth(c), c.id)):
+    for check in sorted(checks, key=lambda c: (-round(worth(c), 12), c.id)):
         rows = _rows(network, check)
         if kept and used + rows > budget:
             continue
