@@ -19,7 +19,7 @@ from pathlib import Path
 
 from rich.console import Console
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.case import load
@@ -114,7 +114,7 @@ def by_enter(case: Path, said: Said) -> None:
 
 def by_interview(case: Path, said: Said) -> None:
     """Say it as the interview records it."""
-    network = session.network_of((), LAYOUT)
+    network = loaded.network_of((), LAYOUT)
     talk = interview.Talk(case, "", network, Console(file=io.StringIO()))
     if said.state:
         from diagnose.trouble.aircraft_words import kept
@@ -174,9 +174,9 @@ def resolved(folder: Path, history: History) -> History:
 
 def state_of(path: Path) -> str:
     """Return how the aircraft of a case stands and what that forbids, as text without order, times and entry numbers."""
-    case = load(path, session.rulebase())
+    case = load(path, loaded.rulebase())
     aircraft = case.trouble.aircraft
-    network = session.network_of((), LAYOUT)
+    network = loaded.network_of((), LAYOUT)
     forbids = bars(network, case.trouble, {})
     facts = sorted((thing, fact.now, fact.step) for thing, fact in aircraft.facts.items())
     results = sorted(str(r) for look in case.trouble.looks for r in look.results)
