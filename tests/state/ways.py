@@ -93,8 +93,8 @@ HISTORIES = (
     History("compression", (ROUGH, COMPRESSION, LEADS)),
     History("points gauged, hard start", (HARD, POINTS, stands("cowl=off"))),
     History("points and plug", (ROUGH, POINTS, PLUG)),
-    History("mag check and lead", (ROUGH, MAG, LEAD)),
-    History("timing late", (ROUGH, told("timing_late.static@left=yes", check="check_timing@left"), stands("cowl=off"))),
+    History("plug and lead", (ROUGH, PLUG, LEAD)),  # a run told of after the lead test says that the leads are back on
+    History("timing late", (ROUGH, told("timing_late.static@left=yes", check="check_timing@engine"), stands("cowl=off"))),
     History("two complaints", (ROUGH, HARD, DROP)),
     History("both sides", (ROUGH, told("drop.runup@right=excessive"), DROP)),
     History("unknown answers", (ROUGH, told("drop.runup@left=unknown"), told("drop_fast.runup@left=cannot"))),
@@ -201,7 +201,8 @@ def paper_of(path: Path, command: str) -> list[str]:
             for value in node:
                 walk(value)
         elif isinstance(node, str):
-            found.extend(sorted(re.split(r"(?<=[;.])\s|, ", plain(node))))
+            parts = (part.strip() for part in re.split(r"[;:.,()\n]", plain(node)))  # lists stand in the order of entry
+            found.extend(part for part in parts if part)
 
     walk(json.loads(_run(command, str(path), "--format", "json")))
     return sorted(found)
