@@ -178,7 +178,8 @@ def state_of(path: Path) -> str:
     aircraft = case.trouble.aircraft
     network = loaded.network_of((), LAYOUT)
     forbids = bars(network, case.trouble, {})
-    facts = sorted((thing, fact.now, fact.step) for thing, fact in aircraft.facts.items())
+    # Which of two steps opened the cowl first is order; what left a P-lead or a part off is not.
+    facts = sorted((t, f.now, f.step if t.startswith(("P-lead", "parts")) else "") for t, f in aircraft.facts.items())
     results = sorted(str(r) for look in case.trouble.looks for r in look.results)
     complaint = sorted(str(r) for look in case.trouble.looks for r in look.complaint)
     return plain(
@@ -210,7 +211,14 @@ def paper_of(path: Path, command: str) -> list[str]:
 
 def plain(text: str) -> str:
     """Return a text without what may differ: times, entry numbers, counts of entries, hashes, names of case files."""
-    for pattern in (r"\d{4}-\d\d-\d\dT[\d:]+Z", r"\d\d-\d\d \d\d:\d\d", r"\b[0-9a-f]{12,64}\b", r"\d-\w+\.case", r"Stamp\([^)]*\)"):
+    for pattern in (
+        r"\d{4}-\d\d-\d\dT[\d:]+Z",
+        r"\d\d-\d\d \d\d:\d\d",
+        r"\b[0-9a-f]{12,64}\b",
+        r"\d-\w+\.case",
+        r"Stamp\([^)]*\)",
+        r"\(by: .*\)(?= \()",
+    ):
         text = re.sub(pattern, "~", text)
     return re.sub(r"\(?entr(?:y|ies) \d+(?:[-, ]+\d+)*\)?|\b(\d+) entries|entry=\d+", "~", text)
 
