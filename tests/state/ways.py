@@ -19,7 +19,7 @@ from pathlib import Path
 
 from rich.console import Console
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.case import load
@@ -93,8 +93,8 @@ HISTORIES = (
     History("compression", (ROUGH, COMPRESSION, LEADS)),
     History("points gauged, hard start", (HARD, POINTS, stands("cowl=off"))),
     History("points and plug", (ROUGH, POINTS, PLUG)),
-    History("mag check and lead", (ROUGH, MAG, LEAD)),
-    History("timing late", (ROUGH, told("timing_late.static@left=yes", check="check_timing@left"), stands("cowl=off"))),
+    History("plug and lead", (ROUGH, PLUG, LEAD)),  # a run told of after the lead test says that the leads are back on
+    History("timing late", (ROUGH, told("timing_late.static@left=yes", check="check_timing@engine"), stands("cowl=off"))),
     History("two complaints", (ROUGH, HARD, DROP)),
     History("both sides", (ROUGH, told("drop.runup@right=excessive"), DROP)),
     History("unknown answers", (ROUGH, told("drop.runup@left=unknown"), told("drop_fast.runup@left=cannot"))),
@@ -114,7 +114,7 @@ def by_enter(case: Path, said: Said) -> None:
 
 def by_interview(case: Path, said: Said) -> None:
     """Say it as the interview records it."""
-    network = session.network_of((), LAYOUT)
+    network = loaded.network_of((), LAYOUT)
     talk = interview.Talk(case, "", network, Console(file=io.StringIO()))
     if said.state:
         from diagnose.trouble.aircraft_words import kept
@@ -174,11 +174,12 @@ def resolved(folder: Path, history: History) -> History:
 
 def state_of(path: Path) -> str:
     """Return how the aircraft of a case stands and what that forbids, as text without order, times and entry numbers."""
-    case = load(path, session.rulebase())
+    case = load(path, loaded.rulebase())
     aircraft = case.trouble.aircraft
-    network = session.network_of((), LAYOUT)
+    network = loaded.network_of((), LAYOUT)
     forbids = bars(network, case.trouble, {})
-    facts = sorted((thing, fact.now, fact.step) for thing, fact in aircraft.facts.items())
+    # Which of two steps opened the cowl first is order; what left a P-lead or a part off is not.
+    facts = sorted((t, f.now, f.step if t.startswith(("P-lead", "parts")) else "") for t, f in aircraft.facts.items())
     results = sorted(str(r) for look in case.trouble.looks for r in look.results)
     complaint = sorted(str(r) for look in case.trouble.looks for r in look.complaint)
     return plain(
@@ -201,7 +202,8 @@ def paper_of(path: Path, command: str) -> list[str]:
             for value in node:
                 walk(value)
         elif isinstance(node, str):
-            found.extend(sorted(re.split(r"(?<=[;.])\s|, ", plain(node))))
+            parts = (part.strip() for part in re.split(r"[;:.,()\n]", plain(node)))  # lists stand in the order of entry
+            found.extend(part for part in parts if part)
 
     walk(json.loads(_run(command, str(path), "--format", "json")))
     return sorted(found)
@@ -209,7 +211,14 @@ def paper_of(path: Path, command: str) -> list[str]:
 
 def plain(text: str) -> str:
     """Return a text without what may differ: times, entry numbers, counts of entries, hashes, names of case files."""
-    for pattern in (r"\d{4}-\d\d-\d\dT[\d:]+Z", r"\d\d-\d\d \d\d:\d\d", r"\b[0-9a-f]{12,64}\b", r"\d-\w+\.case", r"Stamp\([^)]*\)"):
+    for pattern in (
+        r"\d{4}-\d\d-\d\dT[\d:]+Z",
+        r"\d\d-\d\d \d\d:\d\d",
+        r"\b[0-9a-f]{12,64}\b",
+        r"\d-\w+\.case",
+        r"Stamp\([^)]*\)",
+        r"\(by: .*\)(?= \()",
+    ):
         text = re.sub(pattern, "~", text)
     return re.sub(r"\(?entr(?:y|ies) \d+(?:[-, ]+\d+)*\)?|\b(\d+) entries|entry=\d+", "~", text)
 

@@ -93,15 +93,16 @@ def test_gone_once_it_stays_gone_through_another_repair():
 
 def test_what_went_with_an_earlier_repair_is_looked_at_once_more_in_the_run_after_the_last():
     """It stays gone and holds nothing up; the run that ends the case shows it again."""
-    later = look("kick_back@engine=no", repairs=(Repair("gap_plug", "1-bottom"),))
-    looks = [ROUGH_AND_KICK, look("rough@left=no", repairs=CLEAN), later]
+    told = look(about=("rough@left=yes", "rough.high_power@left=yes"))
+    mended = (Repair("gap_plug", "1-bottom"),)
+    looks = [told, look("rough@left=no", repairs=CLEAN), look("rough.high_power@left=no", repairs=mended)]
     assert complaint_gone(looks)
     assert still_to_look_at(looks) == ()
     assert gone_before_repair(looks) == ("rough.runup@left",)
     step = next_step(NETWORK, loaded.assessed(NETWORK, Trouble(tuple(looks))))
     assert step is not None
     assert step.look_at == ("rough.runup@left",)
-    looks[-1] = look("kick_back@engine=no", "rough@left=no", repairs=later.repairs)
+    looks[-1] = look("rough.high_power@left=no", "rough@left=no", repairs=mended)
     assert gone_before_repair(looks) == ()
     assert gone_before_repair(looks[:1]) == ()
 
