@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from diagnose.places import SIDES, Layout
 from diagnose.stand.parts import (
     Airframe,
+    Around,
     Cylinder,
     Drive,
     Impulse,
@@ -38,6 +39,7 @@ class Build:
     supply: Supply = field(default_factory=Supply)
     gear: StartGear = field(default_factory=StartGear)
     airframe: Airframe = field(default_factory=Airframe)
+    around: Around = field(default_factory=Around)
     crossed: dict[str, str] = field(default_factory=dict)
     timing_btdc: float = TIMING_BTDC
     bore_in: float = 5.125

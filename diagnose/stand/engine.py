@@ -80,6 +80,7 @@ class Engine:
     def fit_cylinder(self, number: str | int) -> None:
         """Put a sound cylinder on."""
         self.build.cylinders[self.cylinder(number)] = new_cylinder(self.scatter, self._new_name("cylinder"))
+        self.build.around.weak.pop(self.cylinder(number), None)
 
     def throttle(self, settings: Settings, acts: Callable[[str, float], bool]) -> float | None:
         """Return the throttle opening for a setting; None for full throttle."""

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 
 from diagnose.places import SIDES
 from diagnose.problems import BadInput, did_you_mean
-from diagnose.stand import faults_engine, faults_magneto, faults_plugs_leads
+from diagnose.stand import faults_around, faults_engine, faults_magneto, faults_plugs_leads
 from diagnose.stand.engine import Engine
 from diagnose.stand.fault_kinds import Kind
 
-KINDS: Mapping[str, Kind] = {kind.name: kind for kind in (*faults_plugs_leads.KINDS, *faults_magneto.KINDS, *faults_engine.KINDS)}
+_ALL = (*faults_plugs_leads.KINDS, *faults_magneto.KINDS, *faults_engine.KINDS, *faults_around.KINDS)
+KINDS: Mapping[str, Kind] = {kind.name: kind for kind in _ALL}
 
 
 def places_for(engine: Engine, kind: Kind) -> tuple[str, ...]:

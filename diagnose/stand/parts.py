@@ -213,3 +213,19 @@ class Airframe:
     probe_weak: dict[int, float] = field(default_factory=dict)  # cylinder -> share of the true change it shows
     probe_of: dict[int, int] = field(default_factory=dict)  # channel -> cylinder it really sees
     radio_noise: bool = False
+
+
+@dataclass
+class Around:
+    """Engine and airframe around the ignition: extra friction in bar, shaking, torque and temperatures off by cylinder."""
+
+    drag: float = 0.0
+    drag_acts: float = 1.0  # chance that the drag acts in one run
+    drag_at_power: float = 0.0  # grows with manifold pressure
+    shake: float = 0.0  # with the square of rpm, as an unbalance does
+    counterweights: float = 0.0  # shaking in a band of rpm near full power
+    panel: float = 0.0  # buzzes near full power
+    weak: dict[int, float] = field(default_factory=dict)  # cylinder -> share of its torque that is lost
+    head_off: dict[int, float] = field(default_factory=dict)  # cylinder -> deg F
+    exhaust_off: dict[int, float] = field(default_factory=dict)  # cylinder -> deg F that its probe reads beside the truth
+    whine: bool = False  # in the radio, not from ignition

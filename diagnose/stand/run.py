@@ -61,6 +61,13 @@ def propeller_bar(rpm: float, weather: Weather) -> float:
     return STATIC_BAR * weather.density * (rpm / STATIC_RPM) ** 2
 
 
+def drag_bar(build: Build, manifold: float, acts: Acts) -> float:
+    """Return friction that should not be there, bar: failing bearings at all times or now and then, a scuffing piston at power."""
+    around = build.around
+    now = around.drag if around.drag > 0 and acts("drag", around.drag_acts) else 0.0
+    return now + around.drag_at_power * max(0.0, manifold - 0.4) / 0.6
+
+
 def _lost(build: Build, number: int, heat: str) -> float:
     cylinder = build.cylinders[number]
     hangs = cylinder.sticks_cold if heat == "cold" else cylinder.sticks_warm
@@ -115,7 +122,8 @@ def _torque(build: Build, number: int, moment: Moment, share: float, lit: float)
     outside = moment.weather.bar * (1 + 0.5 * build.supply.exhaust_choked)
     air = cylinder_air(build.cylinders[number], moment.rpm)
     charge = max(0.0, moment.manifold_bar * air - RESIDUAL * outside / SEA_LEVEL_BAR)
-    return GROSS * charge * mixture_torque(moment.phi[number]) * share - IDLE_BAR * (1 - lit)
+    weak = 1 - build.around.weak.get(number, 0.0)
+    return GROSS * charge * mixture_torque(moment.phi[number]) * share * weak - IDLE_BAR * (1 - lit)
 
 
 def _firing(build: Build, number: int, sparks: dict[str, Spark], astray: list[tuple[float, float]], moment: Moment) -> Firing:
@@ -162,7 +170,8 @@ def throttle_for(build: Build, weather: Weather, settings: Settings, acts: Acts 
     for _ in range(18):
         middle = (low + high) / 2
         gain = power(build, sides, rpm, middle, weather, settings, acts).mean
-        surplus = gain - friction_bar(rpm, middle, weather.bar) - build.pitch * propeller_bar(rpm, weather)
+        surplus = gain - friction_bar(rpm, middle, weather.bar) - drag_bar(build, middle, acts)
+        surplus -= build.pitch * propeller_bar(rpm, weather)
         low, high = (low, middle) if surplus > 0 else (middle, high)
     if high >= full_throttle_bar(weather, rpm, blocked) * 0.999:
         return None
@@ -192,7 +201,8 @@ def run(
     def at(rpm: float) -> tuple[float, Power]:
         pressure = full_throttle_bar(weather, rpm, blocked) if opening is None else manifold_bar(opening, rpm, weather, blocked)
         now = power(build, sides, rpm, pressure, weather, settings, acts)
-        return now.mean - friction_bar(rpm, pressure, weather.bar) - build.pitch * propeller_bar(rpm, weather), now
+        asked = friction_bar(rpm, pressure, weather.bar) + drag_bar(build, pressure, acts) + build.pitch * propeller_bar(rpm, weather)
+        return now.mean - asked, now
 
     return _settle(at, sides, settings, weather) if sides else Running(0.0, weather.bar)
 

@@ -52,7 +52,9 @@ def shake(engine: Engine, rpm: float) -> float:
     """Return shaking that has nothing to do with firing: propeller with the square of rpm, mount in a band (estimates)."""
     frame = engine.build.airframe
     band = math.exp(-(((rpm - 1900) / 250) ** 2))
-    return float(0.4 * frame.propeller_unbalance * (rpm / 2300) ** 2 + frame.mount * (0.35 * band + 0.05))
+    around, fast = engine.build.around, math.exp(-(((rpm - 2300) / 200) ** 2))
+    beyond = around.shake * (rpm / 2300) ** 2 + 0.5 * (around.counterweights + 0.7 * around.panel) * fast
+    return float(0.4 * frame.propeller_unbalance * (rpm / 2300) ** 2 + frame.mount * (0.35 * band + 0.05) + beyond)
 
 
 def tachometer(engine: Engine, name: str, running: Running, position: str, before: float | None = None) -> Reading:
@@ -187,7 +189,8 @@ def power_check(engine: Engine, settings: Settings = FULL_POWER) -> PowerCheck:
 
 
 def _head(engine: Engine, steady: Running, number: int) -> Reading:
-    return Reading(float(round(head(steady, number) + engine.scatter.fresh(f"head {number}", CHT_SIGMA))), "degF")
+    settled = head(steady, number) + engine.build.around.head_off.get(number, 0.0)
+    return Reading(float(round(settled + engine.scatter.fresh(f"head {number}", CHT_SIGMA))), "degF")
 
 
 def cold_cylinder(engine: Engine, side: str, rpm: float | None = None) -> dict[int, Reading]:
@@ -253,7 +256,7 @@ def leaned_rpm_change(engine: Engine, settings: Settings = RUN_UP) -> Reading:
 
 def radio_noise(engine: Engine) -> Reading:
     """Listen for noise at the pitch of engine speed."""
-    bad = engine.build.airframe.radio_noise or any(lead.shield_broken for lead in engine.build.leads.values())
+    bad = engine.build.airframe.radio_noise or engine.build.around.whine or any(lead.shield_broken for lead in engine.build.leads.values())
     return looked("whine with engine speed" if bad else "no ignition noise")
 
 
@@ -264,7 +267,7 @@ def egt_picture(engine: Engine, settings: Settings = RUN_UP, position: str = "bo
     frame = engine.build.airframe
     if steady.stopped:
         return {n: looked("engine stopped") for n in engine.build.cylinders}
-    true = {n: exhaust(steady, n) for n in engine.build.cylinders}
+    true = {n: exhaust(steady, n) + engine.build.around.exhaust_off.get(n, 0.0) for n in engine.build.cylinders}
     mean = sum(true.values()) / len(true)
     out = {}
     for channel in engine.build.cylinders:
