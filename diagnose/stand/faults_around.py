@@ -68,39 +68,34 @@ def _bar(usual: float) -> dict[str, Size]:
     return amount(usual, 0.05, 3.0, "bar")
 
 
+GROUP = "engine around"
 KINDS = (
-    Kind("engine.bearings", "engine around", "engine", "main bearings failing, engine turns hard", _around("drag"), _bar(0.9)),
+    Kind("engine.bearings", GROUP, "engine", "main bearings failing, engine turns hard", _around("drag"), _bar(0.9)),
     Kind(
         "engine.accessory-drags",
-        "engine around",
+        GROUP,
         "engine",
         "a driven pump or generator drags at times",
         _around("drag"),
         {**_bar(0.9), "acts": Size(0.5, 0.01, 1.0, "chance a run")},
     ),
-    Kind("engine.rod-bearing", "engine around", "engine", "rod bearing knocks", _around("drag", "shake:0.5"), _bar(0.5)),
-    Kind(
-        "engine.cam-timed-off", "engine around", "engine", "camshaft a tooth off, all breathe less", _breathes_less, amount(0.14, 0.02, 0.4)
-    ),
-    Kind("engine.counterweights", "engine around", "engine", "crankshaft counterweights worn", _around("counterweights"), amount(0.8)),
-    Kind("piston.scuffs", "engine around", "cylinder", "piston scuffs at power", _scuffing, _bar(0.9)),
-    Kind("piston.low-ratio", "engine around", "cylinder", "cylinder of a lower compression ratio", _low_ratio, amount(0.18, 0.02, 0.5)),
-    Kind("intake.choked", "engine around", "cylinder", "rag or collapsed hose in one intake pipe", _breathes_less, amount(0.3, 0.05, 0.9)),
-    Kind("intake.uneven", "engine around", "engine", "front cylinders rich, rear ones lean", _uneven, amount(0.18, 0.02, 0.4)),
-    Kind("nozzle.large", "engine around", "cylinder", "nozzle too large, one cylinder rich", _nozzle_large, amount(0.35, 0.05, 0.6)),
-    Kind("exhaust.flange-leak", "engine around", "cylinder", "exhaust leaks at the flange", _flange, amount(70.0, 10.0, 200.0, "deg F")),
-    Kind(
-        "head.overcooled", "engine around", "cylinder", "too much cooling air at one head", _overcooled, amount(50.0, 10.0, 120.0, "deg F")
-    ),
-    Kind("radio.alternator", "engine around", "engine", "alternator whines in the radio", _alternator),
-    Kind("airframe.loose-panel", "engine around", "engine", "a panel buzzes at power", _around("panel"), amount(0.7)),
-    Kind(
-        "propeller.indexed-wrong", "engine around", "engine", "propeller in the wrong holes of its flange", _around("shake"), amount(0.35)
-    ),
-    Kind("propeller.iced", "engine around", "engine", "blades iced or caked", _iced, amount(0.15, 0.02, 0.5)),
+    Kind("engine.rod-bearing", GROUP, "engine", "rod bearing knocks", _around("drag", "shake:0.5"), _bar(0.5)),
+    Kind("engine.cam-timed-off", GROUP, "engine", "camshaft a tooth off, all breathe less", _breathes_less, amount(0.14, 0.02, 0.4)),
+    Kind("engine.counterweights", GROUP, "engine", "crankshaft counterweights worn", _around("counterweights"), amount(0.8)),
+    Kind("piston.scuffs", GROUP, "cylinder", "piston scuffs at power", _scuffing, _bar(0.9)),
+    Kind("piston.low-ratio", GROUP, "cylinder", "cylinder of a lower compression ratio", _low_ratio, amount(0.18, 0.02, 0.5)),
+    Kind("intake.choked", GROUP, "cylinder", "rag or collapsed hose in one intake pipe", _breathes_less, amount(0.3, 0.05, 0.9)),
+    Kind("intake.uneven", GROUP, "engine", "front cylinders rich, rear ones lean", _uneven, amount(0.18, 0.02, 0.4)),
+    Kind("nozzle.large", GROUP, "cylinder", "nozzle too large, one cylinder rich", _nozzle_large, amount(0.35, 0.05, 0.6)),
+    Kind("exhaust.flange-leak", GROUP, "cylinder", "exhaust leaks at the flange", _flange, amount(70.0, 10.0, 200.0, "deg F")),
+    Kind("head.overcooled", GROUP, "cylinder", "too much cooling air at one head", _overcooled, amount(50.0, 10.0, 120.0, "deg F")),
+    Kind("radio.alternator", GROUP, "engine", "alternator whines in the radio", _alternator),
+    Kind("airframe.loose-panel", GROUP, "engine", "a panel buzzes at power", _around("panel"), amount(0.7)),
+    Kind("propeller.indexed-wrong", GROUP, "engine", "propeller in the wrong holes of its flange", _around("shake"), amount(0.35)),
+    Kind("propeller.iced", GROUP, "engine", "blades iced or caked", _iced, amount(0.15, 0.02, 0.5)),
     Kind(
         "propeller.wrong-model",
-        "engine around",
+        GROUP,
         "engine",
         "propeller of another model takes less",
         _propeller,
