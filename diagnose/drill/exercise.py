@@ -90,15 +90,16 @@ class Deck:
         found: dict[str, Fault] = {}
         while len(found) < faults:
             kind, place = rng.choices(self.pairs, self.weights)[0]
-            found[kind] = _sized(rng, KINDS[kind], place)
+            found[kind] = sized(rng, KINDS[kind], place)
         return tuple(found.values())
 
     def _outside(self, rng: Random, number: int) -> tuple[Fault, ...]:
         name = list(self.outside)[number % len(self.outside)]
-        return (_sized(rng, KINDS[name], rng.choice(self.outside[name])),)
+        return (sized(rng, KINDS[name], rng.choice(self.outside[name])),)
 
 
-def _sized(rng: Random, kind: Kind, place: str) -> Fault:
+def sized(rng: Random, kind: Kind, place: str) -> Fault:
+    """Return a fault of a kind at a place, its sizes spread around the usual ones, either way where a size has a sign."""
     sizes = {}
     for name, size in kind.sizes.items():
         sign = rng.choice((-1, 1)) if size.low < 0 else 1

@@ -13,7 +13,7 @@ from diagnose.calc.egt_table import egt_results, examine
 from diagnose.calc.mag_check import MagLimits, MagReadings, SideReading, check_magnetos, results
 from diagnose.calc.readings_csv import Temperatures
 from diagnose.calc.record import above, below
-from diagnose.drill.look import Look, run_at
+from diagnose.drill.look import SETTINGS, Look, run_at
 from diagnose.places import SIDES, Layout
 from diagnose.stand.conditions import RUN_UP, Settings
 from diagnose.stand.reading import Reading
@@ -32,7 +32,7 @@ EGT_OFF, EGT_BAND = 50.0, 15.0  # deg F off its own pattern: estimates
 CHT_OFF, CHT_BAND = 25.0, 8.0  # deg F off its own pattern: estimates
 FLOW_OFF, FLOW_BAND = 0.10, 0.03  # share off its own flow: estimates
 ALONE_TOO = ("runup", "cruise_lean", "wet")  # bangs on one magneto alone are told too
-SMALLEST_TOLD = 15.0  # rpm: nobody says how a smaller drop came: estimate
+SMALLEST_TOLD = 75.0  # rpm: a drop up to the usual 25 to 75 (FAA-H-8083-32B p4-31) is only noted; nobody says how it came
 
 
 def mag_grades(check: MagCheck, layout: Layout, regime: str) -> Mapping[str, str]:
@@ -71,7 +71,7 @@ def rough(look: Look, regime: str, place: str) -> str:
     """Return whether it misses or shakes, on BOTH or on one magneto."""
     if place in SIDES:
         return mag("rough")(look, regime, place)
-    run = RUNS.get(_word(look.power(regime).run), "") if regime != "start" else ""
+    run = RUNS.get(_word(look.power(regime).run), "") if regime in SETTINGS else ""
     return {"rough": "yes", "smooth": "no"}.get(run, "")
 
 
@@ -106,6 +106,8 @@ def noise(word: str) -> Answer:
     """Return whether there are bangs, on BOTH or on one magneto of the same check."""
 
     def told(look: Look, regime: str, place: str) -> str:
+        if regime not in SETTINGS:
+            return ""
         words = [*look.power(regime).noise.words]
         if regime in ALONE_TOO:
             check = look.mag(regime)
