@@ -21,7 +21,8 @@ from diagnose.trouble.network import Network
 
 MOST_TOLD = 2
 SPREAD = 0.3  # of a fault's size around the usual, as a share (log-normal): estimate
-MOST_TRIES = 400
+MOST_TRIES = 200
+TRIES_OUTSIDE = 3  # of one kind outside the rule base, before the next kind has its turn
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,7 @@ class Deck:
         rng = Random(seed * 1_000_003 + number)  # noqa: S311
         unnoticed: list[str] = []
         for _ in range(MOST_TRIES):
-            chosen = self._inside(rng, faults) if faults else self._outside(rng, number)
+            chosen = self._inside(rng, faults) if faults else self._outside(rng, number + len(unnoticed) // TRIES_OUTSIDE)
             weather = Weather(round(rng.gauss(15, 8), 1), round(rng.uniform(0, 3000)), 0.0)
             exercise = Exercise(rng.randrange(2**31), weather, chosen)
             told = complaint(self.network, exercise)
