@@ -106,7 +106,7 @@ def test_a_remedy_of_each_of_its_causes_changes_the_part_that_is_wrong(kind):
             wrong = dict(_fields(bad.build))
             hurt = {path for path, value in wrong.items() if dict(_fields(sound.build)).get(path) != value}
             whole = KINDS[kind].place == "engine" and located.place != "engine"
-                mend(bad, remedy, "engine" if whole else place_of(network.layout, network.base.remedies[remedy], located))
+            mend(bad, remedy, "engine" if whole else place_of(network.layout, network.base.remedies[remedy], located))
             after = dict(_fields(bad.build))
             ended = ended or any(after.get(path) != wrong[path] for path in hurt)
         assert ended or located.cause.id in NOT_MENDED, f"{cause}: {located.cause.remedies}"
