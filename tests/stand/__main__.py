@@ -34,10 +34,10 @@ def deck(layout, even):
 
 def one(job):
     """Return the record of one trouble."""
-    layout, number, seed, faults, even, whole = job
+    layout, number, seed, faults, even, whole, without = job
     drawn = deck(layout, even)
     exercise = drawn.draw(number, seed, faults)
-    return {"number": number, **(led if whole else ranked)(drawn.network, exercise)}
+    return {"number": number, **(led if whole else ranked)(drawn.network, exercise, without)}
 
 
 def kept(path):
@@ -54,7 +54,7 @@ def run(args):
     """Return the records of all troubles asked for, in order."""
     found = kept(args.keep)
     wanted = [n for n in range(args.troubles) if n not in found]
-    jobs = [(args.layout, n, args.seed, SETS[args.set], args.even, args.led) for n in wanted]
+    jobs = [(args.layout, n, args.seed, SETS[args.set], args.even, args.led, tuple(args.without)) for n in wanted]
     with ProcessPoolExecutor(min(MOST_JOBS, args.jobs)) as pool:
         for record in pool.map(one, jobs, chunksize=1):
             found[record["number"]] = record
@@ -75,6 +75,7 @@ def parser():
     made.add_argument("--set", choices=SETS, default="one", help="one fault, two, or one outside the rule base")
     made.add_argument("--even", action="store_true", help="every kind of fault alike instead of by the priors of its causes")
     made.add_argument("--led", action="store_true", help="follow the plan to its end and repair")
+    made.add_argument("--without", nargs="*", default=[], metavar="SYMPTOM", help="what the mechanic says nothing about")
     made.add_argument("--jobs", type=int, default=MOST_JOBS, help="processes, two at most")
     made.add_argument("--keep", type=Path, help="file of records, one a line; started again, it goes on from there")
     made.add_argument("--disagree", action="store_true", help="compare the network's links with the stand instead")
@@ -91,7 +92,15 @@ def main():
         print(json.dumps(rows) if args.json else told(rows))
         return
     records = run(args)
-    head = {"schema": "stand-bench/1", "layout": args.layout, "seed": args.seed, "set": args.set, "even": args.even, "led": args.led}
+    head = {
+        "schema": "stand-bench/1",
+        "layout": args.layout,
+        "seed": args.seed,
+        "set": args.set,
+        "even": args.even,
+        "led": args.led,
+        "without": args.without,
+    }
     found = {**head, **summary(records)}
     print(json.dumps(found) if args.json else shown(found))
 
