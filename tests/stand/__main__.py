@@ -80,6 +80,7 @@ def parser():
     made.add_argument("--keep", type=Path, help="file of records, one a line; started again, it goes on from there")
     made.add_argument("--disagree", action="store_true", help="compare the network's links with the stand instead")
     made.add_argument("--sample", type=int, default=40, help="engines for each fault in that comparison")
+    made.add_argument("--kind", nargs="*", default=[], help="fault kinds of that comparison; all unless named")
     made.add_argument("--json", action="store_true")
     return made
 
@@ -88,7 +89,7 @@ def main():
     """Run the bench."""
     args = parser().parse_args()
     if args.disagree:
-        rows = differences(session.network_of((), args.layout), args.sample, args.seed)
+        rows = differences(session.network_of((), args.layout), args.sample, args.seed, args.kind)
         print(json.dumps(rows) if args.json else told(rows))
         return
     records = run(args)

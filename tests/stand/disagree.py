@@ -57,7 +57,7 @@ def _of_kind(network, kind, place, causes, given, sample, seed):
 def _row(network, kind, causes, name, hits, asked):
     first = network.symptoms[name].symptom.names[1]
     stand = hits / asked
-    said = {c: shown(network, c, name, first) for c in causes if name in network.cause_nodes[c].feeds}
+    said = {c: shown(network, c, name, first) for c in causes}
     cause = min(said, key=lambda c: abs(said[c] - stand))
     word = next((r.word for r in rows_of(cause.split("@")[0]) if r.finding.split("@")[0] == name.split("@")[0]), "")
     return {
