@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from statistics import median
 
+from diagnose.calc.answer import above, below
 from diagnose.calc.cold_cylinder import ColdRun, grade, warmth
 from diagnose.calc.egt_table import egt_results, examine
 from diagnose.calc.mag_check import MagLimits, MagReadings, SideReading, check_magnetos, results
 from diagnose.calc.readings_csv import Temperatures
-from diagnose.calc.record import above, below
 from diagnose.drill.look import SETTINGS, Look, run_at
 from diagnose.places import SIDES, Layout
 from diagnose.stand.conditions import RUN_UP, Settings

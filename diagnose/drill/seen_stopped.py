@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from diagnose.calc.answer import above, below
 from diagnose.calc.compression import CompressionReading, grade
 from diagnose.calc.contact_points import CLEARANCE_HIGH, CLEARANCE_LOW
 from diagnose.calc.plugs import PlugLimits, PlugReadings, gap_grades
-from diagnose.calc.record import above, below
 from diagnose.calc.timing import TimingReadings, timing_results
 from diagnose.calc.units import Quantity
 from diagnose.drill.look import Look

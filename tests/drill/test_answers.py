@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.drill.answers import answer, results
 from diagnose.drill.exercise import Deck, Exercise, Fault, complaint, engine_of, look_at
 from diagnose.drill.mends import mend
 from diagnose.plan.checks import available
 from diagnose.stand.conditions import Weather
 
-FOUR = session.network_of((), "opposed-4")
+FOUR = loaded.network_of((), "opposed-4")
 DEAD = Fault("plug.bridged", "3-bottom", {})
 
 

@@ -6,7 +6,7 @@ from dataclasses import fields, is_dataclass
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.drill.answers import ANSWERS
 from diagnose.drill.bridge import bridge
 from diagnose.drill.fault_causes import OUTSIDE, causes_of
@@ -16,7 +16,7 @@ from diagnose.stand.faults import KINDS, places_for, put_fault
 from diagnose.stand.repairs import REPAIRS
 from diagnose.trouble.repair_groups import place_of
 
-BASE = session.rulebase()
+BASE = loaded.rulebase()
 BRIDGE = bridge()
 LAYOUTS = ("opposed-4", "opposed-4-dual")
 
@@ -45,7 +45,7 @@ def test_every_symptom_that_a_check_gives_is_answered_sound_or_said_to_be_silent
 def test_every_remedy_changes_parts_or_is_said_to_change_none():
     assert set(BRIDGE.mends) | BRIDGE.without_effect == set(BASE.remedies)
     assert not set(BRIDGE.mends) & BRIDGE.without_effect
-    build = Engine(session.network_of((), "opposed-4").layout, 1).build
+    build = Engine(loaded.network_of((), "opposed-4").layout, 1).build
     for steps in BRIDGE.mends.values():
         for step in steps:
             if "=" not in step:
@@ -63,7 +63,7 @@ def test_a_fault_has_causes_at_its_own_place_on_some_layout(kind):
     """A fault at a side is no cause at the other side; a whole-engine cause is at the engine."""
     found = set()
     for name in (*LAYOUTS, "opposed-6", "radial-9"):
-        network = session.network_of((), name)
+        network = loaded.network_of((), name)
         places = places_for(Engine(network.layout, 1), KINDS[kind])
         for place in places[-1:]:
             causes = causes_of(network, kind, place)
@@ -93,7 +93,7 @@ def test_a_remedy_of_each_of_its_causes_changes_the_part_that_is_wrong(kind):
     """What the rule base says ends a cause changes on the stand what the fault had changed: two ways to the same part."""
     from diagnose.drill.mends import mend
 
-    network = session.network_of((), "opposed-4")
+    network = loaded.network_of((), "opposed-4")
     sound = Engine(network.layout, 3)
     places = places_for(sound, KINDS[kind])
     if not places:

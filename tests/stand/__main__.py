@@ -15,7 +15,7 @@ from concurrent.futures import ProcessPoolExecutor
 from functools import cache
 from pathlib import Path
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.drill.exercise import Deck
 from tests.stand.disagree import differences, told
 from tests.stand.figures import summary
@@ -29,7 +29,7 @@ MOST_JOBS = 2
 @cache
 def deck(layout, even):
     """Return the troubles of a layout, built once in a process."""
-    return Deck(session.network_of((), layout), even)
+    return Deck(loaded.network_of((), layout), even)
 
 
 def one(job):
@@ -89,7 +89,7 @@ def main():
     """Run the bench."""
     args = parser().parse_args()
     if args.disagree:
-        rows = differences(session.network_of((), args.layout), args.sample, args.seed, args.kind)
+        rows = differences(loaded.network_of((), args.layout), args.sample, args.seed, args.kind)
         print(json.dumps(rows) if args.json else told(rows))
         return
     records = run(args)

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from diagnose import session
+from diagnose import loaded
 from diagnose.drill.exercise import Deck, Exercise, Fault
 from diagnose.stand.conditions import Weather
 from tests.stand.__main__ import kept
@@ -15,7 +15,7 @@ from tests.stand.figures import brier, outside_held, share, summary, tenths, wil
 from tests.stand.ranked import Work, ends, ranked, truth
 from tests.stand.table import shown
 
-FOUR = session.network_of((), "opposed-4")
+FOUR = loaded.network_of((), "opposed-4")
 
 
 def test_an_interval_is_that_of_wilson():
