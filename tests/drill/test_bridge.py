@@ -62,7 +62,7 @@ def test_every_remedy_changes_parts_or_is_said_to_change_none():
 @pytest.mark.parametrize("kind", BRIDGE.faults)
 def test_a_fault_has_causes_at_its_own_place_on_some_layout(kind):
     """A fault at a side is no cause at the other side; a whole-engine cause is at the engine."""
-    found = set()
+    found: set[str] = set()
     for name in (*LAYOUTS, "opposed-6", "radial-9"):
         network = loaded.network_of((), name)
         places = places_for(Engine(network.layout, 1), KINDS[kind])

@@ -19,6 +19,7 @@ from diagnose.plan.checks import available
 from diagnose.trouble import results
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.looks import LookResults
+from diagnose.trouble.network import Network
 from diagnose.trouble.trouble import Trouble, seen_nodes
 
 # What is read in the first ten minutes by the book: the run-up, else a start (FAA-H-8083-32B p4-31; common practice).
@@ -30,7 +31,7 @@ MOST_REPAIRS = 6
 class Work:
     """One trouble being worked on: the engine changes as it is mended."""
 
-    network: object
+    network: Network
     exercise: Exercise
     without: tuple = ()  # symptoms the mechanic says nothing about: what they alone do to the figures
     trouble: Trouble = field(init=False)
@@ -132,7 +133,8 @@ def led(network, exercise, without=()):
     """Return the same with the plan followed to its end and the repairs then done in the order it gives."""
     record = ranked(network, exercise, without)
     work = Work(network, exercise, tuple(without))
-    right, done, minutes, runs, unknown, asked = truth(network, exercise), [], 0.0, 0, 0, 0
+    done: list[str] = []
+    right, minutes, runs, unknown, asked = truth(network, exercise), 0.0, 0, 0, 0
     try:
         while len(done) < MOST_CHECKS:
             plan = planned(network, work.trouble)[3]
