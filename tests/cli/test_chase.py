@@ -112,7 +112,7 @@ def test_a_wrong_answer_is_explained_and_nothing_is_recorded(case, before, wrong
 @pytest.mark.slow
 def test_back_takes_the_last_answer_back(case):
     """In the history, at the complaint and at a check; the taken-back answers stay in the file."""
-    talk(case, "", "rough@left=yes", "b", "rough@right=yes", "", "1", "b", "2", "s", "q")
+    talk(case, "", "rough@left=yes", "b", "rough@right=yes", "", "1", "b", "3", "s", "q")
     assert live(case) == ["rough.runup@right=yes", "recent_ignition_work@engine=no"]
     kinds = [e.kind for e in log.read(case).events]
     assert kinds.count("correct") == 2
