@@ -27,6 +27,7 @@ def test_laws_hold(law):
         law(laws.draw(seed))
 
 
+@pytest.mark.slow
 def test_the_sample_has_all_that_is_hard():
     """Each feature stands in at least a twentieth of the sample."""
     found = [name for seed in SEEDS for name in laws.features(laws.draw(seed))]

@@ -34,6 +34,7 @@ def live(case):
     return [str(r) for r in load(case, loaded.rulebase()).trouble.looks[-1].results]
 
 
+@pytest.mark.slow
 def test_every_answer_is_on_disk_before_the_next_question(case):
     """Line by line: once the next prompt shows, the file holds the answer; a kill then loses nothing."""
     run = subprocess.Popen([*COMMAND, str(case)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=ENV)
@@ -143,6 +144,7 @@ def test_what_a_person_says_is_text(case):
     assert json.loads(case.read_bytes().splitlines()[2])["words"] == words.strip()
 
 
+@pytest.mark.slow
 def test_without_a_terminal_it_says_what_to_use(case):
     """Exit code 2 and one line, and the case is left alone."""
     before = case.read_bytes()

@@ -187,6 +187,7 @@ def test_only_its_own_repair_lifts_the_ban_on_a_run():
     assert warnings.NO_RUN not in standing(metal, LookResults(tuple(read("plug_metal@3-bottom=no"))))
 
 
+@pytest.mark.slow
 def test_the_alarm_stands_on_every_screen_and_in_both_documents(capsys):
     """Ranking, next step, and what other programs read."""
     told = ["--layout", "opposed-4", "--complaint", "hard_start@engine=yes", "--result", "p_lead_open@left=yes"]

@@ -145,6 +145,7 @@ def test_information_lies_between_nothing_and_all_there_is_to_know(squawk):
     assert max(v.information for v in seen.plan.checks) > 0.01
 
 
+@pytest.mark.slow
 @every_squawk
 def test_outcomes_are_a_partition(squawk):
     """The chances of everything a check can give sum to one, and their mean belief is the belief now."""

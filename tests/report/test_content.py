@@ -458,6 +458,7 @@ def test_another_rule_base_is_told_above_everything_else(tmp_path: Path) -> None
     assert found["rulebase_then"] == f"0.9, sha256 {'f' * 64}"
 
 
+@pytest.mark.slow
 def test_what_no_check_can_split_is_called_isolated_no_further(tmp_path: Path) -> None:
     """With every check declined nothing can split what is left: the repairs are named together."""
     base = loaded.rulebase()

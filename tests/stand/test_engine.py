@@ -64,6 +64,7 @@ def test_other_questions_between_do_not_change_an_answer():
     assert bench.coil_secondary(other, "left") == bench.coil_secondary(Engine(FOUR, 8), "left")
 
 
+@pytest.mark.slow
 def test_a_fault_that_comes_and_goes_acts_in_its_share_of_runs():
     engine = Engine(FOUR, 4)
     put_fault(engine, "lead.flexes", "1-bottom", acts=0.3)

@@ -14,7 +14,6 @@ from diagnose.stand.repairs import REPAIRS
 from diagnose.stand.runs import cold_cylinder, egt_picture, mag_check, power_check
 from diagnose.stand.seen import distributor_look, lead_look, plug_look, points_look
 from diagnose.stand.start_checks import start
-from tests.fast import all_but_first_slow
 from tests.stand.layouts import FOUR, FOUR_SINGLE_DRIVE, FOUR_VIBRATOR, NINE, SIX
 from tests.stand.numbers import number_of
 
@@ -68,7 +67,8 @@ def test_a_fault_shows_somewhere_and_a_sound_engine_of_the_same_seed_differs_onl
     assert any(a != b for a, b in zip(everything(sound), everything(bad), strict=True)), name
 
 
-@pytest.mark.parametrize("layout", all_but_first_slow([SIX, NINE, FOUR_SINGLE_DRIVE]), ids=lambda x: f"{x.id}-{x.drive}")
+@pytest.mark.slow
+@pytest.mark.parametrize("layout", [SIX, NINE, FOUR_SINGLE_DRIVE], ids=lambda x: f"{x.id}-{x.drive}")
 def test_every_fault_runs_on_every_layout_at_its_least_and_most(layout):
     """A run with it is finite: rpm from 0 to 2,900, roughness and exhaust changes in numbers."""
     for kind in KINDS.values():

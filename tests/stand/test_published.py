@@ -20,6 +20,7 @@ from diagnose.stand.runs import cold_cylinder, leaned_rpm_change, mag_check, pow
 from diagnose.stand.spark_need import gap_kv
 from diagnose.stand.starting import Cranking, start_sparks
 from diagnose.stand.thermometers import exhaust_change, head_change
+from tests.fast import all_but_first_slow
 from tests.present import present
 from tests.stand.layouts import FOUR, FOUR_VIBRATOR, NINE, SIX
 from tests.stand.numbers import number_of
@@ -43,7 +44,7 @@ def drops(layout, settings, *faults, side="left"):
     return found
 
 
-@pytest.mark.parametrize("layout", [FOUR, SIX, NINE], ids=lambda x: x.id)
+@pytest.mark.parametrize("layout", all_but_first_slow([FOUR, SIX, NINE]), ids=lambda x: x.id)
 def test_drop_of_a_sound_engine(layout):
     """25 to 75 rpm and even from side to side (FAA-H-8083-32B p4-31); no more than 50 between sides (several limits).
 
@@ -67,7 +68,7 @@ def test_drop_with_a_dead_plug_on_four_cylinders(rpm, low, high):
     assert low <= mean(seen) <= high
 
 
-@pytest.mark.parametrize("layout", [FOUR, SIX, NINE], ids=lambda x: x.id)
+@pytest.mark.parametrize("layout", all_but_first_slow([FOUR, SIX, NINE]), ids=lambda x: x.id)
 def test_dead_circuits_against_another_arithmetic(layout):
     """The bench arithmetic's propeller balance, written apart (its constants are estimates). Margin: 30 %."""
     expected = estimate_drops(layout.cylinders, present(RUN_UP.rpm))
@@ -78,13 +79,14 @@ def test_dead_circuits_against_another_arithmetic(layout):
     assert two == pytest.approx(expected.two_silent, rel=0.30)
 
 
+@pytest.mark.slow
 def test_one_dead_plug_shows_on_four_and_hides_on_nine():
     """Against the published limits of 150 and 175 rpm."""
     assert mean(drops(FOUR, RUN_UP, ("plug.shorted", "1-bottom"))) > 175
     assert mean(drops(NINE, RUN_UP, ("plug.shorted", "1-rear"))) < 150
 
 
-@pytest.mark.parametrize("layout", [FOUR, SIX, NINE], ids=lambda x: x.id)
+@pytest.mark.parametrize("layout", all_but_first_slow([FOUR, SIX, NINE]), ids=lambda x: x.id)
 @pytest.mark.parametrize("settings", [RUN_UP, Settings(rpm=2400.0, lever="lean", manifold_inhg=22.0)], ids=["run-up", "cruise"])
 def test_exhaust_rise_on_one_magneto(layout, settings):
     """50 to 100 degF on every healthy cylinder (trade, Sep 2010 and Jan 2012). Margin: nine in ten inside 45 to 105."""
@@ -219,6 +221,7 @@ def test_spark_voltage_against_sphere_gaps(cm, low, high):
     assert 0.94 * low <= gap_kv(cm / 2.54, 1.0) <= high
 
 
+@pytest.mark.slow
 def test_need_lies_where_published():
     """6,000 to 20,000 volts in flight (trade, Sep 1999). Margin: none."""
     for seed in ENGINES:
@@ -327,6 +330,7 @@ def test_drive_gear_far_late_runs_on_it_smooth_with_a_large_drop():
     assert left.slowly > left.at_once
 
 
+@pytest.mark.slow
 def test_idle_mixture_rise():
     """10 to 20 rpm at cut-off is good; more is too rich; none too lean (FAA-H-8083-32B p10-28). Margin: mean 8 to 20, rich over 25."""
     assert 8 <= mean(number_of(shut_down(Engine(FOUR, seed))) for seed in range(12)) <= 20

@@ -11,6 +11,7 @@ from diagnose.rulebase.reader import read_rulebase
 from diagnose.trouble.exchanges import Exchange, moved_links
 from diagnose.trouble.network import build
 from diagnose.trouble.silence import hidden, merged
+from tests.fast import all_but_first_slow
 
 LAYOUTS = ("opposed-4", "opposed-4-dual", "opposed-6-rear", "radial-18")
 
@@ -94,7 +95,7 @@ def test_one_pair_stands_for_all_regimes(layout):
         assert merged(net.base, symptom.id, symptom.regimes[:2]) is None
 
 
-@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize("layout", all_but_first_slow(LAYOUTS))
 def test_somehow_adds_half_a_leak_to_any_squawk(layout):
     """Summed over the causes in scope that are not linked to it: at most that, and less by no more than a step of the ways (the root
     of two), but where its way would be open more than half the time."""
