@@ -53,14 +53,21 @@ def _line(out: Console, question: str) -> str:
     prompt = "\n".join(prompt_lines(question, out.width)) + " "
     try:
         if keys.single():
-            with suppress(ImportError):
-                import readline  # noqa: F401 - makes input() edit the line
+            _edited()
             return input(prompt).strip()
         out.print(prompt, end="", soft_wrap=True)
         return input().strip()
     except EOFError:
         out.print()
         raise Leave from None
+
+
+def _edited() -> None:
+    """Have arrows move in the line where the system can do so; an earlier answer is no answer to this question, so none is kept."""
+    with suppress(ImportError, AttributeError):
+        import readline
+
+        readline.set_auto_history(False)
 
 
 def _key(out: Console, question: str, allowed: Collection[str]) -> str:

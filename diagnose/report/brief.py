@@ -32,7 +32,7 @@ def cause_words(network: Network, cause: str, away: str = "", also: Sequence[str
     `away`: where the part stands since an exchange; `also`: further places of the same fault.
     """
     located = network.causes[cause]
-    where, label = _places(network, [located.place, *also]), located.cause.label
+    (where, others), label = _places(network, [located.place, *also]), located.cause.label
     if not where:
         return label
     part = label.split(" ")[0]
@@ -40,20 +40,19 @@ def cause_words(network: Network, cause: str, away: str = "", also: Sequence[str
         label = label[len(part) + 1 :]
         where = where if where.endswith(part.lower()) else f"{where} {part.lower()}"
     label = label[0].lower() + label[1:] if label[1:2].islower() else label
-    return f"{where}{f', now in {away}' if away else ''}: {label}"
+    return f"{where}{others}{f', now in {away}' if away else ''}: {label}"
 
 
-def _places(network: Network, places: Sequence[str]) -> str:
-    """Return places in one word: "left or right magneto", "No. 1 or 3 bottom"; the first alone with a count where they are many."""
+def _places(network: Network, places: Sequence[str]) -> tuple[str, str]:
+    """Return places as they are said, and a count of those not named: "left or right magneto", "No. 1 or 3 bottom"."""
     said = [short_place(network, place) for place in places]
     heads, tails = [s.rpartition(" ")[0] for s in said], {s.rpartition(" ")[2] for s in said}
     if len(said) == 1:
-        return said[0]
-    if len(tails) > 1:
-        return f"{said[0]} (or {len(said) - 1} more)"
+        return said[0], ""
+    if len(tails) > 1 or len(said) > 3:
+        return said[0], f" or {len(said) - 1} other{'s' if len(said) > 2 else ''}"
     shown = [heads[0], *(head.removeprefix("No. ") for head in heads[1:])]
-    told = " or ".join(shown) if len(shown) < 4 else f"{shown[0]} (or {len(shown) - 1} more)"
-    return f"{told} {said[0].rpartition(' ')[2]}"
+    return f"{' or '.join(shown)} {said[0].rpartition(' ')[2]}", ""
 
 
 def suspects(network: Network, a: Assessment, count: int = 3) -> tuple[Row, ...]:

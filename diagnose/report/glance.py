@@ -131,7 +131,9 @@ def _suspects(g: Glance, width: int) -> _Part:
 def _leads(g: Glance, width: int) -> _Part:
     if not g.then:
         return _part([], 0, 7)
-    return _Part([[cut(g.then, width)], *(_lead(row, width) for row in g.leads)], min(3, 1 + len(g.leads)), 7)
+    rows = [_lead(row, width) for row in g.leads]
+    head = [cut(g.then, width), *(rows[0] if rows else [])]  # a heading never stands alone
+    return _Part([head, *rows[1:]], min(2, 1 + len(rows[1:])), 7)
 
 
 def _share_out(parts: Sequence[_Part], room: int) -> None:

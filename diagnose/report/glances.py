@@ -139,7 +139,7 @@ def short_alarm(text: str) -> str:
 
 
 def _facts(network: Network, minutes: float, people: int, access: Sequence[str]) -> str:
-    needs = ", ".join(network.base.access[name].label for name in access if name in network.base.access)
+    needs = ", ".join(network.base.access[name].label.partition(",")[0] for name in access if name in network.base.access)
     alone = "1 person" if people == 1 and "second_person" not in access else f"{max(2, people)} people"
     return f"about {minutes:.0f} min, {alone}{f'; needs {needs}' if needs else ''}"
 
