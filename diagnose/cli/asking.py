@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from diagnose.calc.answer import Answer
@@ -9,6 +10,7 @@ from diagnose.case.case import Case
 from diagnose.cli.calculating import compute, record
 from diagnose.cli.calculations.known import Known
 from diagnose.cli.calculations.questions import QUESTIONS, Question
+from diagnose.cli.judging import doubt, judged
 from diagnose.cli.parser import make_parser
 from diagnose.cli.prompt import ask
 from diagnose.problems import BadInput
@@ -19,6 +21,7 @@ from diagnose.trouble.results import read_results
 if TYPE_CHECKING:
     from rich.console import Console
 
+BACK = "b"
 TOOL = (Question("--tool", "Tool and its identity"), Question("--calibration", 'Its calibration due: 2026-11-30, or "none needed"'))
 
 
@@ -38,7 +41,7 @@ def ask_numbers(
     A number that cannot be used is explained, and the questions come again with what was given before.
     """
     given: dict[str, str] = {}
-    screens.line(out, "Numbers. Enter: not read, or as before; b gives up.", "dim")
+    screens.line(out, "Numbers. Enter: not read, or as before; b one back, from the first to the step.", "dim")
     while True:
         if not _ask_all(out, network, name, place, given):
             return False
@@ -65,15 +68,37 @@ def _show(out: Console, network: Network, answer: Answer) -> None:
 
 
 def _ask_all(out: Console, network: Network, name: str, place: str, given: dict[str, str]) -> bool:
-    for question in (*QUESTIONS[name], *TOOL):
+    asked = (*QUESTIONS[name], *TOOL)
+    position = 0
+    while position < len(asked):
+        question = asked[position]
         known = given.get(question.option) or (place if question.place and _fits(network, place) else "")
-        shown = f" [{known}]" if known else ""
-        text = ask(out, f"{question.words}{shown}", None)
-        if text.lower() == "b":
+        text = _ask_one(out, network, question, known, given)
+        if text == BACK and position == 0:
             return False
-        if text or known:
-            given[question.option] = text or known
+        position += -1 if text == BACK else 1
+        if text and text != BACK:
+            given[question.option] = text
     return True
+
+
+def _ask_one(out: Console, network: Network, question: Question, known: str, given: Mapping[str, str]) -> str:
+    """Return the answer to one question, judged as it is typed: what is known where nothing is, `b` for a step back."""
+    shown = f" [{known}]" if known else ""
+    while True:
+        text = ask(out, f"{question.words}{shown}", None)
+        if not text or text.lower() == BACK:
+            return text.lower() or known
+        if text.lower() == "u":
+            return ""
+        try:
+            text = judged(question, text, network.layout.cylinders)
+        except BadInput as error:
+            screens.line(out, str(error))
+            continue
+        doubted = doubt(question, text, given)
+        if not doubted or ask(out, f"{doubted}: is that right? y yes, n type it again", {"y", "n"}) == "y":
+            return text
 
 
 def _fits(network: Network, place: str) -> bool:

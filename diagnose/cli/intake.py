@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from diagnose.case.case import Case
 from diagnose.cli.asking import ask_numbers
 from diagnose.cli.prompt import ask, ask_choice
 from diagnose.cli.talk import Talk, enter, withdraw_last
+from diagnose.places import SIDES
 from diagnose.plan.warnings import ALWAYS
 from diagnose.report import screens
-from diagnose.rulebase.records import History
 from diagnose.trouble.complaint import squawked
+from diagnose.trouble.results import side_of_place
 
 SAFETY = (
     *ALWAYS,
     "Before anybody touches the propeller: switch OFF, mixture cut off, throttle closed, chocks, arc clear.",
     "If it fires with the switch OFF, or a P-lead is off: tag the propeller and stop by mixture only.",
+)
+
+NO_MORE = ("", "u", "c")  # nothing more is known, or can be looked at
+WORDS_HELP = (
+    "Say what was seen, heard or felt, where and when, in a line. l: a list to choose from. m: a mag check in rpm. b: take the last back. "
+    "q: leave, all is kept. Enter: nothing more."
 )
 
 
@@ -33,36 +40,6 @@ def safety(talk: Talk, case: Case) -> None:
     talk.record("note", {"safety": "read"})
 
 
-def before(talk: Talk, told_now: bool) -> None:
-    """Ask what happened before, once each, where the complaint was told just now or the questions were broken off; b goes back one."""
-    case = talk.case()
-    asked = {r.symptom for look in case.trouble.looks for r in look.results if r.history}
-    every = talk.network.base.history.values()
-    todo = sorted((h for h in every if h.id not in asked), key=lambda h: bool(h.part_of))  # the wider questions first
-    broken_off = bool(asked) and not any(e.kind in ("advice", "repair", "access") for e in case.events)
-    if not todo or not (told_now or broken_off):
-        return
-    screens.heading(talk.out, f"WHAT HAPPENED BEFORE ({len(todo)} questions)")
-    said: dict[str, str] = {}
-    while open_ := [h for h in todo if h.id not in said and not _implied(h, said)]:
-        history = open_[0]
-        answer = ask_choice(talk.out, history.ask, dict(history.answers), extra={"s": "skip the rest"})
-        if answer == "back":
-            if said:
-                said.popitem()
-                withdraw_last(talk)
-            continue
-        if answer == "s":
-            return
-        talk.record("result", {"result": f"{history.id}@engine={answer}"})
-        said[history.id] = answer
-
-
-def _implied(history: History, said: Mapping[str, str]) -> bool:
-    """Return whether the answer follows: nothing was touched of the whole that this is a part of."""
-    return history.part_of in said and said[history.part_of] == history.nothing
-
-
 def complaint(talk: Talk) -> bool:
     """Ask for the complaint in the words one would use to a colleague, kept as said; return whether it had to be asked for."""
     if squawked(talk.network.base, talk.case().trouble):
@@ -76,26 +53,28 @@ def complaint(talk: Talk) -> bool:
     while True:
         told = any(look.complaint for look in talk.case().trouble.looks)
         question = "Anything else? Enter ends" if told else "What is wrong? Say it as you would to a colleague"
-        text = ask(talk.out, question, None)
+        text = ask(talk.out, question, None, WORDS_HELP)
         if text.lower() == "l":
             for number, symptom in enumerate(squawks, 1):
                 screens.line(talk.out, f"{number:>3}  {symptom.label}")
-        elif text:
-            _wrong(talk, text, numbered)
-        elif told:
-            return True
+        elif text.lower() in NO_MORE:
+            if told:
+                return True
+            screens.line(talk.out, "At least one thing that is wrong, or q to leave.")
         else:
-            screens.line(talk.out, "At least one, or q to leave.")
+            _wrong(talk, text, numbered)
 
 
 def _wrong(talk: Talk, text: str, numbered: Mapping[str, str]) -> None:
-    """Take one answer to what is wrong: back, a mag check in numbers, the number of a squawk, or results."""
+    """Take one answer to what is wrong: back, a mag check in numbers, the number of a squawk, or words."""
     if text.lower() in ("b", "back"):
         withdraw_last(talk)
     elif text.lower() == "m":
         ask_numbers(talk.out, talk.case(), talk.network, "mag-check", talk.person, regime="runup", complaint=True)
     elif text in numbered:
         _squawk(talk, numbered[text])
+    elif len(text) == 1:
+        screens.line(talk.out, f"'{text}' is no key here, and one letter is no word. {WORDS_HELP}")
     else:
         enter(talk, text, complaint=True)
 
@@ -104,12 +83,9 @@ def _squawk(talk: Talk, ident: str) -> None:
     """Turn one squawk into a result: where, when, how bad."""
     symptom = talk.network.base.symptoms[ident]
     places = [p for kind in symptom.at for p in talk.network.layout.places(kind)]
-    place = places[0]
-    if len(places) > 1:
-        text = ask(talk.out, f"Where ({', '.join(places)}; Enter: not known, b back)", {"", "b", *places})
-        if text == "b":
-            return
-        place = text or "some"
+    place = _place(talk, places) if len(places) > 1 else places[0]
+    if not place:
+        return
     regime = symptom.default
     if len(symptom.regimes) > 1:
         text = ask(talk.out, f"When ({', '.join(symptom.regimes)}; Enter: {regime}, b back)", {"", "b", "any", *symptom.regimes})
@@ -124,3 +100,33 @@ def _squawk(talk: Talk, ident: str) -> None:
             return
         grade = answer
     enter(talk, f"{ident}.{regime}@{place}={grade}", complaint=True)
+
+
+def _place(talk: Talk, places: Sequence[str]) -> str:
+    """Ask where; a bare cylinder is its plug on the magneto complained of, else it is asked. Empty for a step back."""
+    text = ask(talk.out, f"Where ({', '.join(places)}; Enter: not known, b back)", {"", "b", *places, *_cylinders(talk)})
+    if text == "b":
+        return ""
+    layout = talk.network.layout
+    if text not in _cylinders(talk) or not any(layout.side_of.get(p) for p in places):
+        return text or "some"
+    plugs = [p for p in layout.circuits if p.partition("-")[0] == text and p in places]
+    sides = _sides(talk)
+    meant = [p for p in plugs if layout.side_of[p] in sides]
+    if len(sides) == 1 and len(meant) == 1:
+        screens.line(talk.out, f"Taken as {screens.place_words(talk.network, meant[0])}, as the complaint is on that magneto.", "dim")
+        return meant[0]
+    choices = {p: screens.place_words(talk.network, p) for p in (*plugs, *([text] if text in places else []))}
+    answer = ask_choice(talk.out, f"Which of No. {text}?", choices)
+    return {"back": "", "unknown": "some", "cannot": "some"}.get(answer, answer)
+
+
+def _cylinders(talk: Talk) -> tuple[str, ...]:
+    return talk.network.layout.places("cylinder")
+
+
+def _sides(talk: Talk) -> set[str]:
+    """Return the magnetos that something complained of is told of."""
+    told = [r for look in talk.case().trouble.looks for r in look.complaint]
+    found = {side_of_place(p, talk.network.layout) for r in told for p in r.places}
+    return {side for side in found if side in SIDES}

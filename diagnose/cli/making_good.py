@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from diagnose.assessment.assess import Assessment
+from diagnose.assessment.steps import Step
+from diagnose.cli.behind import pages
+from diagnose.cli.paging import choose, minded
 from diagnose.cli.prompt import ask, ask_choice
-from diagnose.cli.talk import Talk, withdraw_last
+from diagnose.cli.talk import Talk, at, withdraw_last
 from diagnose.plan.make_good import MakeGood
 from diagnose.plan.rules import bars
 from diagnose.problems import BadInput
 from diagnose.report import screens
+from diagnose.report.glances import glance_of, made_cautions
 from diagnose.trouble.aircraft_words import P_LEADS, kept, said
 
 LEADS = {
@@ -51,12 +55,16 @@ def _the_rest(talk: Talk) -> dict[str, str]:
 
 def make_good(talk: Talk, assessment: Assessment, item: MakeGood) -> bool:
     """Show one thing to be made good and record that it was; False where something else is to be done first."""
-    screens.show_make_good(talk.out, talk.network, assessment, item)
-    text = ask(talk.out, "d done, o something else first, b back, q leave", {"d", "o", "b"})
+    cautions = made_cautions(talk.network, item)
+    check = talk.network.base.checks.get(item.check.partition("@")[0])
+    glance = glance_of(talk.network, assessment, Step("make_good", make_good=item), at(talk), talk.noted())
+    text = choose(talk, glance, {"d", "o", "b"}, pages(talk, assessment, cautions, check))
     if text == "b":
         return withdraw_last(talk)
     if text == "o":
         return False
+    if not minded(talk, cautions):
+        return True
     if item.check:
         _off_check(talk, item)
     elif item.closes:

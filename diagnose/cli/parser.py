@@ -144,6 +144,7 @@ def _case_commands(commands: _Commands) -> None:
     _person(sub)
     sub = _add(commands, "chase", "be led from question to question until a finding", "chase", "chase")
     sub.add_argument("case", metavar="CASE")
+    sub.add_argument("--all-questions", action="store_true", help="ask every question about the past, not only the few that tell most")
     _person(sub)
     sub = _add(commands, "enter", "record results", "entering", "enter")
     sub.add_argument("case", metavar="CASE")

@@ -1,61 +1,111 @@
-"""Questions on the terminal: one line in, checked against what is allowed."""
+"""Questions on the terminal: a key or a line in, checked against what is allowed."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from textwrap import fill
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from diagnose.case.log import MAX_TEXT
+from diagnose.cli import keys
 from diagnose.report import screens
+from diagnose.report.glance import prompt_lines
 from diagnose.report.text import clean
 
 if TYPE_CHECKING:
     from rich.console import Console
 
 NOTHING = {"u": "unknown", "c": "cannot", "b": "back"}
+HELP = (
+    "A number or letter before an answer gives it. Enter takes what the question says of it. u: not known. c: cannot be looked at here. "
+    "b: one step back, the last answer is taken back and stays in the file. q: leave; everything answered is kept. ?: this."
+)
 
 
 class Leave(Exception):
     """The person wants to stop here."""
 
 
-def ask(out: Console, question: str, allowed: Collection[str] | None) -> str:
-    """Return a line; `allowed` None takes any text. `q` and end of input leave."""
+def ask(out: Console, question: str, allowed: Collection[str] | None, help_: str = HELP) -> str:
+    """Return an answer; `allowed` None takes any text. `q` and end of input leave, `?` says what the keys do.
+
+    On a terminal a key of `allowed` acts at once where each is one letter, or Enter (empty).
+    """
+    at_once = allowed is not None and keys.single() and all(len(a) <= 1 for a in allowed)
     while True:
-        out.print(fill(f"{clean(question)} >", out.width - 1) + " ", end="", soft_wrap=True)
+        text = _key(out, question, allowed or ()) if at_once else _line(out, question)
+        if len(text) > MAX_TEXT:
+            screens.line(out, f"That is {len(text)} characters; {MAX_TEXT} is the most. Nothing was recorded; shorten it.")
+        elif text.lower() in ("q", "quit"):
+            raise Leave
+        elif text == "?" and "?" not in (allowed or ()):
+            screens.line(out, help_)
+        elif allowed is None or text in allowed:
+            return text
+        elif text.lower() in allowed:
+            return text.lower()
+        else:
+            screens.line(out, f"'{text[:40]}' is not one of: " + ", ".join(a or "Enter" for a in sorted(allowed)))
+
+
+def _line(out: Console, question: str) -> str:
+    """Return a line as typed; arrows move in it where the system edits lines."""
+    prompt = "\n".join(prompt_lines(question, out.width)) + " "
+    try:
+        if keys.single():
+            _edited()
+            return input(prompt).strip()
+        out.print(prompt, end="", soft_wrap=True)
+        return input().strip()
+    except EOFError:
+        out.print()
+        raise Leave from None
+
+
+def _edited() -> None:
+    """Have arrows move in the line where the system can do so; an earlier answer is no answer to this question, so none is kept."""
+    with suppress(ImportError, AttributeError):
+        import readline
+
+        readline.set_auto_history(False)
+
+
+def _key(out: Console, question: str, allowed: Collection[str]) -> str:
+    """Return one key that is allowed, q or ?; any other does nothing."""
+    out.print("\n".join(prompt_lines(question, out.width)) + " ", end="", soft_wrap=True)
+    out.file.flush()
+    while True:
         try:
-            text = input().strip()
+            found = keys.key().strip("\n")
         except EOFError:
             out.print()
             raise Leave from None
-        if len(text) > MAX_TEXT:
-            screens.line(out, f"That is {len(text)} characters; {MAX_TEXT} is the most. Nothing was recorded; shorten it.")
-            continue
-        if text.lower() in ("q", "quit"):
-            raise Leave
-        if allowed is None or text in allowed:
-            return text
-        if text.lower() in allowed:
-            return text.lower()
-        screens.line(out, f"'{text[:40]}' is not one of: " + ", ".join(a or "Enter" for a in sorted(allowed)))
+        found = "b" if found == keys.ESCAPE and "b" in allowed else found
+        wanted = {*allowed, "q", "?"}
+        found = found if found in wanted else found.lower()
+        if found in wanted and (found or "" in allowed):
+            out.print(clean(found), highlight=False)
+            return found
 
 
-def ask_choice(out: Console, question: str, choices: Mapping[str, str], extra: Mapping[str, str] | None = None) -> str:
+SAID = {"unknown": "unknown", "cannot": "cannot check"}
+
+
+def ask_choice(
+    out: Console, question: str, choices: Mapping[str, str], extra: Mapping[str, str] | None = None, nothing: Mapping[str, str] = NOTHING
+) -> str:
     """Return one of the choices' ids, `unknown`, `cannot`, `back`, or a key of `extra`.
 
-    A choice is given by its number or its id.
+    A choice is given by its number, its id, or y and n for yes and no; `nothing` are the keys that give no choice.
     """
     screens.line(out, question)
     numbers = {str(i): ident for i, ident in enumerate(choices, 1)}
     shown = [f"{i} {choices[ident]}" for i, ident in numbers.items()]
-    shown += ["u unknown", "c cannot check", *(f"{k} {v}" for k, v in (extra or {}).items())]
+    shown += [f"{k} {SAID[v]}" for k, v in nothing.items() if v in SAID]
+    shown += [f"{k} {v}" for k, v in (extra or {}).items()]
     screens.line(out, "   ".join(shown), "", 2)
-    allowed = {
-        **numbers,
-        **{ident: ident for ident in choices},
-        **NOTHING,
-        **{v: v for v in NOTHING.values()},
-        **{k: k for k in extra or {}},
-    }
+    letters = {k[0]: k for k in ("yes", "no") if k in choices and k[0] not in (extra or {})}
+    allowed = {**numbers, **letters, **nothing, **{k: k for k in extra or {}}}
+    if not keys.single():
+        allowed |= {**{ident: ident for ident in choices}, **{v: v for v in nothing.values()}}
     return allowed[ask(out, "", allowed.keys())]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,12 +23,14 @@ if TYPE_CHECKING:
 
 @dataclass
 class Talk:
-    """A case being asked about."""
+    """A case being asked about: `kept` is what was recorded since the last screen, `minded` the cautions shown in full."""
 
     path: Path
     person: str
     network: Network
     out: Console
+    kept: list[str] = field(default_factory=list)
+    minded: set[str] = field(default_factory=set)
 
     def case(self) -> Case:
         """Return the case as it stands on disk."""
@@ -37,6 +39,26 @@ class Talk:
     def record(self, kind: str, data: dict[str, Any]) -> None:
         """Put one entry on disk."""
         log.append(self.path, kind, self.person, data)
+        if kind in ("result", "repair", "exchange", "decline"):
+            self.kept.append(_told(self.network, kind, data))
+
+    def noted(self) -> str:
+        """Return what was kept since the last screen, once."""
+        kept, self.kept = self.kept, []
+        more = f" and {len(kept) - 1} more" if len(kept) > 1 else ""
+        return f"Kept: {kept[-1]}{more}" if kept else ""
+
+
+def _told(network: Network, kind: str, data: dict[str, Any]) -> str:
+    """Return an entry in words."""
+    if kind == "result":
+        return screens.result_words(network, str(data["result"]))
+    if kind == "decline":
+        return f"not done here: {network.base.checks[str(data['check']).partition('@')[0]].label}"
+    if kind == "exchange":
+        return f"exchanged: {data['exchange']}"
+    name, _, place = str(data["remedy"]).partition("@")
+    return f"done: {network.base.remedies[name].label} ({screens.place_words(network, place)})"
 
 
 def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bool:
@@ -44,7 +66,7 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bo
     if not text.strip():
         return False
     if not written(text):
-        return _said(talk, text, complaint)
+        return _said(talk, text, complaint, check)
     try:
         found = read_results(text.split(), talk.network.base, talk.network.layout)
     except BadInput as error:
@@ -56,16 +78,17 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bo
     return True
 
 
-def _said(talk: Talk, text: str, complaint: bool) -> bool:
+def _said(talk: Talk, text: str, complaint: bool, check: str) -> bool:
     """Read plain language, have it confirmed, and record words and results together."""
     try:
         reading = read_words(text, talk.network.base, talk.network.layout)
         chosen = confirmed(talk.out, talk.network, reading)
-        rows = entries(talk.network.base, talk.network, chosen, text, reading.left, complaint)
+        rows = entries(talk.network.base, talk.network, chosen, text, reading.left, complaint, check)
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False
     log.append_all(talk.path, talk.person, rows)
+    talk.kept += [_told(talk.network, kind, dict(data)) for kind, data in rows if kind == "result"]
     screens.line(talk.out, f"recorded: {len(rows) - 1} results, and the words as said", "dim")
     return len(rows) > 1
 
@@ -90,5 +113,14 @@ def withdraw_last(talk: Talk) -> bool:
     for event in [e for e in live if reading is not None and e.data.get("from") == reading] or [last]:
         talk.record("correct", {"corrects": event.seq, "withdrawn": True, "reason": "taken back in the interview"})
     told = last.data.get("result") or last.data.get("remedy") or last.data.get("exchange") or last.data.get("check")
+    talk.kept = []
     screens.line(talk.out, f"taken back (kept in the file): {told}", "dim")
     return True
+
+
+def at(talk: Talk) -> str:
+    """Return where in the work this is: the number of the step."""
+    case = talk.case()
+    live = [e for e in case.events if e.seq not in case.corrected]
+    checks = {e.data.get("check") for e in live if e.kind == "result"} - {"", None}
+    return f"step {len(checks) + sum(e.kind == 'repair' for e in live) + 1}"

@@ -96,10 +96,10 @@ def _chosen(args: argparse.Namespace, network: Network, reading: Reading) -> lis
 
 
 def entries(
-    base: RuleBase, network: Network, chosen: Sequence[str], text: str, left: Sequence[str], complaint: bool
+    base: RuleBase, network: Network, chosen: Sequence[str], text: str, left: Sequence[str], complaint: bool, check: str = ""
 ) -> list[tuple[str, Mapping[str, object]]]:
     """Return the entries of a saying: its words as said, what of them was not understood, and the results confirmed."""
     found = read_results(chosen, base, network.layout)
     named = set(map(str, default_complaint(found, base))) if complaint else set()
     rows_: list[tuple[str, Mapping[str, object]]] = [("note", {"words": text, **({"left": list(left)} if left else {})})]
-    return rows_ + [("result", {"result": str(r), "complaint": str(r) in named, "check": ""}) for r in found]
+    return rows_ + [("result", {"result": str(r), "complaint": str(r) in named, "check": check}) for r in found]

@@ -64,7 +64,7 @@ def _wrong(out: Console, count: int) -> set[int]:
     while True:
         text = ask(out, "Enter: all right; numbers of what is wrong, such as 2 3; n: none of it is right", None).lower()
         numbers = text.replace(",", " ").split()
-        if text == "n":
+        if text in ("n", "b"):
             return set(range(1, count + 1))
         if all(n.isascii() and n.isdigit() and 1 <= int(n[:3]) <= count for n in numbers):
             return {int(n[:3]) for n in numbers}

@@ -19,6 +19,7 @@ from diagnose.plan.make_good import MakeGood
 from diagnose.plan.outcomes import Outcome
 from diagnose.plan.plan import Valued
 from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
+from diagnose.report.glance import size
 from diagnose.report.said import alarms
 from diagnose.report.text import clean
 from diagnose.rulebase.records import Check, Remedy, RuleBase
@@ -28,6 +29,7 @@ from diagnose.trouble.exchanges import parts_away
 from diagnose.trouble.looks import LookResults, exchanges
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
+from diagnose.trouble.results import NOTHING
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -44,7 +46,7 @@ STATE_TEXT = {
 
 
 def console(stderr: bool = False) -> Console:
-    """Return a console: the terminal's width (at most 100), 80 when piped, no colour where NO_COLOR is set."""
+    """Return a console: as wide as `glance.size` says, 80 when piped, no colour where NO_COLOR is set."""
     from rich.console import Console
 
     stream = sys.stderr if stderr else sys.stdout
@@ -52,7 +54,7 @@ def console(stderr: bool = False) -> Console:
     made = Console(
         stderr=stderr, highlight=False, markup=False, emoji=False, soft_wrap=False, color_system=None if plain else "auto", no_color=plain
     )
-    made.width = min(made.width, 100) if stream.isatty() else 80
+    made.width = size()[0]
     return made
 
 
@@ -115,10 +117,18 @@ def show_ranking(out: Console, network: Network, assessment: Assessment, count: 
     if finding.unmodelled is not None:
         _bar_line(out, "  -", "Something else, not in this rule base", finding.unmodelled)
     _state_notes(out, network, assessment)
-    for item in assessment.prepared.ignored:
-        line(out, f"Set aside: {result_words(network, str(item.result))} - {item.reason}", "dim")
+    for text in set_aside(network, assessment):
+        line(out, text, "dim")
     if assessment.prepared.narrowed:
         line(out, f"Not exact: {assessment.prepared.narrowed}", "bold")
+
+
+def set_aside(network: Network, assessment: Assessment) -> list[str]:
+    """Return the results that do not count and why; those that nobody knows as a number."""
+    known = [i for i in assessment.prepared.ignored if i.result.grade not in NOTHING]
+    rest = len(assessment.prepared.ignored) - len(known)
+    told = [f"Set aside: {result_words(network, str(i.result))} - {i.reason}" for i in known]
+    return [*told, *([f"Not known: {rest} result{'s' if rest > 1 else ''}"] if rest else [])]
 
 
 def _by_share(assessment: Assessment) -> list[Ranked]:
@@ -371,7 +381,7 @@ def show_accounts(out: Console, network: Network, found: Mapping[str, Account], 
         line(out, f"Before anything was told: {percent(account.start)}, odds {odds(account.start):.3g}", "", 2)
         shown = account.heaviest if every else [r for r in account.heaviest if r.matters][:MOST_REASONS]
         for reason in shown:
-            line(out, f"x{reason.factor:<8.3g} {_entry_words(network, reason)} - {reason.words}", "", 2)
+            line(out, f"x{reason.factor:<8.3g} {entry_words(network, reason)} - {reason.words}", "", 2)
         rest = math.prod(r.factor for r in account.reasons) / math.prod(r.factor for r in shown)
         folded = len(account.reasons) - len(shown)
         if folded:
@@ -386,7 +396,7 @@ def show_accounts(out: Console, network: Network, found: Mapping[str, Account], 
     )
 
 
-def _entry_words(network: Network, reason: Reason) -> str:
+def entry_words(network: Network, reason: Reason) -> str:
     """Return an entry in words."""
     if reason.kind == "result":
         return result_words(network, reason.entry)

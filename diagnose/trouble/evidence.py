@@ -186,7 +186,7 @@ def _odds(network: Network, looks: Sequence[LookResults]) -> Mapping[str, float]
         found = {name: _grade(network, network.base.history[name], by_place, located) for name, by_place in answers.items()}
         for name, grade in _with_implied(network, found, located).items():
             if grade:
-                factor = _factors(network.base.history[name], located)[grade].value
+                factor = factors_on(network.base.history[name], located)[grade].value
                 odds[located.id] = odds.get(located.id, 1.0) * factor
     return odds
 
@@ -202,21 +202,21 @@ def _with_implied(network: Network, found: Mapping[str, str], located: LocatedCa
         whole = network.base.history.get(history.part_of)
         if whole is None or not grade:
             continue
-        if grade != history.nothing and _factors(whole, located):
+        if grade != history.nothing and factors_on(whole, located):
             acting[whole.id] = grade if grade in whole.answers else list(whole.answers)[-2]
         elif grade == history.nothing and found.get(whole.id) == whole.nothing:
             acting[name] = ""
     return acting
 
 
-def _factors(history: History, located: LocatedCause) -> Levels:
+def factors_on(history: History, located: LocatedCause) -> Levels:
     """Return what the answers to a question do to a cause: named itself, else by its family; empty where neither is."""
     return history.acts_on.get(located.cause.id) or history.acts_on.get(located.cause.family) or {}
 
 
 def _grade(network: Network, history: History, answers: Mapping[str, Result], located: LocatedCause) -> str:
     """Return the answer that acts on a cause: the innermost around it; empty where none does."""
-    factors = _factors(history, located)
+    factors = factors_on(history, located)
     if not factors:
         return ""
     around = [p for p in answers if inside(network.layout, located.place, p)]

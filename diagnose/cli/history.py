@@ -1,0 +1,93 @@
+"""The interview where it asks what happened before: safety always, then the few questions whose answers tell most."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from diagnose import loaded
+from diagnose.assessment.finding import rank
+from diagnose.belief.model import Contradiction
+from diagnose.cli.prompt import ask_choice
+from diagnose.cli.talk import Talk, withdraw_last
+from diagnose.plan.history_worth import MOST, moved, safety_questions, worth_asking
+from diagnose.report import screens
+from diagnose.rulebase.records import History
+from diagnose.trouble.complaint import completed
+from diagnose.trouble.evidence import prepare
+from diagnose.trouble.network import Network
+from diagnose.trouble.repair_groups import RepairGroup, repair_groups
+from diagnose.trouble.trouble import Trouble
+
+PAST = {"u": "unknown", "b": "back"}  # what happened cannot be looked at, so there is no "cannot check"
+SKIP = {"s": "skip the rest"}
+
+
+@dataclass
+class _Asking:
+    """Questions under way: the shares as the answers moved them, and each step back."""
+
+    network: Network
+    groups: dict[str, RepairGroup]
+    shares: dict[str, float]
+    answered: dict[str, str]
+    said: list[tuple[History, dict[str, float]]] = field(default_factory=list)
+
+    def next(self, most: int | None) -> History | None:
+        """Return the next question, safety first; without `most` every one, down to those that tell nothing."""
+        due = [h for h in safety_questions(self.network) if h.id not in self.answered]
+        if due:
+            return due[0]
+        safety = {h.id for h in safety_questions(self.network)}
+        if most is not None and len(self.answered.keys() - safety) >= most:
+            return None
+        found = worth_asking(self.network, self.groups, self.shares, self.answered)
+        return next((w.history for w in found if most is None or w.notable), None)
+
+
+def ask_past(talk: Talk, told_now: bool, every: bool = False) -> None:
+    """Ask what happened before where the complaint was told just now or the questions were broken off."""
+    case = talk.case()
+    begun = any(r.history for look in case.trouble.looks for r in look.results)
+    broken_off = begun and not any(e.kind in ("advice", "repair", "access") for e in case.events)
+    if told_now or broken_off:
+        ask_questions(talk, None if every else MOST)
+
+
+def ask_questions(talk: Talk, most: int | None) -> None:
+    """Ask question after question, most telling first; b goes back one, s skips what is no matter of safety."""
+    asking = _begun(talk)
+    past = "WHAT HAPPENED BEFORE"
+    while asking is not None and (history := asking.next(most)) is not None:
+        number = len(asking.said) + 1
+        screens.heading(talk.out, f"{past}   question {number} of {'at most ' + str(most + 1) if most else 'all that are left'}")
+        safety = history in safety_questions(asking.network)
+        answer = ask_choice(talk.out, history.ask, dict(history.answers), {} if safety else SKIP, PAST)
+        if answer == "s":
+            return
+        if answer == "back":
+            if not asking.said:
+                return
+            last, asking.shares = asking.said.pop()
+            del asking.answered[last.id]
+            withdraw_last(talk)
+            continue
+        talk.record("result", {"result": f"{history.id}@engine={answer}"})
+        asking.said.append((history, asking.shares))
+        asking.answered[history.id] = answer
+        asking.shares = moved(asking.network, history, answer, asking.shares)
+
+
+def _begun(talk: Talk) -> _Asking | None:
+    """Return the questions as the case stands; None where its results exclude each other."""
+    network, trouble = talk.network, completed(talk.network.base, talk.case().trouble)
+    prepared = prepare(network, trouble.looks)
+    try:
+        _, ranked = rank(network, prepared)
+    except (Contradiction, loaded.CannotAllBeTrue):
+        return None
+    shares = {row.id: row.share for row in ranked if not row.removed}
+    return _Asking(network, dict(repair_groups(network, prepared.stands)), shares, _answered(trouble))
+
+
+def _answered(trouble: Trouble) -> dict[str, str]:
+    return {r.symptom: r.grade for look in trouble.looks for r in look.results if r.history}
