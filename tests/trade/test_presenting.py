@@ -16,7 +16,8 @@ START_AIDS = {"impulse_coupling", "starting_vibrator"}
 # Complaint, families of which one leads, families that must be among the first eight, source.
 COMPLAINTS = [
     ("rough.runup@some=yes", {"plug_fouled_lead"}, {"plug_worn", "plug_fouled_soot", "plug_fouled_oil"}, "estimate, shares of the trade"),
-    ("rough.runup@engine=yes", {"valve", "injector"}, {"valve", "injector", "propeller_mount"}, "FAA-H-8083-32B p10-44, fig 10-52"),
+    # ice and carburettor before a valve, which sticks cold and at power; nozzles only where the engine injects (few radials)
+    ("rough.runup@engine=yes", {"valve", "injector", "carburettor"}, {"valve", "propeller_mount"}, "FAA-H-8083-32B p10-44, fig 10-52"),
     ("rough.idle@engine=yes", {"valve", "induction_leak"}, {"induction_leak", "mixture_rich"}, "fig 10-52 fails to idle"),
     ("rough.cold@engine=yes", {"valve"}, set(), "a valve sticks cold, trade article"),
     ("rough.wet@some=yes", {"plug_fouled_lead", "moisture"}, {"moisture", "lead_insulation"}, "FAA-H-8083-32B p4-26, p4-42"),
