@@ -30,6 +30,7 @@ from diagnose.trouble.looks import LookResults, exchanges
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
 from diagnose.trouble.results import NOTHING
+from diagnose.trouble.sentences import question_of, sentence_of
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -187,23 +188,13 @@ def exchanged_words(network: Network, looks: Sequence[LookResults]) -> list[str]
 
 
 def result_words(network: Network, text: str) -> str:
-    """Return a result in words: label, place, regime, grade."""
-    subject, _, grade = text.rpartition("=")
-    name, _, place = subject.partition("@")
-    ident, _, regime = name.partition(".")
-    if ident in network.base.history:
-        history = network.base.history[ident]
-        return f"{history.label}: {history.answers.get(grade, grade)}"
-    symptom = network.base.symptoms[ident]
-    told = " or ".join(symptom.grades.get(g, g) for g in grade.split("|"))
-    when = "" if regime in ("static", "") else f", {regime.replace('_', ' ')}"
-    spot = place_words(network, place) if not place.startswith(("some", "all")) else _several_words(place)
-    return f"{symptom.label} [{spot}{when}]: {told}"
+    """Return a result as a mechanic says it: place, what was found, condition."""
+    return sentence_of(network.base, network.layout, text)
 
 
-def _several_words(place: str) -> str:
-    rest = place.removeprefix("some").removeprefix("all").lstrip("-/")
-    return f"which {rest} one unknown" if rest else "side or place unknown"
+def question_words(network: Network, subject: str) -> str:
+    """Return what a look is for, `symptom.regime@place`, as a question: "left magneto rough at run-up?"."""
+    return question_of(network.base, network.layout, subject)
 
 
 def show_next(out: Console, network: Network, assessment: Assessment, count: int = 3) -> None:
@@ -273,9 +264,7 @@ def show_run(out: Console, network: Network, assessment: Assessment, look_at: Se
     """Print the run that a repair still wants: the complaint again, and what else is missing of it."""
     heading(out, "NEXT: CONFIRMING RUN, " + ("the complaint again under its own conditions" if look_at else "the rest of it"))
     for name in look_at:
-        found = network.symptoms[name]
-        when = "" if found.regime == "static" else f", {found.regime.replace('_', ' ')}"
-        line(out, f"{found.symptom.label} [{place_words(network, found.place)}{when}]", "", 2)
+        line(out, question_words(network, name), "", 2)
     if rest:
         line(out, f"{'Also' if look_at else 'Not entered yet'}: {'; '.join(rest)}.", "", 2)
     before = before_turning({"run"}, assessment.trouble.aircraft)

@@ -71,7 +71,7 @@ def parts_table(story: Story) -> Table:
 def _part_row(story: Story, part: RunPart) -> tuple[object, ...]:
     if part.look is None:
         return part.label, NOT_ENTERED, "-", "-", "-"
-    grade = result_text(story.network, story.result(part.look)).rpartition("]: ")[2]
+    grade = result_text(story.network, story.result(part.look))
     reading = measure.reading(story, part.look) or f"reading {NOT_RECORDED}"
     return part.label, grade, reading, how_measured(story, part.look), made_by(part.look)
 
