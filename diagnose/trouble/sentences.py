@@ -33,6 +33,13 @@ def question_of(base: RuleBase, layout: Layout, subject: str) -> str:
     return f"{_whole(base, layout, sentence, place, regime, sentence.texts[grade])}?"
 
 
+def finding_of(base: RuleBase, result: str) -> str:
+    """Return what a sentence says without its place: what was found, and the condition."""
+    subject, _, grade = result.rpartition("=")
+    sentence, regime, _ = _subject(base, subject)
+    return f"{sentence.texts[grade]} {_when(base, sentence, regime)}".strip()
+
+
 def _subject(base: RuleBase, subject: str) -> tuple[Sentence, str, str]:
     """Return sentence, regime (empty for history) and place; a regime left out is the default one."""
     name, _, place = subject.partition("@")
