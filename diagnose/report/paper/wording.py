@@ -11,6 +11,7 @@ from diagnose.case.log import Event
 from diagnose.problems import BadInput
 from diagnose.report.paper.model import NOT_RECORDED, Span, Words, plain, safe, struck, words
 from diagnose.report.paper.story import Story
+from diagnose.report.said import cause_name
 from diagnose.report.screens import percent, place_words, question_words, result_words
 from diagnose.trouble.exchanges import read_exchange
 from diagnose.trouble.network import Network
@@ -166,12 +167,8 @@ def exchange_text(network: Network, text: str) -> str:
 
 
 def cause_text(network: Network, ident: str) -> str:
-    """Return a located cause in words."""
-    found = network.causes.get(ident)
-    if found is None:
-        return ident
-    where = "" if found.place in ("engine", "switch", "start") else f", {place_of(network, found.place)}"
-    return f"{found.cause.label}{where}"
+    """Return a located cause in words; as written where this rule base does not know it."""
+    return cause_name(network, ident) if ident in network.causes else ident
 
 
 def pct(value: float | None) -> str:
