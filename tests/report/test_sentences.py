@@ -142,7 +142,7 @@ def test_sentences_read_back_as_what_they_were_made_from():
 
 
 def test_most_sentences_are_read_even_where_they_are_not_looked_up(monkeypatch):
-    """The plain reader alone, as for a sentence with a word more or less: measured 88 %; the rest is mostly asked or left."""
+    """The plain reader alone, as for a sentence with a word more or less: measured 87 % of 1,000 (5 % wrong, 4 % with more, 4 % asked or left)."""
     monkeypatch.setattr(reading, "own_results", lambda base, layout: {})
     reading._results.cache_clear()
     rows = [(read_back(sentence_of(BASE, layout, result), layout), result) for layout, result in drawn(200, 19)]
