@@ -203,9 +203,7 @@ def _run(network: Network, a: Assessment, step: Step, at: str, noted: str) -> Gl
 
 def run_words(network: Network, name: str) -> str:
     """Return a located symptom as it is looked at again: what, where, when."""
-    found = network.symptoms[name]
-    when = "" if found.regime == "static" else f", {found.regime.replace('_', ' ')}"
-    return f"{found.symptom.label} [{screens.place_words(network, found.place)}{when}]"
+    return screens.question_words(network, name)
 
 
 def _help(network: Network, a: Assessment, at: str, noted: str) -> Glance:

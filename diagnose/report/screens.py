@@ -20,7 +20,7 @@ from diagnose.plan.outcomes import Outcome
 from diagnose.plan.plan import Valued
 from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
 from diagnose.report.glance import size
-from diagnose.report.said import alarms
+from diagnose.report.said import alarms, cause_name
 from diagnose.report.text import clean
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import turning
@@ -30,6 +30,7 @@ from diagnose.trouble.looks import LookResults, exchanges
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
 from diagnose.trouble.results import NOTHING
+from diagnose.trouble.sentences import question_of, sentence_of
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -136,16 +137,8 @@ def _by_share(assessment: Assessment) -> list[Ranked]:
 
 
 def _cause_line(out: Console, network: Network, assessment: Assessment, number: int, row: Ranked) -> None:
-    located = network.causes[row.id]
-    away = assessment.prepared.stands.get(row.id)
-    where = f"{located.place} now {away}: " if away else _short_place(located.place)
-    gone = " (repaired)" if row.removed else ""
-    _bar_line(out, f"{number:>3}", f"{where}{located.cause.label}{gone}", row.share)
-
-
-def _short_place(place: str) -> str:
-    """Return the place before a label; nothing for the engine as a whole."""
-    return "" if place in ("engine", "switch", "start") else f"{place}: "
+    told = cause_name(network, row.id, assessment.prepared.stands.get(row.id, ""))
+    _bar_line(out, f"{number:>3}", f"{told}{' (repaired)' if row.removed else ''}", row.share)
 
 
 def _bar_line(out: Console, mark: str, label: str, share: float) -> None:
@@ -173,8 +166,7 @@ def _state_notes(out: Console, network: Network, assessment: Assessment) -> None
     if finding.may_return:
         line(
             out,
-            "The remedy may only have silenced: "
-            + ", ".join(f"{network.causes[c].cause.label} ({c.split('@')[1]})" for c in finding.may_return),
+            "The remedy may only have silenced: " + "; ".join(cause_name(network, c) for c in finding.may_return),
         )
 
 
@@ -187,23 +179,13 @@ def exchanged_words(network: Network, looks: Sequence[LookResults]) -> list[str]
 
 
 def result_words(network: Network, text: str) -> str:
-    """Return a result in words: label, place, regime, grade."""
-    subject, _, grade = text.rpartition("=")
-    name, _, place = subject.partition("@")
-    ident, _, regime = name.partition(".")
-    if ident in network.base.history:
-        history = network.base.history[ident]
-        return f"{history.label}: {history.answers.get(grade, grade)}"
-    symptom = network.base.symptoms[ident]
-    told = " or ".join(symptom.grades.get(g, g) for g in grade.split("|"))
-    when = "" if regime in ("static", "") else f", {regime.replace('_', ' ')}"
-    spot = place_words(network, place) if not place.startswith(("some", "all")) else _several_words(place)
-    return f"{symptom.label} [{spot}{when}]: {told}"
+    """Return a result as a mechanic says it: place, what was found, condition."""
+    return sentence_of(network.base, network.layout, text)
 
 
-def _several_words(place: str) -> str:
-    rest = place.removeprefix("some").removeprefix("all").lstrip("-/")
-    return f"which {rest} one unknown" if rest else "side or place unknown"
+def question_words(network: Network, subject: str) -> str:
+    """Return what a look is for, `symptom.regime@place`, as a question: "left magneto rough at run-up?"."""
+    return question_of(network.base, network.layout, subject)
 
 
 def show_next(out: Console, network: Network, assessment: Assessment, count: int = 3) -> None:
@@ -273,9 +255,7 @@ def show_run(out: Console, network: Network, assessment: Assessment, look_at: Se
     """Print the run that a repair still wants: the complaint again, and what else is missing of it."""
     heading(out, "NEXT: CONFIRMING RUN, " + ("the complaint again under its own conditions" if look_at else "the rest of it"))
     for name in look_at:
-        found = network.symptoms[name]
-        when = "" if found.regime == "static" else f", {found.regime.replace('_', ' ')}"
-        line(out, f"{found.symptom.label} [{place_words(network, found.place)}{when}]", "", 2)
+        line(out, question_words(network, name), "", 2)
     if rest:
         line(out, f"{'Also' if look_at else 'Not entered yet'}: {'; '.join(rest)}.", "", 2)
     before = before_turning({"run"}, assessment.trouble.aircraft)
@@ -323,11 +303,8 @@ def _outcome_line(out: Console, network: Network, outcome: Outcome, stands: Mapp
     last = outcome.results[-1]
     normal = all(r.endswith(("=no", "=normal")) for r in outcome.results)
     what = "all normal" if normal and len(outcome.results) > 1 else result_words(network, last)
-    located = network.causes[cause]
     line(out, f"{percent(outcome.probability):>6}  {what}", "", 2)
-    away = stands.get(cause)
-    where = place_words(network, located.place) + (f", now in {away}" if away else "")
-    line(out, f"-> {located.cause.label}, {where}: {words(share)} {percent(share)}", "dim", 12)
+    line(out, f"-> {cause_name(network, cause, stands.get(cause, ''))}, {words(share)} {percent(share)}", "dim", 12)
 
 
 def show_repair(out: Console, network: Network, assessment: Assessment) -> None:
@@ -372,7 +349,7 @@ def show_accounts(out: Console, network: Network, found: Mapping[str, Account], 
     """Print how causes came to their shares: the entries that matter, heaviest first, the rest as one factor unless `every`."""
     for cause, account in found.items():
         located = network.causes[cause]
-        heading(out, f"{located.cause.label}, {place_words(network, located.place)}: {words(account.share)} {percent(account.share)}")
+        heading(out, f"{cause_name(network, cause)}, {words(account.share)} {percent(account.share)}")
         if located.cause.note:
             line(out, located.cause.note, "", 2)
         if not account.reasons:

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from diagnose.places import kind_of
 from diagnose.problems import Problem, did_you_mean
+from diagnose.rulebase.cross_sentences import sentence_problems
 from diagnose.rulebase.nodes import Mark, problem
 from diagnose.rulebase.records import (
     MEASURED,
@@ -49,6 +50,7 @@ def cross_problems(base: RuleBase, damaged: Collection[Mark] = ()) -> list[Probl
         *(p for r in whole.replaced.values() for p in _replaced(base, r)),
         *(p for part in whole.confirming.values() for p in _confirming(base, part)),
         *(p for s in base.says.values() for p in _says(base, s)),
+        *sentence_problems(base, whole),
         *_shared_roles(base),
         *_suffixes(base),
         *(_unused(base) if not damaged else ()),

@@ -34,6 +34,9 @@ RECORDS = (
     "causes",
     "says",
     "words",
+    "where",
+    "when",
+    "sentences",
 )
 KEYS = ("format", "numbers", *SECTIONS)
 

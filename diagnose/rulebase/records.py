@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from diagnose.places import Layout
 from diagnose.rulebase.nodes import Mark
+
+if TYPE_CHECKING:
+    from diagnose.rulebase.speech import PlaceForm, RegimeWords, Sentence
 
 REGIMES = (
     "static",
@@ -450,6 +453,9 @@ class RuleBase:
     layouts: Mapping[str, Layout] = field(default_factory=dict)
     says: Mapping[str, Says] = field(default_factory=dict)
     words: Mapping[str, Word] = field(default_factory=dict)
+    where: Mapping[str, PlaceForm] = field(default_factory=dict)
+    when: Mapping[str, RegimeWords] = field(default_factory=dict)
+    sentences: Mapping[str, Sentence] = field(default_factory=dict)
 
     def on(self, layout: Layout) -> RuleBase:
         """Return this rule base with the minutes of a layout's cylinder count where they are given by it."""

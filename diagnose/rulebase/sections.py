@@ -41,6 +41,7 @@ from diagnose.rulebase.records import (
     Template,
     Word,
 )
+from diagnose.rulebase.speech import ANY, SLOTS, PlaceForm, RegimeWords, Sentence
 
 _RESULT = re.compile(r"([a-z][a-z0-9_]*)\.([a-z_]+)@([a-z]+)")
 
@@ -99,6 +100,21 @@ def _says(_: Fields, values: dict[str, Any]) -> Says:
 
 def _word(_: Fields, values: dict[str, Any]) -> Word:
     return Word(**known_to(Word, values | {"label": values["id"]}))
+
+
+def _place_form(_: Fields, values: dict[str, Any]) -> PlaceForm:
+    told = {kind: values[kind] for kind in KINDS if values[kind]}
+    return PlaceForm(**known_to(PlaceForm, values | {"label": values["id"], "source": (), "words": told}))
+
+
+def _regime_words(f: Fields, values: dict[str, Any]) -> RegimeWords:
+    if values["id"] not in (*REGIMES, ANY):
+        f.context.refuse(f.node, "regime", f"'{values['id']}' is no regime", did_you_mean(values["id"], (*REGIMES, ANY)))
+    return RegimeWords(**known_to(RegimeWords, values | {"label": values["id"], "source": ()}))
+
+
+def _sentence(_: Fields, values: dict[str, Any]) -> Sentence:
+    return Sentence(**known_to(Sentence, values | {"label": values["id"], "source": (), "texts": values["rest"]}))
 
 
 def _layout(_: Fields, values: dict[str, Any]) -> Layout:
@@ -365,6 +381,19 @@ WORD = (
     Field("says", kinds.TEXTS, "Its other spellings: words, phrases, abbreviations. The id itself need not stand here."),
     SOURCE,
 )
+PLACE_FORM = tuple(
+    Field(
+        kind,
+        kinds.TEXT,
+        f"How a place of the kind {kind} is said: words with {', '.join('{' + slot + '}' for slot in SLOTS)}; ... is where it goes.",
+    )
+    for kind in KINDS
+)
+REGIME_WORDS = (Field("said", kinds.TEXT, "What stands at the end of a sentence for this regime.", required=True),)
+SENTENCE = (
+    Field("of", kinds.TEXT, "The form of the section `where` that says the place (left out: the place is not said)."),
+    Field("when", kinds.TEXT_MAP, 'Regime and the words that say it here ("": it is not said), where not those of the section `when`.'),
+)
 
 SECTIONS: Mapping[str, Section] = {
     "rulebase": Section("Version, and the settings of belief and plan; once.", SETTINGS, named=False),
@@ -392,6 +421,14 @@ SECTIONS: Mapping[str, Section] = {
         (),
         _says,
         rest=kinds.TEXTS,
+    ),
+    "where": Section("Ways to say a place in a sentence: a form's name, then kind of place and words.", PLACE_FORM, _place_form),
+    "when": Section("How each regime is said at the end of a sentence.", REGIME_WORDS, _regime_words),
+    "sentences": Section(
+        "How a result reads: id of a symptom or a history question, then grade or answer and what is said, place and condition left out.",
+        SENTENCE,
+        _sentence,
+        rest=kinds.TEXT,
     ),
     "words": Section("Words of people's speech: other spellings, and what a word is taken for.", WORD, _word),
     "checks": Section("Procedures that give results.", CHECK, _record(Check)),

@@ -37,13 +37,13 @@ class Finding:
         """Return the results in the contract's spelling, and whether only one of them is meant (it was not said which)."""
         history = base.history.get(self.id)
         if history is not None:
-            return _readable([f"{self.id}@{p}={self.grade}" for p in history_places(history, self.spot).places], base, layout), False
+            return readable([f"{self.id}@{p}={self.grade}" for p in history_places(history, self.spot).places], base, layout), False
         symptom = base.symptoms[self.id]
         normal = self.grade == symptom.names[0]
         where: Where = places(symptom, self.spot, layout, normal)
         regimes = self._regimes(symptom, normal)
         found = [f"{self.id}.{regime}@{place}={self.grade}" for regime in regimes for place in where.places]
-        return _readable(found, base, layout), where.choose
+        return readable(found, base, layout), where.choose
 
     def _regimes(self, symptom: Symptom, normal: bool) -> Sequence[str]:
         said = [r for r in self.regimes if r in symptom.regimes]
@@ -60,7 +60,7 @@ class Finding:
         return (symptom.default,)
 
 
-def _readable(texts: Sequence[str], base: RuleBase, layout: Layout) -> list[str]:
+def readable(texts: Sequence[str], base: RuleBase, layout: Layout) -> list[str]:
     """Return the texts that can be read, canonical; what this engine does not have falls away."""
     out: list[str] = []
     for text in texts:

@@ -31,6 +31,7 @@ EXACT = (
     "unit",
 )
 SHORTEST_GUESSED = 5
+SLOT = re.compile(r"\{\w+\}")
 _ENDINGS = (("ies", "y"), ("ing", ""), ("ed", ""), ("es", ""), ("s", ""))
 
 
@@ -148,11 +149,18 @@ def _phrases(base: RuleBase, bare: Lexicon) -> Iterator[Phrase]:
 
 
 def _own_words(base: RuleBase, bare: Lexicon) -> Iterator[Phrase]:
-    """Yield the labels: what a screen calls a symptom reads back as it."""
+    """Yield the labels and the sentences: what a screen says of a symptom reads back as it."""
     for symptom in base.symptoms.values():
         words = phrase_words(symptom.label, bare)
         if len(words) > 1:
             yield Phrase(symptom.id, symptom.names[1], "", words)
+    for sentence in base.sentences.values():
+        form = base.where[sentence.of].words if sentence.of else {}
+        part = {name for told in form.values() for name in phrase_words(SLOT.sub("", told), bare) if bare.kind(name) == "thing"}
+        for grade, text in sentence.texts.items():
+            words = phrase_words(text, bare) | part
+            if len(words) > 1:
+                yield Phrase(sentence.id, grade, "", words)
 
 
 def phrase_words(text: str, lexicon: Lexicon) -> frozenset[str]:

@@ -13,11 +13,11 @@ from diagnose.rulebase.records import History, RuleBase
 from diagnose.trouble.results import read_result
 from diagnose.words.amounts import amount, compared, three_speeds
 from diagnose.words.clauses import Clause, Spot, clauses, joined
-from diagnose.words.finding import Finding, every_bad, turned
+from diagnose.words.finding import Finding, every_bad, readable, turned
 from diagnose.words.heard import Heard, Reading, Unsure, settled
 from diagnose.words.lexicon import Lexicon, make_lexicon
 from diagnose.words.matching import CHOICES, Entry, Match, Setting, matches, nearly, quiet, telling
-from diagnose.words.own import own_sentences, squeezed
+from diagnose.words.own import own_results, own_sentences, squeezed
 from diagnose.words.spots import merged
 from diagnose.words.tokens import Token, cleaned, tokens
 
@@ -46,6 +46,11 @@ def read_words(text: str, base: RuleBase, layout: Layout) -> Reading:
 @lru_cache(maxsize=4)
 def _lexicon(key: _Key) -> tuple[Lexicon, dict[str, tuple[str, str]]]:
     return make_lexicon(key.base), own_sentences(key.base)
+
+
+@lru_cache(maxsize=4)
+def _results(key: _Key, layout: str) -> dict[str, str]:
+    return own_results(key.base, key.base.layouts[layout])
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,6 +83,7 @@ class _Reader:
     def __init__(self, base: RuleBase, layout: Layout) -> None:
         self.base, self.layout = base, layout
         self.lexicon, self.own = _lexicon(_Key(base))
+        self.results = _results(_Key(base), layout.id)
         self.entries: dict[str, Entry] = {**base.history, **base.symptoms}
         self.findings: list[Finding] = []
         self.unsure: list[tuple[str, list[Finding]]] = []
@@ -89,7 +95,7 @@ class _Reader:
         self.asked = 0  # questions before the sentence at hand
 
     def read(self, text: str) -> Reading:
-        self.text = WRITTEN.sub(self._written, text)
+        self.text = self._own_results(WRITTEN.sub(self._written, text))
         if not self._own_sentence():
             found = clauses(tokens(self.text, self.lexicon, self.layout.cylinders), self.base.words)
             sentence: list[Clause] = []
@@ -108,6 +114,17 @@ class _Reader:
         except BadInput:
             return match[0]
         return " "
+
+    def _own_results(self, text: str) -> str:
+        """Take sentences that read as a result of this engine reads on a screen, and return the rest of the text."""
+        rest = []
+        for part in text.split(";"):
+            result = self.results.get(squeezed(part))
+            found = readable([result], self.base, self.layout) if result else []
+            if not found:
+                rest.append(part)
+            self.ready += [Heard(r, part.strip(" .")) for r in found]
+        return ";".join(rest)
 
     def _own_sentence(self) -> bool:
         """Read a line that is a label or question of the program itself, with its place in brackets."""

@@ -61,8 +61,8 @@ def test_02_complaint_in_own_words_and_restated(sheet: dict[str, Any]) -> None:
     assert blocks[0] == {"block": "paragraph", "tone": "quote", "text": "It shook on the left mag and nearly died."}
     assert blocks[1]["text"] == "Told by the student of the morning; written down by A. Alder, 2026-05-04 08:00 UTC, entry 1"
     assert [(r["result"], r["conditions"]) for r in rows(sheet["complaint"], "complaint")] == [
-        ("Engine runs rough [left magneto, runup]: misses or shakes", samples.HOW["conditions"]),
-        ("Rpm drop on one magneto [left magneto, runup]: over the limit", samples.HOW["conditions"]),
+        ("left magneto rough at run-up", samples.HOW["conditions"]),
+        ("left drop over the limit at run-up", samples.HOW["conditions"]),
     ]
 
 
@@ -105,7 +105,7 @@ def test_04_each_check_with_how_it_was_measured(sheet: dict[str, Any]) -> None:
 def test_05_ranking_before_and_after_and_why_this_check(story: Story, sheet: dict[str, Any]) -> None:
     """The shares are held against an assessment made afresh from the first 11 and the first 17 entries."""
     egt, plug = sheet["checks"]["parts"][1:3]
-    row = next(r for r in rows(egt, "ranking") if r["cause"] == "Plug fouled with lead, No. 3 bottom (left)")
+    row = next(r for r in rows(egt, "ranking") if r["cause"] == "No. 3 bottom plug: fouled with lead")
     assert row["before"].replace("\u00a0", " ") == share_after(story, 11)
     assert row["after"].replace("\u00a0", " ") == share_after(story, 17)
     assert values(egt)["why"].startswith("Offered by the tool (entry 12): Exhaust temperature of every cylinder")
@@ -127,10 +127,10 @@ def share_after(story: Story, count: int) -> str:
 
 def test_06_alternatives_and_what_ruled_each_down(sheet: dict[str, Any]) -> None:
     found = {r["cause"]: r for r in rows(sheet["alternatives"], "alternatives")}
-    other = found["Plug fouled with lead, No. 1 bottom (left)"]
-    assert "No. 3 bottom (left), runup]: falls or stays low: 10\u00a0% to 0.8\u00a0%, entry 15" in other["against"]
+    other = found["No. 1 bottom plug: fouled with lead"]
+    assert "No. 3 EGT low on the left magneto at run-up: 10\u00a0% to 0.8\u00a0%, entry 15" in other["against"]
     assert other["now"] == "<0.1\u00a0% (hardly)"
-    assert found["Plug fouled with lead, No. 3 bottom (left)"]["against"].endswith("ended by the repair of entry 24")
+    assert found["No. 3 bottom plug: fouled with lead"]["against"].endswith("ended by the repair of entry 24")
 
 
 def test_07_and_08_parts_work_as_found_as_left(sheet: dict[str, Any]) -> None:
@@ -167,7 +167,7 @@ def test_10_open_items(sheet: dict[str, Any]) -> None:
 
 def test_11_what_is_not_told_apart_is_stated(sheet: dict[str, Any]) -> None:
     wrong, known, other, done, run, now, _ = sheet["summary"]["parts"]
-    answer = "Most likely: Plug fouled with lead, No. 3 bottom (left); repaired. On the confirming run the complaint did not show again."
+    answer = "Most likely: No. 3 bottom plug: fouled with lead; repaired. On the confirming run the complaint did not show again."
     assert wrong["blocks"][0]["text"] == answer
     assert any("lead deposits" in r["seen"] for r in rows(known, "known"))
     first = rows(other, "else")[0]
@@ -179,8 +179,8 @@ def test_11_what_is_not_told_apart_is_stated(sheet: dict[str, Any]) -> None:
         ("gap 0.017 in, lead beads; gap 0.016 in, clean", "Engine manual 74-20, revision 4")
     ]
     assert run["blocks"][0]["items"] == [
-        "Engine runs rough [left magneto, runup]: runs smoothly; smooth, 70 rpm drop (entry 25)",
-        "Rpm drop on one magneto [left magneto, runup]: within the limit; 70 rpm (entry 26)",
+        "left magneto smooth at run-up; smooth, 70 rpm drop (entry 25)",
+        "left drop normal at run-up; 70 rpm (entry 26)",
         "Drop on the right magneto at run-up: not entered",
         "Static rpm at full throttle: not entered",
         "OFF check at idle: not entered",
@@ -217,12 +217,12 @@ def test_14_the_change_log_keeps_the_old_value(story: Story, sheet: dict[str, An
     row = rows(sheet["corrections"], "corrections")[0]
     assert row == {
         "entry": "20",
-        "was": "[struck out: Lead deposits on the plug [No. 3 bottom (left)]: none worth noting]",
-        "now": "Lead deposits on the plug [No. 3 bottom (left)]: lead deposits",
+        "was": "[struck out: No. 3 bottom plug: no lead deposits]",
+        "now": "No. 3 bottom plug: lead deposits",
         "why": "wrong tray read out",
         "by": "B. Birch, 2026-05-04 08:20 UTC, entry 21",
     }
-    assert "<del>Lead deposits on the plug [No. 3 bottom (left)]: none worth noting</del> corrected to" in written(worksheet(story), "html")
+    assert "<del>No. 3 bottom plug: no lead deposits</del> corrected to" in written(worksheet(story), "html")
 
 
 def test_choices_against_the_advice(sheet: dict[str, Any]) -> None:

@@ -16,6 +16,8 @@ causes:
 %s
 """
 SYMPTOM = """numbers: estimate
+sentences:
+  mine: {of: magneto, no: "as it should be", yes: not so}
 symptoms:
   mine:
     label: Mine

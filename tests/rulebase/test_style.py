@@ -47,7 +47,8 @@ def test_keys_and_sections_stand_in_the_order_they_are_declared_in(path):
         wanted = [field.name for field in section.fields]
         entries = document[name] if section.named else {name: document[name]}
         for ident, entry in entries.items() if wanted else ():
-            assert in_order(entry, wanted), (name, ident)
+            declared = [key for key in entry if section.rest is None or key in (*wanted, NUMBERS.name)]
+            assert in_order(declared, wanted), (name, ident)
             for effect in entry["effects"] if name == "causes" else ():
                 assert in_order(effect, [field.name for field in EFFECT]), (ident, effect)
 

@@ -97,5 +97,5 @@ def _table(story: Story, number: int, stretch: Stretch) -> Block:
 
 def _row(story: Story, result: Result, found: Mapping[str, float], names: Sequence[str]) -> tuple[str, ...]:
     told = result_text(story.network, str(result))
-    outcome = f"ABNORMAL: {told.rpartition(']: ')[2]}" if result.abnormal else "normal"
-    return told.rpartition("]: ")[0] + "]", outcome, *(f"{scale_word(found[c])}, {pct(found[c])}" if c in found else "-" for c in names)
+    outcome = "ABNORMAL" if result.abnormal else "normal"
+    return told, outcome, *(f"{scale_word(found[c])}, {pct(found[c])}" if c in found else "-" for c in names)

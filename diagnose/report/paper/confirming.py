@@ -71,7 +71,7 @@ def parts_table(story: Story) -> Table:
 def _part_row(story: Story, part: RunPart) -> tuple[object, ...]:
     if part.look is None:
         return part.label, NOT_ENTERED, "-", "-", "-"
-    grade = result_text(story.network, story.result(part.look)).rpartition("]: ")[2]
+    grade = result_text(story.network, story.result(part.look))
     reading = measure.reading(story, part.look) or f"reading {NOT_RECORDED}"
     return part.label, grade, reading, how_measured(story, part.look), made_by(part.look)
 
@@ -89,10 +89,10 @@ def parts_told(story: Story, by: bool = True) -> Iterator[str]:
     """Yield each part of the run in one line: what was entered for it (and by whom), or that nothing was."""
     for part in run_parts(story):
         if part.look is None:
-            yield f"{part.label}: {NOT_ENTERED}"
+            yield f"{part.label}{'' if part.label.endswith('?') else ':'} {NOT_ENTERED}"
             continue
         _, grade, reading, _, made = _part_row(story, part)
-        yield f"{part.label}: {grade}; {reading} ({made if by else f'entry {part.look.seq}'})"
+        yield f"{grade}; {reading} ({made if by else f'entry {part.look.seq}'})"
 
 
 def done_with(story: Story) -> Iterator[str]:

@@ -13,7 +13,7 @@ from diagnose.report.paper.measure import expired_tools
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, bullets, para, table
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, said_in_force, share, shortened
-from diagnose.report.screens import place_words
+from diagnose.report.screens import question_words
 from diagnose.trouble.complaint import still_to_look_at
 
 
@@ -83,8 +83,7 @@ def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
         yield f"No OFF check passed since the grounding can have been disturbed (entry {touched.stamp.entry})"
     told = []
     for name in still_to_look_at(looks):
-        found = story.network.symptoms[name]
-        told.append(f"{found.symptom.label} [{place_words(story.network, found.place)}, {found.regime.replace('_', ' ')}]")
+        told.append(question_words(story.network, name))
         yield f"Not looked at again since the last repair: {told[-1]}"
     lacking = [part for part in missing_parts(story) if part not in told]
     if lacking:
@@ -92,8 +91,7 @@ def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
     yield from expired_tools(_confirming_run(story))
     unknown = [r for r in looks[-1].results if r.grade in STANDINGS and not r.history]
     for result in unknown:
-        label = story.network.base.symptoms[result.symptom].label
-        yield f"{STANDINGS[result.grade].capitalize()}: {label} [{place_words(story.network, result.place)}]"
+        yield f"{STANDINGS[result.grade].capitalize()}: {question_words(story.network, result.subject)}"
     if causes and story.last.impossible:
         yield "The results cannot all be true under this rule base: at least one wants doing again"
     for cause, value in unproven(story) if causes else ():

@@ -11,7 +11,8 @@ from diagnose.case.log import Event
 from diagnose.problems import BadInput
 from diagnose.report.paper.model import NOT_RECORDED, Span, Words, plain, safe, struck, words
 from diagnose.report.paper.story import Story
-from diagnose.report.screens import percent, place_words, result_words
+from diagnose.report.said import cause_name
+from diagnose.report.screens import percent, place_words, question_words, result_words
 from diagnose.trouble.exchanges import read_exchange
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result
@@ -88,16 +89,14 @@ def numbers(events: Sequence[Event]) -> str:
 def result_text(network: Network, text: str) -> str:
     """Return a result in words; as written where this rule base does not know it."""
     try:
-        told = result_words(network, text)
+        return result_words(network, text)
     except (KeyError, ValueError):
         return f"{text} (not known to this rule base)"
-    grade = text.rpartition("=")[2]
-    return told.removesuffix(grade) + STANDINGS[grade] if grade in STANDINGS else told
 
 
 def told_of(network: Network, result: Result) -> str:
-    """Return what a result looks at, in words, without how it came out."""
-    return result_text(network, str(result)).rpartition("]: ")[0] + "]"
+    """Return what a result looks at as a question, without how it came out."""
+    return question_words(network, result.subject)
 
 
 def judged(story: Story, text: str) -> str:
@@ -168,12 +167,8 @@ def exchange_text(network: Network, text: str) -> str:
 
 
 def cause_text(network: Network, ident: str) -> str:
-    """Return a located cause in words."""
-    found = network.causes.get(ident)
-    if found is None:
-        return ident
-    where = "" if found.place in ("engine", "switch", "start") else f", {place_of(network, found.place)}"
-    return f"{found.cause.label}{where}"
+    """Return a located cause in words; as written where this rule base does not know it."""
+    return cause_name(network, ident) if ident in network.causes else ident
 
 
 def pct(value: float | None) -> str:

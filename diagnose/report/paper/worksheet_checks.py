@@ -26,6 +26,7 @@ from diagnose.report.paper.wording import (
     span,
 )
 from diagnose.report.paper.worksheet_why import why_chosen
+from diagnose.trouble.sentences import finding_of
 
 LABELS = {"procedure": "Data", "conditions": "Conditions", "tool": "Tool", "calibration": "Calibration", "limit": "Limit"}
 PER_RESULT = ("conditions", "tool", "procedure")  # where they differ within a check, each result has its own
@@ -192,12 +193,11 @@ def _bare(story: Story, event: Event) -> bool:
 
 
 def _folded(story: Story, events: Sequence[Event]) -> list[str]:
-    """Return normal results drawn together: what was looked at, how it was, and where unless all are of one place."""
+    """Return normal results drawn together: what was found, and where unless all are of one place."""
     found: dict[str, list[str]] = {}
     for event in events:
         result = story.read(story.result(event))[0]
-        symptom = story.network.base.symptoms[result.symptom]
-        found.setdefault(f"{symptom.label}: {symptom.grades[result.grade]}", []).append(place_of(story.network, result.place))
+        found.setdefault(finding_of(story.network.base, str(result)), []).append(place_of(story.network, result.place))
     one = len({place for places in found.values() for place in places}) == 1
     return [told if one else f"{told} ({', '.join(places)})" for told, places in found.items()]
 

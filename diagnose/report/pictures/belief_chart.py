@@ -28,7 +28,7 @@ def belief_chart(steps: Iterable[Moment], network: Network | None = None, runs: 
     """
     every = tuple(steps)
     causes = mattered(every)
-    found = columns(every, runs, causes)
+    found = columns(every, runs, causes, network)
     canvas = Canvas(prefix)
     title = "How likely each cause was after each step of the work"
     if not found:

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.review.replay import Moment, Ranking
+from diagnose.trouble.network import Network
+from diagnose.trouble.sentences import sentence_of
 
 MOST = 11
 OUTSIDE = ""  # stands for "nothing of this rule base" among the causes
@@ -56,10 +58,10 @@ def mattered(steps: Sequence[Moment], most: int = 6, least: float = 0.05) -> lis
     return sorted(chosen, key=lambda c: (-share(last, c), c))
 
 
-def columns(steps: Sequence[Moment], runs: Sequence[Batch], causes: Sequence[str]) -> list[Column]:
+def columns(steps: Sequence[Moment], runs: Sequence[Batch], causes: Sequence[str], network: Network | None = None) -> list[Column]:
     """Return at most `MOST` columns (more only where more repairs stand between); steps that moved little are drawn together."""
     moved = [s for s in steps if s.moved]
-    whole = [column for run in _every(moved, runs) if (column := _whole(moved, run)) is not None]
+    whole = [column for run in _every(moved, runs, network) if (column := _whole(moved, run)) is not None]
     small = 0.0
     while True:
         found = _joined(whole, causes, small)
@@ -68,10 +70,10 @@ def columns(steps: Sequence[Moment], runs: Sequence[Batch], causes: Sequence[str
         small = max(0.01, small * 1.4)
 
 
-def _every(moved: Sequence[Moment], runs: Sequence[Batch]) -> list[Batch]:
+def _every(moved: Sequence[Moment], runs: Sequence[Batch], network: Network | None) -> list[Batch]:
     """Return the runs, and one for each entry that moved belief and stands in none of them, in order."""
     covered = {n for run in runs for n in range(run.first, run.last + 1)}
-    rest = [Batch(s.event.seq, s.event.seq, entry_words(s), s.event.kind == "repair") for s in moved if s.event.seq not in covered]
+    rest = [Batch(s.event.seq, s.event.seq, entry_words(s, network), s.event.kind == "repair") for s in moved if s.event.seq not in covered]
     return sorted((*runs, *rest), key=lambda run: run.first)
 
 
@@ -103,8 +105,8 @@ def _run(run: Sequence[tuple[Column, float]]) -> list[Column]:
     return [Column(run[0][0].first, run[-1][0].last, f"{most.words} +{len(run) - 1}", run[-1][0].after)]
 
 
-def entry_words(step: Moment) -> str:
-    """Return an entry in a few words: `DONE clean plug 3-bottom`, `corrects 12: plug gap wide 3-bottom yes`."""
+def entry_words(step: Moment, network: Network | None = None) -> str:
+    """Return an entry in a few words: `DONE clean plug 3-bottom`, `corrects 12: No. 3 bottom plug: gap too wide`."""
     data = step.event.data
     if step.event.kind == "repair":
         return f"DONE {spaced(str(data.get('remedy', '')))}"
@@ -112,8 +114,18 @@ def entry_words(step: Moment) -> str:
         return f"exchanged {spaced(str(data.get('exchange', '')))}"
     if step.event.kind == "correct":
         new = str(data.get("result") or "withdrawn")
-        return f"corrects {data.get('corrects')}: {spaced(new)}"
-    return spaced(str(data.get("result", "")))
+        return f"corrects {data.get('corrects')}: {_said(new, network)}"
+    return _said(str(data.get("result", "")), network)
+
+
+def _said(result: str, network: Network | None) -> str:
+    """Return a result as it is said; by its id where the network is not at hand or does not know it."""
+    if network is None:
+        return spaced(result)
+    try:
+        return sentence_of(network.base, network.layout, result)
+    except KeyError:
+        return spaced(result)
 
 
 def spaced(text: str) -> str:
