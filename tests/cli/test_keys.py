@@ -122,7 +122,8 @@ def test_on_a_terminal_a_key_acts_at_once_and_arrows_do_nothing(tmp_path):
     """Through a pseudo-terminal of 80 by 24: no Enter after a key; the step fills 24 lines and no more."""
     case = tmp_path / "a.case"
     base = [sys.executable, "-m", "diagnose"]
-    subprocess.run([*base, "open", str(case), "--layout", "opposed-4", "--complaint", "rough@left=yes"], check=True, capture_output=True)
+    subprocess.run([*base, "open", str(case), "--layout", "opposed-4"], check=True, capture_output=True)
+    subprocess.run([*base, "enter", str(case), "rough@left=yes", "--complaint"], check=True, capture_output=True)
     main, terminal = pty.openpty()
     env = {k: v for k, v in os.environ.items() if k != "DIAGNOSE_ASK"}
     env |= {"COLUMNS": "80", "LINES": "24", "TERM": "xterm", "NO_COLOR": "1"}
