@@ -30,7 +30,7 @@ def shares_of(a):
 
 def exact(network, told, history):
     """Return the information of an answer about the repair groups, each answer's belief worked out in full."""
-    entropy = lambda shares: -sum(s / sum(shares) * log2(s / sum(shares)) for s in shares if s > 0)  # noqa: E731
+    entropy = lambda shares: -sum(s / sum(shares) * log2(s / sum(shares)) for s in shares if s > 0)
     now = assessed(network, told)
     chances, left = {}, {}
     for answer, number in history.probability.items():
