@@ -104,11 +104,11 @@ def _squawk(talk: Talk, ident: str) -> None:
 
 def _place(talk: Talk, places: Sequence[str]) -> str:
     """Ask where; a bare cylinder is its plug on the magneto complained of, else it is asked. Empty for a step back."""
-    text = ask(talk.out, f"Where ({', '.join(places)}; Enter: not known, b back)", {"", "b", *places, *_cylinders(talk)})
+    text = ask(talk.out, f"Where ({', '.join(places)}; Enter: not known, b back)", {"", "b", *places, *_bare(talk, places)})
     if text == "b":
         return ""
     layout = talk.network.layout
-    if text not in _cylinders(talk) or not any(layout.side_of.get(p) for p in places):
+    if text not in _bare(talk, places):
         return text or "some"
     plugs = [p for p in layout.circuits if p.partition("-")[0] == text and p in places]
     sides = _sides(talk)
@@ -121,8 +121,10 @@ def _place(talk: Talk, places: Sequence[str]) -> str:
     return {"back": "", "unknown": "some", "cannot": "some"}.get(answer, answer)
 
 
-def _cylinders(talk: Talk) -> tuple[str, ...]:
-    return talk.network.layout.places("cylinder")
+def _bare(talk: Talk, places: Sequence[str]) -> tuple[str, ...]:
+    """Return the cylinders by which a plug may be meant."""
+    layout = talk.network.layout
+    return layout.places("cylinder") if any(p in layout.side_of for p in places) else ()
 
 
 def _sides(talk: Talk) -> set[str]:

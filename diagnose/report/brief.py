@@ -97,7 +97,7 @@ def short_caution(text: str) -> str:
     """Return the first words of a caution: to its first stop, or to a comma where that is long."""
     head = re.split(r" - |[.:;] |\.$", text, maxsplit=1)[0]
     if len(head) > SHORT:
-        at = head.rfind(", ", 24, SHORT)
+        at = max(head.rfind(", ", 24, SHORT), head.find(", ", SHORT))
         head = head[:at] if at > 0 else head
     return head
 

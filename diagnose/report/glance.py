@@ -98,7 +98,7 @@ def _parts(g: Glance, width: int) -> list[_Part]:
     return [
         _part([cut(clean(g.state), width)], 1, 0),
         _part(_marked("", g.about, width, 0), 1, 9),
-        _part([cut(clean(g.noted), width)] if g.noted else [], 1, 7),
+        _part(_marked("", g.noted, width, 0), 1, 4),
         _part([line for text in g.alarms for line in folded(clean(f"!! {text}"), width, "", "   ")], 2, 2, "(c)"),
         _gap(),
         _part(_marked("DO NEXT", g.do, width), 2, 1),

@@ -33,7 +33,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "correct": ("correct", "{case}", "2", "--reason", "wrong side", "--result", "rough@right=yes"),
     "correct a reading": ("correct", "{case}", "5", "--reason", "wrong engine"),
     "next --keep": ("next", "{case}", "--keep"),
-    "chase": ("", "d", "1", "", "1", "2", "q"),
+    "chase": ("", "d", "1", "", "", "s", "1", "2", "q"),
     "open": ("open", "{new}", "--layout", "opposed-4", "--unit", "engine=E-1", "--complaint", "rough"),
     "record --out": ("record", "{case}", "--format", "html", "--out", "{new}"),
     "picture --out": ("picture", "{case}", "--out", "{new}"),

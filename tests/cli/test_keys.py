@@ -1,0 +1,156 @@
+"""Single keys: what a terminal sends for them, and fields judged as they are typed."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import pty
+import re
+import select
+import subprocess
+import sys
+import time
+
+import pytest
+
+from diagnose.cli.calculations import ALL
+from diagnose.cli.calculations.questions import QUESTIONS, Question
+from diagnose.cli.judging import doubt, judged
+from diagnose.cli.keys import ESCAPE, read_key
+from diagnose.problems import BadInput
+
+
+def key(sent: bytes) -> tuple[str, bytes]:
+    """Return the key read from some bytes, and what of them is left."""
+    left = bytearray(sent)
+
+    def read() -> bytes:
+        return bytes([left.pop(0)]) if left else b""
+
+    return read_key(read, lambda: bool(left)), bytes(left)
+
+
+@pytest.mark.parametrize(
+    ("sent", "expected"),
+    [
+        (b"d", "d"),
+        (b"\r", "\r"),
+        ("é".encode(), "é"),
+        (b"\x1b", ESCAPE),
+        (b"\x1b[A", ""),  # up: ECMA-48 cursor key
+        (b"\x1bOB", ""),  # down, in application mode
+        (b"\x1b[1;5C", ""),  # right with Ctrl
+        (b"\x1b[3~", ""),  # delete
+        (b"\x1bx", ""),  # Alt and a letter
+        (b"\xff", ""),
+    ],
+)
+def test_a_key_is_a_letter_or_nothing(sent, expected):
+    """The codes of keys without a letter are read to their end: nothing of them is left to be taken for an answer."""
+    assert key(sent) == (expected, b"")
+
+
+def test_the_end_of_input_is_no_key():
+    """A closed terminal ends the interview."""
+    with pytest.raises(EOFError):
+        key(b"")
+
+
+def at(option: str, name: str = "mag-check") -> Question:
+    """Return a question of a calculation."""
+    return next(q for q in QUESTIONS[name] if q.option == option)
+
+
+@pytest.mark.parametrize(
+    ("option", "text", "kept"),
+    [("--left-run", "r", "rough"), ("--left-run", "Smooth", "smooth"), ("--left", "DIES", "dies"), ("--left", "1560", "1560")],
+)
+def test_a_field_is_kept_as_it_is_meant(option, text, kept):
+    """The first letters of a choice are enough."""
+    assert judged(at(option), text, 4) == kept
+
+
+@pytest.mark.parametrize(
+    ("option", "text", "told"),
+    [
+        ("--left-run", "1800", "none of: smooth, rough"),
+        ("--left-change", "x", "none of: fast, slow, both"),
+        ("--left", "156", "not between 300 and 5000"),
+        ("--both", "eighteen", "not a number"),
+        ("--drop-limit", "0", "not between 1 and 1000"),
+    ],
+)
+def test_a_field_that_cannot_be_is_refused_as_it_is_typed(option, text, told):
+    """Not ten questions later."""
+    with pytest.raises(BadInput, match=told):
+        judged(at(option), text, 4)
+
+
+def test_a_list_has_a_number_for_every_cylinder():
+    """Three numbers for four cylinders are refused at once."""
+    question = at("--egt-left", "egt")
+    assert judged(question, "1300,1310,-,1290", 4)
+    with pytest.raises(BadInput, match="3 numbers for 4 cylinders"):
+        judged(question, "1300,1310,1290", 4)
+
+
+def test_a_drop_that_nobody_meant_is_asked_about():
+    """From 2000 to 356 is 1644 rpm: asked; 240 is not; a rise of 100 is."""
+    left, given = at("--left"), {"--both": "2000"}
+    assert "1644 rpm" in doubt(left, "356", given)
+    assert doubt(left, "1760", given) == ""
+    assert "rise of 100 rpm" in doubt(left, "2100", given)
+    assert doubt(left, "dies", given) == ""
+    assert doubt(left, "356", {}) == ""
+
+
+def test_every_choice_offered_is_one_the_calculation_takes():
+    """The questions and the options of a calculation say the same; a choice may be part of a free text, never more."""
+    for name, questions in QUESTIONS.items():
+        parser = argparse.ArgumentParser()
+        ALL[name].add(parser)
+        options = {o: a for a in parser._actions for o in a.option_strings}
+        for question in questions:
+            taken = options[question.option].choices
+            if taken:
+                assert set(question.choices) <= set(taken), question
+                assert question.choices, question
+
+
+@pytest.mark.slow
+def test_on_a_terminal_a_key_acts_at_once_and_arrows_do_nothing(tmp_path):
+    """Through a pseudo-terminal of 80 by 24: no Enter after a key; the step fills 24 lines and no more."""
+    case = tmp_path / "a.case"
+    base = [sys.executable, "-m", "diagnose"]
+    subprocess.run([*base, "open", str(case), "--layout", "opposed-4"], check=True, capture_output=True)
+    subprocess.run([*base, "enter", str(case), "rough@left=yes", "--complaint"], check=True, capture_output=True)
+    main, terminal = pty.openpty()
+    env = {k: v for k, v in os.environ.items() if k != "DIAGNOSE_ASK"}
+    env |= {"COLUMNS": "80", "LINES": "24", "TERM": "xterm", "NO_COLOR": "1"}
+    with subprocess.Popen([*base, "chase", str(case)], stdin=terminal, stdout=terminal, stderr=terminal, env=env) as run:
+        os.close(terminal)
+        try:
+            until(main, "holds > ")
+            os.write(main, b"\x1b[A\x1b[B\r")  # arrows first, then Enter
+            rows = until(main, "q > ").split("\n")[-24:]
+            assert rows[0].startswith("NOT YET FOUND")
+            assert any(row.startswith("DO NEXT") for row in rows)
+            os.write(main, b"l")
+            assert "SUSPECTS, how likely" in until(main, "the step > ")
+            os.write(main, b"\r")
+            assert until(main, "q > ").split("\n")[-24:] == rows
+            os.write(main, b"q")
+            assert "Left." in until(main, ".case\n")
+            assert run.wait(timeout=30) == 0
+        finally:
+            run.kill()
+            os.close(main)
+
+
+def until(main: int, ends: str) -> str:
+    """Return what a terminal shows until it ends so, without its escapes."""
+    seen, limit = "", time.monotonic() + 60
+    while not seen.endswith(ends) and time.monotonic() < limit:
+        if select.select([main], [], [], 1)[0]:
+            seen += re.sub(r"\x1b\[[0-9;?]*[a-z]", "", os.read(main, 4096).decode().replace("\r", ""))
+    return seen
