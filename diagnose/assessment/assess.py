@@ -9,6 +9,7 @@ from diagnose.assessment.finding import Finding, Ranked, conclude, rank
 from diagnose.belief.model import Belief
 from diagnose.places import inside
 from diagnose.plan.checks import LocatedCheck, available
+from diagnose.plan.in_hand import done_already, open_now
 from diagnose.plan.make_good import MakeGood, make_good
 from diagnose.plan.plan import Plan, looking_first, make_plan
 from diagnose.plan.rules import Bars, barred_access, bars, forbidden, needs_flight
@@ -52,6 +53,7 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
 def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, RepairGroup], tuple[Belief, tuple[Ranked, ...]], Plan]:
     """Return evidence, repair groups, ranking and plan for a trouble as it stands: all of `assess` but the finding."""
     prepared = prepare(network, trouble.looks)
+    trouble = replace(trouble, access=open_now(network, trouble))
     groups = repair_groups(network, prepared.stands)
     ranking = rank(network, prepared)
     shares = _standing(prepared, ranking[1])
@@ -60,7 +62,9 @@ def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, 
     held = unseen(network, trouble, groups.values())
     first = _first_looks(network, trouble, possible, groups, held, shares, forbids)
     clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
-    kept = {c.id for c in (*screened(network, possible, shares, clauses, trouble.access), *first.values())}
+    done = done_already(network, trouble)
+    asked = [c for c in possible if c.id not in done]
+    kept = {c.id for c in (*screened(network, asked, shares, clauses, trouble.access), *first.values())}
     plan = make_plan(network, prepared, groups, [c for c in possible if c.id in kept], trouble.access)
     offered = tuple(x for x in plan.attempts if x.group.key not in held and not forbidden(network.base, x.group.remedy, forbids))
     plan = replace(plan, attempts=offered, unseen=held)
