@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.plan import access
 from diagnose.plan.checks import LocatedCheck
-from diagnose.plan.harm import harm
+from diagnose.plan.harm import hands, harm
 from diagnose.plan.repair_cost import Option, Prices, repair_cost
 from diagnose.rulebase.records import Check, RuleBase
 from diagnose.trouble.repair_groups import RepairGroup
@@ -64,7 +64,8 @@ class Costing:
         check = self.checks[index].check
         after = access.after(self.base, check.access, self.gained)
         minutes = self.minutes(index, self.gained)
-        return Option(minutes, table, self.prices(after), lambda j: self.minutes(j, after), harm(self.base, check), self.asks(check))
+        then = lambda j: self.minutes(j, after)
+        return Option(minutes, table, self.prices(after), then, harm(self.base, check), hands(self.base, check), self.asks(check))
 
     def asks(self, check: Check) -> bool:
         """Return whether a check only asks people how the trouble goes."""

@@ -8,7 +8,7 @@ orders and times the steps and never stands for a belief.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from diagnose.plan.repair_cost import Option, Prices, costs_after, repair_cost
@@ -18,11 +18,11 @@ if TYPE_CHECKING:
 
     Array = np.ndarray[Any, Any]
 
-SHORTLIST = 10  # checks looked at two steps ahead
-SECOND = 14  # checks that may follow
+SHORTLIST = 8  # checks looked at two steps ahead: so many of the cheapest, and half as many that save most in a minute
+SECOND = 12  # checks that may follow, chosen likewise
 REPAIRS = 3  # remedies tried at once, then one check
 NEAR = 0.9  # gains this close are a tie: an estimate, kept because it costs nothing on small problems
-LIKE = 0.05  # a gentler step may cost this much more in all: minutes are no surer than that (estimate)
+LIKE = 0.1  # a gentler step may cost this much more in all: minutes are no surer than that (estimate)
 MOST_OF_IT = 0.6  # and must still gain this much of what the best one gains (estimate)
 TELLS = 0.05  # bits a check must tell, or else change the repair: below, it is never next whatever access it opens (estimate)
 CHANGES = 1.0  # minutes of repair that its results must be worth to count as changing it (estimate)
@@ -61,14 +61,15 @@ def steps(
     """
     base = float(repair_cost(now[:, None], prices)[0]) if base is None else base
     left = costs_after(options).tolist()
-    worth = _worth(now, options, left)
-    alone = [option.minutes + cost for option, cost in zip(options, left, strict=True)]
+    worth = _worth(options, left)
+    open_ = {id(o.prices): float(repair_cost(now[:, None], o.prices)[0]) for o in options}
+    alone = [option.minutes + open_[id(option.prices)] - gain for option, gain in zip(options, worth, strict=True)]
     telling = [i for i in range(len(options)) if told is None or told[i] >= TELLS or worth[i] >= CHANGES]
     order = sorted(telling, key=lambda i: (round(alone[i], 9), i))  # what adds up in another order differs in its last digits
     hands = [i for i in order if not options[i].question]
-    view = _View(now, options, order[:SECOND])
-    telling = [i for i in telling if not options[i].question or i not in view.short or view.turns(i, hands[:SECOND]) > options[i].minutes]
-    short = [i for i in order if i in telling][:SHORTLIST]
+    view = _View(now, options, _shortlist(order, options, worth, SECOND))
+    telling = [i for i in telling if not options[i].question or view.turns(i, hands[:SECOND]) > options[i].minutes]
+    short = _shortlist([i for i in order if i in telling], options, worth, SHORTLIST)
     found = [Choice("help", -1, prices.expert * float(now.sum()))]
     found += _repairs(now, options, prices, view, after or (lambda _: prices))
     found += [Choice("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0), base - left[i]) for i in telling]
@@ -76,24 +77,31 @@ def steps(
     return [*_gentle_first(sorted(found, key=_cost), options, base, worth), *sorted(silent, key=_cost)]
 
 
+def _shortlist(order: Sequence[int], options: Sequence[Option], worth: Sequence[float], count: int) -> list[int]:
+    """Return the checks worth a longer look: the cheapest by themselves, and those that save most in a minute."""
+    by_minute = sorted(order, key=lambda i: (-round(worth[i] / options[i].minutes, 9), i))
+    return list(dict.fromkeys((*order[:count], *by_minute[: count // 2])))
+
+
 def _cost(choice: Choice) -> float:
     return round(choice.cost, 9)
 
 
-def _worth(now: Array, options: Sequence[Option], left: Sequence[float]) -> list[float]:
-    """Return the minutes of repair that the results of each check save, with and without taken with the same access open."""
-    open_: dict[int, float] = {}
-    for option in options:
-        if id(option.prices) not in open_:
-            open_[id(option.prices)] = float(repair_cost(now[:, None], option.prices)[0])
-    return [open_[id(option.prices)] - cost for option, cost in zip(options, left, strict=True)]
+def _worth(options: Sequence[Option], left: Sequence[float]) -> list[float]:
+    """Return the minutes of repair that the results of each check save, with and without priced in the same world.
+
+    That is with the same access open and the same shares: groups can be responsible together and share in proportion, so a
+    check's outcomes do not quite average to the shares now, and the difference is nothing the check saves.
+    """
+    ahead = costs_after([replace(option, table=option.table.sum(axis=1, keepdims=True)) for option in options])
+    return [cost - after for cost, after in zip(ahead.tolist(), left, strict=True)]
 
 
 def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, worth: Sequence[float]) -> list[Choice]:
     """Put the gentlest check first among those of like worth, and of these the one whose own results save most per minute.
 
     Looking one check ahead cannot tell near ties apart: what the second check saves is not the merit of the first, and a short
-    check leaves room to plan anew.
+    check leaves room to plan anew. Alone goes before with a second person.
     """
     first = next((s for s in found if s.kind == "check"), None)
     if first is None or first.cost >= base:
@@ -104,7 +112,7 @@ def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, w
     gentle = min(options[s.index].harm for s in like)
     like = [s for s in like if options[s.index].harm == gentle]
     near = [s for s in like if base - s.cost >= NEAR * (base - like[0].cost)]
-    best = max(near, key=lambda s: (round(worth[s.index] / options[s.index].minutes, 9), -round(s.cost, 9), -s.index))
+    best = min(near, key=lambda s: (options[s.index].people, -round(worth[s.index] / options[s.index].minutes, 9), round(s.cost, 9), s.index))
     at = found.index(first)
     return [*found[:at], best, *(s for s in found[at:] if s is not best)]
 

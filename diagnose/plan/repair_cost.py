@@ -46,6 +46,7 @@ class Option:
     prices: Prices
     then: Callable[[int], float]
     harm: tuple[int, ...] = ()
+    people: int = 1
     question: bool = False
 
 
