@@ -21,11 +21,12 @@ if TYPE_CHECKING:
 SHORTLIST = 8  # checks looked at two steps ahead: so many of the cheapest, and half as many that save most in a minute
 SECOND = 12  # checks that may follow, chosen likewise
 REPAIRS = 3  # remedies tried at once, then one check
-NEAR = 0.9  # gains this close are a tie: an estimate, kept because it costs nothing on small problems
+NEAR = 0.75  # gains this close are a tie (estimate; tests/plan/test_optimum.py prints what it costs on small problems)
 LIKE = 0.1  # a gentler step may cost this much more in all: minutes are no surer than that (estimate)
 MOST_OF_IT = 0.6  # and must still gain this much of what the best one gains (estimate)
 TELLS = 0.05  # bits a check must tell, or else change the repair: below, it is never next whatever access it opens (estimate)
 CHANGES = 1.0  # minutes of repair that its results must be worth to count as changing it (estimate)
+ASKED = 3.0  # times its own minutes a question must save by changing the next step, else it can wait: memories are not tests (estimate)
 ROWS = 24  # groups kept while looking ahead; the others count as "none of these"
 
 
@@ -68,7 +69,7 @@ def steps(
     order = sorted(telling, key=lambda i: (round(alone[i], 9), i))  # what adds up in another order differs in its last digits
     hands = [i for i in order if not options[i].question]
     view = _View(now, options, _shortlist(order, options, worth, SECOND))
-    telling = [i for i in telling if not options[i].question or view.turns(i, hands[:SECOND]) > options[i].minutes]
+    telling = [i for i in telling if not options[i].question or view.turns(i, hands[:SECOND]) > ASKED * options[i].minutes]
     short = _shortlist([i for i in order if i in telling], options, worth, SHORTLIST)
     found = [Choice("help", -1, prices.expert * float(now.sum()))]
     found += _repairs(now, options, prices, view, after or (lambda _: prices))
