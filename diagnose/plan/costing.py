@@ -63,9 +63,15 @@ class Costing:
         """Return a check as the decision sees it."""
         check = self.checks[index].check
         after = access.after(self.base, check.access, self.gained)
-        minutes = self.minutes(index, self.gained)
-        then = lambda j: self.minutes(j, after)
-        return Option(minutes, table, self.prices(after), then, harm(self.base, check), hands(self.base, check), self.asks(check))
+        return Option(
+            self.minutes(index, self.gained),
+            table,
+            self.prices(after),
+            lambda j: self.minutes(j, after),
+            harm(self.base, check),
+            hands(self.base, check),
+            self.asks(check),
+        )
 
     def asks(self, check: Check) -> bool:
         """Return whether a check only asks people how the trouble goes."""

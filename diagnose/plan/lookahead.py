@@ -113,7 +113,8 @@ def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, w
     gentle = min(options[s.index].harm for s in like)
     like = [s for s in like if options[s.index].harm == gentle]
     near = [s for s in like if base - s.cost >= NEAR * (base - like[0].cost)]
-    best = min(near, key=lambda s: (options[s.index].people, -round(worth[s.index] / options[s.index].minutes, 9), round(s.cost, 9), s.index))
+    by_minute: Callable[[Choice], float] = lambda s: -round(worth[s.index] / options[s.index].minutes, 9)
+    best = min(near, key=lambda s: (options[s.index].people, by_minute(s), round(s.cost, 9), s.index))
     at = found.index(first)
     return [*found[:at], best, *(s for s in found[at:] if s is not best)]
 

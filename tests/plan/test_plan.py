@@ -403,24 +403,22 @@ def test_a_check_that_tells_nothing_never_changes_the_plan(told):
     assert without.plan.cost == pytest.approx(seen.plan.cost, rel=1e-12)
     kept = [(v.located.id, round(v.cost, 6)) for v in seen.plan.checks if v.located.id not in silent]
     assert [(v.located.id, round(v.cost, 6)) for v in without.plan.checks] == kept
-    assert [(a.group.key, round(a.cost, 6)) for a in without.plan.attempts] == [
-        (a.group.key, round(a.cost, 6)) for a in seen.plan.attempts
-    ]
+    assert [(a.group.key, round(a.cost, 6)) for a in without.plan.attempts] == [(a.group.key, round(a.cost, 6)) for a in seen.plan.attempts]
 
 
 def test_opening_it_first_and_then_looking_costs_the_same():
     """Access split from its check: minutes to open, then the plan with it open, are the minutes of the plan with it shut."""
     network, shut = trouble("opposed-4", ("rough.runup@left=yes", "drop@left=excessive"))
     _, open_ = trouble("opposed-4", ("rough.runup@left=yes", "drop@left=excessive"), ("cowl_off",))
-    closed, opened = ({v.located.id: v for v in assess(network, t).plan.checks} for t in (shut, open_))
+    plans = [assess(network, t).plan for t in (shut, open_)]
+    closed, opened = ({v.located.id: v for v in plan.checks} for plan in plans)
     cowl = network.base.access["cowl_off"].minutes.value
     both = [i for i, v in closed.items() if i in opened and "cowl_off" in v.located.check.access]
     assert len(both) > 10
     for name in both:
         assert closed[name].minutes == pytest.approx(cowl + opened[name].minutes)
         alone = [v.minutes - v.saved for v in (closed[name], opened[name])]
-        bases = [assess(network, t).plan.cost for t in (shut, open_)] if name == both[0] else bases
-        assert bases[0] + alone[0] == pytest.approx(cowl + bases[1] + alone[1])
+        assert plans[0].cost + alone[0] == pytest.approx(cowl + plans[1].cost + alone[1])
 
 
 def test_a_finding_shows_what_is_open_and_done():
