@@ -113,8 +113,12 @@ def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, w
     gentle = min(options[s.index].harm for s in like)
     like = [s for s in like if options[s.index].harm == gentle]
     near = [s for s in like if base - s.cost >= NEAR * (base - like[0].cost)]
-    by_minute: Callable[[Choice], float] = lambda s: -round(worth[s.index] / options[s.index].minutes, 9)
-    best = min(near, key=lambda s: (options[s.index].people, by_minute(s), round(s.cost, 9), s.index))
+
+    def order(step: Choice) -> tuple[float, ...]:
+        check = options[step.index]
+        return (check.people, -round(worth[step.index] / check.minutes, 9), round(step.cost, 9), step.index)
+
+    best = min(near, key=order)
     at = found.index(first)
     return [*found[:at], best, *(s for s in found[at:] if s is not best)]
 
