@@ -9,8 +9,9 @@ from diagnose.assessment.finding import Finding, Ranked, conclude, rank
 from diagnose.belief.model import Belief
 from diagnose.places import inside
 from diagnose.plan.checks import LocatedCheck, available
+from diagnose.plan.in_hand import done_already, open_now
 from diagnose.plan.make_good import MakeGood, make_good
-from diagnose.plan.plan import Plan, looking_first, make_plan
+from diagnose.plan.plan import SETTLED, Plan, looking_first, make_plan
 from diagnose.plan.rules import Bars, barred_access, bars, forbidden, needs_flight
 from diagnose.plan.seeing import check_that_sees, unseen
 from diagnose.plan.shortlist import screened
@@ -22,6 +23,8 @@ from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup, repair_groups
 from diagnose.trouble.trouble import Trouble, seen_nodes
 
+GUESS = 0.1  # more minutes in all that a check may cost before a part is changed on a guess: parts cost more than minutes (estimate)
+SORTS = 0.3  # bits such a check must tell (estimate)
 LEADING = 3  # heavy repairs for which a check that sees the fault is kept at hand
 
 
@@ -52,6 +55,7 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
 def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, RepairGroup], tuple[Belief, tuple[Ranked, ...]], Plan]:
     """Return evidence, repair groups, ranking and plan for a trouble as it stands: all of `assess` but the finding."""
     prepared = prepare(network, trouble.looks)
+    trouble = replace(trouble, access=open_now(network, trouble))
     groups = repair_groups(network, prepared.stands)
     ranking = rank(network, prepared)
     shares = _standing(prepared, ranking[1])
@@ -60,7 +64,9 @@ def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, 
     held = unseen(network, trouble, groups.values())
     first = _first_looks(network, trouble, possible, groups, held, shares, forbids)
     clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
-    kept = {c.id for c in (*screened(network, possible, shares, clauses, trouble.access), *first.values())}
+    done = done_already(network, trouble)
+    asked = [c for c in possible if c.id not in done]
+    kept = {c.id for c in (*screened(network, asked, shares, clauses, trouble.access), *first.values())}
     plan = make_plan(network, prepared, groups, [c for c in possible if c.id in kept], trouble.access)
     offered = tuple(x for x in plan.attempts if x.group.key not in held and not forbidden(network.base, x.group.remedy, forbids))
     plan = replace(plan, attempts=offered, unseen=held)
@@ -121,10 +127,20 @@ def _with_first_look(
     order = sorted(groups, key=lambda k: (-_share(groups[k], shares) / plan.remedy_minutes[k], k))
     key = next((k for k in order if k not in plan.unseen or k in first), "")
     if key not in first:
-        return plan
+        return _before_a_part(plan, groups[key], _share(groups[key], shares)) if key else plan
     remedy, place = groups[key].remedy, groups[key].place
     reason = f"{remedy.label} ({place}) is {remedy.minutes.value:.0f} min of work and nothing has seen the fault yet: this can"
     return looking_first(plan, first[key], reason)
+
+
+def _before_a_part(plan: Plan, group: RepairGroup, share: float) -> Plan:
+    """Return the plan with the check that tells most first, where else a part would be changed on a guess and it costs hardly more."""
+    able = [v for v in plan.checks if v.tells and v.information >= SORTS and v.cost <= (1 + GUESS) * plan.cost]
+    if not group.remedy.parts or share >= SETTLED or not able:
+        return plan
+    best = min(able, key=lambda v: (-round(v.information, 9), v.located.id))
+    reason = f"{group.remedy.label} ({group.place}) would change a part at {share:.0%}: this tells most and costs hardly more"
+    return looking_first(plan, best.located, reason)
 
 
 def repair_warning(network: Network, repair: Repair, assessment: Assessment) -> str:

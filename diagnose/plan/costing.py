@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.plan import access
 from diagnose.plan.checks import LocatedCheck
+from diagnose.plan.harm import hands, harm
 from diagnose.plan.repair_cost import Option, Prices, repair_cost
-from diagnose.rulebase.records import RuleBase
+from diagnose.rulebase.records import Check, RuleBase
 from diagnose.trouble.repair_groups import RepairGroup
 
 if TYPE_CHECKING:
@@ -48,15 +49,30 @@ class Costing:
     def without_checks(self, now: Array) -> float:
         """Return the expected minutes to a fixed engine with no further check, access that several remedies share paid once.
 
-        It is the cheapest of repairing as things stand and of opening some access first: otherwise a check that tells
-        nothing would seem to save what its cowling costs every remedy.
+        It is the cheapest of repairing as things stand and of opening some access of the remedies first: otherwise a check
+        that tells nothing would seem to save what its cowling costs every remedy. No check has a say in it.
         """
-        steps = {c.check.access for c in self.checks} | {g.remedy.access for g in self.groups}
-        ways = [(0.0, self.prices(self.gained))]
-        ways += [(self.reach(needed, self.gained), self.prices(access.after(self.base, needed, self.gained))) for needed in sorted(steps)]
-        return min(minutes + float(repair_cost(now[:, None], prices)[0]) for minutes, prices in ways)
+        needed = {g.remedy.access[:depth] for g in self.groups for depth in range(len(g.remedy.access) + 1)}
+        found = []
+        for first in sorted(needed | {()}):
+            prices = self.prices(access.after(self.base, first, self.gained))
+            found.append(self.reach(first, self.gained) + float(repair_cost(now[:, None], prices)[0]))
+        return min(found)
 
     def option(self, index: int, table: Array) -> Option:
         """Return a check as the decision sees it."""
-        after = access.after(self.base, self.checks[index].check.access, self.gained)
-        return Option(self.minutes(index, self.gained), table, self.prices(after), lambda j: self.minutes(j, after))
+        check = self.checks[index].check
+        after = access.after(self.base, check.access, self.gained)
+        return Option(
+            self.minutes(index, self.gained),
+            table,
+            self.prices(after),
+            lambda j: self.minutes(j, after),
+            harm(self.base, check),
+            hands(self.base, check),
+            self.asks(check),
+        )
+
+    def asks(self, check: Check) -> bool:
+        """Return whether a check only asks people how the trouble goes."""
+        return all(self.base.symptoms[ref.symptom].kind == "course" for ref in check.gives)

@@ -8,7 +8,7 @@ orders and times the steps and never stands for a belief.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from diagnose.plan.repair_cost import Option, Prices, costs_after, repair_cost
@@ -18,10 +18,15 @@ if TYPE_CHECKING:
 
     Array = np.ndarray[Any, Any]
 
-SHORTLIST = 5  # checks looked at two steps ahead
-SECOND = 14  # checks that may follow
+SHORTLIST = 8  # checks looked at two steps ahead: so many of the cheapest, and half as many that save most in a minute
+SECOND = 12  # checks that may follow, chosen likewise
 REPAIRS = 3  # remedies tried at once, then one check
-NEAR = 0.9  # gains this close are a tie: an estimate, kept because it costs nothing on small problems
+NEAR = 0.75  # gains this close are a tie (estimate; tests/plan/test_optimum.py prints what it costs on small problems)
+LIKE = 0.1  # a gentler step may cost this much more in all: minutes are no surer than that (estimate)
+MOST_OF_IT = 0.6  # and must still gain this much of what the best one gains (estimate)
+TELLS = 0.05  # bits a check must tell, or else change the repair: below, it is never next whatever access it opens (estimate)
+CHANGES = 1.0  # minutes of repair that its results must be worth to count as changing it (estimate)
+ASKED = 3.0  # times its own minutes a question must save by changing the next step, else it can wait: memories are not tests (estimate)
 ROWS = 24  # groups kept while looking ahead; the others count as "none of these"
 
 
@@ -29,47 +34,93 @@ ROWS = 24  # groups kept while looking ahead; the others count as "none of these
 class Choice:
     """What to do now: `kind` is "check", "repair" or "help"; `index` of option or group; expected minutes in all.
 
-    `saved` are the minutes a check alone saves on the repairs, its own not counted.
+    `saved` are the minutes a check alone saves on the repairs, its own not counted; `tells`: whether it tells enough to be next.
     """
 
     kind: str
     index: int
     cost: float
     saved: float = 0.0
+    tells: bool = True
 
 
 def steps(
-    now: Array, options: Sequence[Option], prices: Prices, base: float | None = None, after: Callable[[int], Prices] | None = None
+    now: Array,
+    options: Sequence[Option],
+    prices: Prices,
+    base: float | None = None,
+    after: Callable[[int], Prices] | None = None,
+    told: Sequence[float] | None = None,
 ) -> list[Choice]:
     """Return every step, cheapest first: each check, the few remedies worth trying at once, and help.
 
     `now` holds the shares of the groups and "none"; `base` is the cost with no further check (default: at `prices`, as if
-    every remedy had to open its access anew); `after(group)` gives the prices once a remedy's access is open. A tie goes to
-    help, then to a remedy, then to a check.
+    every remedy had to open its access anew); `after(group)` gives the prices once a remedy's access is open; `told` are the
+    bits each check tells (default: enough). A check that tells next to nothing stands last, and so does a question whose
+    answers would not change the step that follows: it can wait.
+    A tie goes to help, then to a remedy, then to a check.
     """
     base = float(repair_cost(now[:, None], prices)[0]) if base is None else base
     left = costs_after(options).tolist()
-    alone = [option.minutes + cost for option, cost in zip(options, left, strict=True)]
-    order = sorted(range(len(options)), key=lambda i: (round(alone[i], 9), i))  # what adds up in another order differs in its last digits
-    short = order[:SHORTLIST]
-    view = _View(now, options, order[:SECOND])
+    worth = _worth(options, left)
+    open_ = {id(o.prices): float(repair_cost(now[:, None], o.prices)[0]) for o in options}
+    alone = [option.minutes + open_[id(option.prices)] - gain for option, gain in zip(options, worth, strict=True)]
+    telling = [i for i in range(len(options)) if told is None or told[i] >= TELLS or worth[i] >= CHANGES]
+    order = sorted(telling, key=lambda i: (round(alone[i], 9), i))  # what adds up in another order differs in its last digits
+    hands = [i for i in order if not options[i].question]
+    view = _View(now, options, _shortlist(order, options, worth, SECOND))
+    telling = [i for i in telling if not options[i].question or view.turns(i, hands[:SECOND]) > ASKED * options[i].minutes]
+    short = _shortlist([i for i in order if i in telling], options, worth, SHORTLIST)
     found = [Choice("help", -1, prices.expert * float(now.sum()))]
     found += _repairs(now, options, prices, view, after or (lambda _: prices))
-    found += [Choice("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0), base - left[i]) for i in range(len(options))]
-    return _small_first(sorted(found, key=lambda s: round(s.cost, 9)), options, base)
+    found += [Choice("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0), base - left[i]) for i in telling]
+    silent = [Choice("check", i, alone[i], base - left[i], tells=False) for i in range(len(options)) if i not in telling]
+    return [*_gentle_first(sorted(found, key=_cost), options, base, worth), *sorted(silent, key=_cost)]
 
 
-def _small_first(found: list[Choice], options: Sequence[Option], base: float) -> list[Choice]:
-    """Put the check that gains most per minute first among those that gain nearly as much as the best one.
+def _shortlist(order: Sequence[int], options: Sequence[Option], worth: Sequence[float], count: int) -> list[int]:
+    """Return the checks worth a longer look: the cheapest by themselves, and those that save most in a minute."""
+    by_minute = sorted(order, key=lambda i: (-round(worth[i] / options[i].minutes, 9), i))
+    return list(dict.fromkeys((*order[:count], *by_minute[: count // 2])))
 
-    Looking one check ahead cannot tell such near ties apart, and it leaves out that a short check leaves room to plan anew.
+
+def _cost(choice: Choice) -> float:
+    return round(choice.cost, 9)
+
+
+def _worth(options: Sequence[Option], left: Sequence[float]) -> list[float]:
+    """Return the minutes of repair that the results of each check save, with and without priced in the same world.
+
+    That is with the same access open and the same shares: groups can be responsible together and share in proportion, so a
+    check's outcomes do not quite average to the shares now, and the difference is nothing the check saves.
     """
-    first = found[0]
-    if first.kind != "check" or first.cost >= base:
+    ahead = costs_after([replace(option, table=option.table.sum(axis=1, keepdims=True)) for option in options])
+    return [cost - after for cost, after in zip(ahead.tolist(), left, strict=True)]
+
+
+def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, worth: Sequence[float]) -> list[Choice]:
+    """Put the gentlest check first among those of like worth, and of these the one whose own results save most per minute.
+
+    Looking one check ahead cannot tell near ties apart: what the second check saves is not the merit of the first, and a short
+    check leaves room to plan anew. Alone goes before with a second person.
+    """
+    first = next((s for s in found if s.kind == "check"), None)
+    if first is None or first.cost >= base:
         return found
-    near = [s for s in found if s.kind == "check" and base - s.cost >= NEAR * (base - first.cost)]
-    best = max(near, key=lambda s: (round((base - s.cost) / options[s.index].minutes, 9), -round(s.cost, 9), -s.index))
-    return [best, *(s for s in found if s is not best)]
+    gain = base - first.cost
+    checks = [s for s in found if s.kind == "check"]
+    like = [s for s in checks if s.cost <= (1 + LIKE) * first.cost and base - s.cost >= MOST_OF_IT * gain]
+    gentle = min(options[s.index].harm for s in like)
+    like = [s for s in like if options[s.index].harm == gentle]
+    near = [s for s in like if base - s.cost >= NEAR * (base - like[0].cost)]
+
+    def order(step: Choice) -> tuple[float, ...]:
+        check = options[step.index]
+        return (check.people, -round(worth[step.index] / check.minutes, 9), round(step.cost, 9), step.index)
+
+    best = min(near, key=order)
+    at = found.index(first)
+    return [*found[:at], best, *(s for s in found[at:] if s is not best)]
 
 
 def _repairs(now: Array, options: Sequence[Option], prices: Prices, view: _View, after: Callable[[int], Prices]) -> list[Choice]:
@@ -105,6 +156,20 @@ class _View:
         option = self.options[index]
         others = [(j, option.then(j)) for j in self.short if j != index]
         return self.gain(option.table, option.prices, others)
+
+    def turns(self, index: int, others: Sequence[int]) -> float:
+        """Return the minutes a question saves by changing what is done next: one of `others`, or the repairs at once."""
+        import numpy as np
+
+        option = self.options[index]
+        cut, few = self._cut(option.table), Prices(option.prices.remedies[self.rows], option.prices.expert)
+        weight = cut.sum(axis=0)
+        ways = [repair_cost(cut, few)]
+        for j in (j for j in others if j in self.spread):
+            split = (cut[:, :, None] * self.spread[j][:, None, :]).reshape(len(cut), -1)
+            ways.append(option.then(j) * weight + repair_cost(split, few).reshape(len(weight), -1).sum(axis=1))
+        costs = np.array(ways)
+        return float(costs.sum(axis=1).min() - costs.min(axis=0).sum())
 
     def gain(self, table: Array, prices: Prices, others: Sequence[tuple[int, float]]) -> float:
         """Return the minutes saved by the best one of `others` (option, minutes), chosen per column.

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.plan.checks import LocatedCheck
 from diagnose.plan.costing import Costing
-from diagnose.plan.lookahead import Choice, steps
+from diagnose.plan.lookahead import LIKE, Choice, steps
 from diagnose.plan.outcomes import Outcome, all_outcomes, ask_checks
 from diagnose.plan.repair_cost import bits_left
 from diagnose.trouble.evidence import Prepared
@@ -42,7 +42,8 @@ class Valued:
 
     `saved` is exact: the minutes this check alone saves on the repairs, the access it opens counted. `cost` is the
     expected minutes to a fixed engine with this check now and at most one more; `value` is (cost without any check -
-    cost with this one, its own minutes not counted) / minutes. `reason` says why it comes first whatever it saves.
+    cost with this one, its own minutes not counted) / minutes. `tells`: it tells enough to be a next step, or, asked, changes it.
+    `reason` says why it comes first whatever it saves.
     """
 
     located: LocatedCheck
@@ -52,6 +53,7 @@ class Valued:
     cost: float
     value: float
     detail: Callable[[], tuple[Outcome, ...]]
+    tells: bool = True
     reason: str = ""
 
     @cached_property
@@ -64,8 +66,8 @@ class Valued:
 
     @property
     def pays(self) -> bool:
-        """Return whether it saves more minutes than it costs."""
-        return self.value > 1
+        """Return whether it tells enough and saves more minutes than it costs."""
+        return self.tells and self.value > 1
 
 
 @dataclass(frozen=True)
@@ -77,6 +79,11 @@ class Attempt:
     share: float
     cost: float
     value: float
+
+    @property
+    def may_be_tried(self) -> bool:
+        """Return whether what is known allows it: a part is changed only when its share is `SETTLED`."""
+        return not self.group.remedy.parts or self.share >= SETTLED
 
 
 @dataclass(frozen=True)
@@ -115,8 +122,9 @@ class Plan:
     @property
     def trials(self) -> tuple[Attempt, ...]:
         """Return the remedies cheaper to try than every check is to do, and that may be done on what is known."""
-        least = min((v.cost for v in self.checks), default=float("inf"))
-        return tuple(a for a in self.attempts if a.cost <= least and (not a.group.remedy.parts or a.share >= SETTLED))
+        least = min((v.cost for v in self.checks if v.tells), default=float("inf"))
+        settled = (1 + LIKE) * least  # what is as good as known is not asked again for a gain no minutes are sure to
+        return tuple(a for a in self.attempts if a.cost <= (settled if a.share >= SETTLED else least) and a.may_be_tried)
 
 
 def make_plan(
@@ -132,14 +140,14 @@ def make_plan(
     prices = costing.prices(frozenset(gained))
     cost = costing.without_checks(now)
     start, *left = bits_left([now[:, None], *(option.table for option in options)]).tolist()
+    told = [max(0.0, start - bits) for bits in left]
     valued, attempts = [], []
-    for step in steps(now, options, prices, cost, costing.after_remedy):
+    for step in steps(now, options, prices, cost, costing.after_remedy, told):
         if step.kind == "check":
             minutes = options[step.index].minutes
-            information = max(0.0, start - left[step.index])
             value = (cost - step.cost + minutes) / minutes
             detail = partial(all_outcomes, network, spans[step.index][1], asked.columns(step.index), target)
-            valued.append(Valued(checks[step.index], minutes, information, step.saved, step.cost, value, detail))
+            valued.append(Valued(checks[step.index], minutes, told[step.index], step.saved, step.cost, value, detail, step.tells))
         elif step.kind == "repair":
             attempts.append(_attempt(target.groups[step.index], float(prices.remedies[step.index]), now, cost, step))
     every = Costing(network.base, list(groups.values()), (), gained).prices(frozenset(gained)).remedies

@@ -37,13 +37,17 @@ class Option:
     """A check as the decision sees it.
 
     `minutes` are marginal (access not yet there included), `table` is groups and "none" by outcomes, `prices` hold
-    once its access is there, and `then(j)` gives the marginal minutes of option j after this one.
+    once its access is there, and `then(j)` gives the marginal minutes of option j after this one. `harm` orders steps of like
+    worth: the lower goes first. A `question` needs no hands and tells how the trouble goes.
     """
 
     minutes: float
     table: Array
     prices: Prices
     then: Callable[[int], float]
+    harm: tuple[int, ...] = ()
+    people: int = 1
+    question: bool = False
 
 
 def bits(table: Array) -> float:
