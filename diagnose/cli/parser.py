@@ -283,7 +283,10 @@ def _library_commands(commands: _Commands) -> None:
 def _knowledge_commands(commands: _Commands) -> None:
     sub = _add(commands, "show", "print the rule base: symptoms, causes, checks, remedies, ... or one ID", "knowledge", "show")
     sub.add_argument(
-        "what", metavar="WHAT", help="symptoms causes checks remedies history effects cautions layouts limits sources, or an id"
+        "what",
+        metavar="WHAT",
+        help="symptoms causes checks remedies history effects cautions layouts limits sources, questions (every word by what it answers), "
+        "or an id",
     )
     sub.add_argument("--layout", default="")
     _json(sub)
