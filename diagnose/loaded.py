@@ -42,7 +42,8 @@ def _read(overlay: tuple[str, ...]) -> RuleBase:
 def layout_named(base: RuleBase, name: str) -> Layout:
     """Return a layout by id; BadInput names the nearest."""
     if name not in base.layouts:
-        raise BadInput(f"layout '{name}' is not known; {did_you_mean(name, base.layouts)}")
+        two = "an engine with one magneto is not judged, every layout has two plugs a cylinder on two sides"
+        raise BadInput(f"layout '{name}' is not known ({two}); {did_you_mean(name, base.layouts)}")
     return base.layouts[name]
 
 

@@ -8,8 +8,9 @@ from pathlib import Path
 from diagnose import loaded
 from diagnose.problems import BadInput, Problem
 from diagnose.report import documents
-from diagnose.report.text import listing, say, wrapped, write, write_json
+from diagnose.report.text import columns, listing, say, wrapped, write, write_json
 from diagnose.rulebase.locate import shipped
+from diagnose.rulebase.questions import QUESTIONS, by_question
 from diagnose.rulebase.reader import read_rulebase
 from diagnose.rulebase.records import RuleBase, Settings
 
@@ -30,6 +31,8 @@ def show(args: argparse.Namespace) -> int:
         "limits": lambda: documents.show_limits(base),
         "sources": lambda: documents.show_sources(base),
     }
+    if args.what == "questions":
+        return _questions(base, args.json)
     if args.what in makers:
         document = makers[args.what]()
         if args.json:
@@ -44,6 +47,18 @@ def show(args: argparse.Namespace) -> int:
         write_json({"schema": "show/1", "id": args.what, "lines": lines})
     else:
         write(wrapped(lines))
+    return 0
+
+
+def _questions(base: RuleBase, as_json: bool) -> int:
+    """Print the vocabulary by the six questions its words answer."""
+    rows = list(by_question(base))
+    if as_json:
+        words = [{"question": question, "word": word, "label": label} for question, word, label in rows]
+        write_json({"schema": "show-questions/1", "questions": QUESTIONS, "words": words})
+        return 0
+    for question, asked in QUESTIONS.items():
+        write("\n".join([asked, *columns([(w, label) for q, w, label in rows if q == question]), ""]))
     return 0
 
 

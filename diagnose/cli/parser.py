@@ -277,13 +277,17 @@ def _library_commands(commands: _Commands) -> None:
     sub.add_argument("--serial", default="", metavar="TEXT", help="only cases naming this on a unit or a part taken off or fitted")
     sub.add_argument("--open", action="store_true", help="only cases with an open item or a complaint not yet confirmed gone")
     sub.add_argument("--text", default="", metavar="WORDS", help="only cases in which all these words stand")
+    sub.add_argument("--left", action="store_true", help="instead: words that were told and not understood, with the count of cases")
     _json(sub)
 
 
 def _knowledge_commands(commands: _Commands) -> None:
     sub = _add(commands, "show", "print the rule base: symptoms, causes, checks, remedies, ... or one ID", "knowledge", "show")
     sub.add_argument(
-        "what", metavar="WHAT", help="symptoms causes checks remedies history effects cautions layouts limits sources, or an id"
+        "what",
+        metavar="WHAT",
+        help="symptoms causes checks remedies history effects cautions layouts limits sources, questions (every word by what it answers), "
+        "or an id",
     )
     sub.add_argument("--layout", default="")
     _json(sub)

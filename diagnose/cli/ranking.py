@@ -10,12 +10,13 @@ from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import accounts, why_check
 from diagnose.case import log
+from diagnose.case.not_used import not_used
 from diagnose.case.standing import advice_due
 from diagnose.cli.opened import opened
 from diagnose.plan import access
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import documents
-from diagnose.report.text import say, write, write_json
+from diagnose.report.text import say, wrapped, write, write_json
 from diagnose.trouble.aircraft_words import said
 from diagnose.trouble.network import Network
 from diagnose.trouble.trouble import gains
@@ -38,14 +39,17 @@ def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:
     return network, loaded.assessed(network, trouble)
 
 
-def _print(args: argparse.Namespace, document: Callable[[Network, Assessment], object], screen: str) -> int:
+def _print(args: argparse.Namespace, document: Callable[[Network, Assessment], dict[str, object]], screen: str) -> int:
     network, assessment = _assessed(args)
+    words = not_used(opened(args)[0].events) if args.case else ()
     if args.json:
-        write_json(document(network, assessment))
+        write_json({**document(network, assessment), **({"not_used": list(words)} if words else {})})
         return 0
     from diagnose.report import screens
 
     getattr(screens, screen)(screens.console(), network, assessment)
+    if words:
+        write(wrapped(["Not used, kept as said: " + "; ".join(f'"{word}"' for word in words)]))
     return 0
 
 

@@ -11,6 +11,7 @@ from typing import Any
 from diagnose import loaded
 from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
+from diagnose.case.not_used import counted, not_used
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.screens import percent
 from diagnose.report.text import clean, say, wrapped, write, write_json
@@ -34,6 +35,8 @@ def list_(args: argparse.Namespace) -> int:
             rows.append(found)
     if args.cause:
         rows = [led for led in (_led(row, base, overlay, args.cause) for row in rows) if led is not None]
+    if args.left:
+        return _left_over(rows, args.json)
     rows.sort(key=lambda row: (row.newest, str(row.case.path)), reverse=True)
     if args.json:
         document = {"schema": "list/1", "cases": [_document(row) for row in rows], "notes": notes, "again": _again(rows)}
@@ -42,6 +45,16 @@ def list_(args: argparse.Namespace) -> int:
     write(wrapped([clean(line) for line in _lines(rows, base)]))
     for note in notes:
         say(f"note: {' '.join(note.split())}")
+    return 0
+
+
+def _left_over(rows: Sequence[Shelved], as_json: bool) -> int:
+    """Print what was told and not understood, counted over cases: where the next word of the vocabulary is missed."""
+    found = counted(not_used(row.case.events) for row in rows)
+    if as_json:
+        write_json({"schema": "list-left/1", "cases": len(rows), "left": [{"words": words, "cases": n} for words, n in found]})
+        return 0
+    write(wrapped([f"{len(rows)} cases; not understood: {len(found)}", *(f'{n:>4}  "{words}"' for words, n in found)]))
     return 0
 
 

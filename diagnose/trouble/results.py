@@ -65,7 +65,7 @@ class Result:
 
 
 def read_result(text: str, base: RuleBase, layout: Layout) -> tuple[Result, ...]:
-    """Return the results one text stands for (`all` gives several, and so does a suffix).
+    """Return the results one text stands for (`all` and `most` give several, and so does a suffix).
 
     Raises BadInput with one line naming the nearest valid words.
     """
@@ -94,6 +94,8 @@ def _one(text: str, base: RuleBase, layout: Layout) -> tuple[Result, ...]:
         known = [*base.symptoms, *base.history]
         raise BadInput(f"result '{text}': no symptom is called '{name}'; {did_you_mean(name, known)}")
     symptom = base.symptoms[name]
+    if place == "most":
+        return _most(symptom, text, base, layout)
     regime, regimes = _regimes(symptom, regime, text)
     low, high = _grades(symptom, grade, text)
     whole, places = _places(symptom, place, layout, text)
@@ -104,6 +106,14 @@ def _one(text: str, base: RuleBase, layout: Layout) -> tuple[Result, ...]:
         which = "some" if place.startswith("some") else "any"
         raise BadInput(f"result '{text}': '{which}' takes an abnormal grade; {_grade_list(symptom, abnormal=True)}")
     return (Result(name, regime, whole, grade, low, high, places, regimes, course=course),)
+
+
+def _most(symptom: Symptom, text: str, base: RuleBase, layout: Layout) -> tuple[Result, ...]:
+    """Return what "most of the plugs" says for sure: more than half of them leave out no half, so some of each half show it."""
+    if "circuit" not in symptom.at:
+        raise BadInput(f"result '{text}': 'most' counts plugs and leads, and {symptom.id} is not seen there; write some, or each place")
+    halves = (*(f"some/{side}" for side in SIDES), *(f"some-{position}" for position in layout.positions))
+    return tuple(r for half in halves for r in _one(text.strip().replace("@most=", f"@{half}="), base, layout))
 
 
 def _such_as(text: str, base: RuleBase, layout: Layout) -> str:
