@@ -1,6 +1,6 @@
 """How often each fault shows each of its signs, as somebody of the trade put it without seeing the numbers of the rule base.
 
-Every link of every cause has a row in `how_often/`: a fault at one place of one layout, a result, a word. The words
+Most links of every cause have a row in `how_often/`: a fault at one place of one layout, a result, a word. The words
 were written from how the circuit works, before they were held against the rule base. Where the two
 lay apart and the number was kept, the row carries `settled`: it then guards against change and proves nothing. So does
 `alike`: the fault shows there as in another place or regime, in the same word, and the number was seen to fit.
