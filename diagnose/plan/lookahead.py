@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 SHORTLIST = 8  # checks looked at two steps ahead: so many of the cheapest, and half as many that save most in a minute
 SECOND = 12  # checks that may follow, chosen likewise
 REPAIRS = 3  # remedies tried at once, then one check
-NEAR = 0.75  # gains this close are a tie (estimate; tests/plan/test_optimum.py prints what it costs on small problems)
+NEAR = 0.9  # gains this close are a tie: an estimate, kept because it costs nothing on small problems
 LIKE = 0.1  # a gentler step may cost this much more in all: minutes are no surer than that (estimate)
 MOST_OF_IT = 0.6  # and must still gain this much of what the best one gains (estimate)
 TELLS = 0.05  # bits a check must tell, or else change the repair: below, it is never next whatever access it opens (estimate)
