@@ -70,7 +70,8 @@ def test_what_moves_a_suspect_is_worth_more_than_what_moves_none(network):
 def test_the_narrower_question_waits_for_the_wider(network):
     """Nothing of the ignition was touched: none of its parts is asked; touched: they are; what is answered is not asked again."""
     a = assessed(network, STORIES[0])
-    found = [{w.history.id for w in worth_asking(network, a.groups, shares_of(a), s)} for s in ({}, said("no"), said("yes"))]
+    answered: tuple[dict[str, str], ...] = ({}, said("no"), said("yes"))
+    found = [{w.history.id for w in worth_asking(network, a.groups, shares_of(a), s)} for s in answered]
     assert ["recent_plug_work" in ids for ids in found] == [False, False, True]
     assert "recent_ignition_work" not in found[1]
     assert not {h.id for h in safety_questions(network)} & found[0]
