@@ -9,7 +9,7 @@ from diagnose.cli.calculations.options import needed
 from diagnose.cli.calculations.questions import Question
 from diagnose.problems import BadInput
 
-SPANS = {"rpm": (300.0, 5000.0), "drop": (1.0, 1000.0)}  # as `calc mag-check` takes them
+SPANS = {"rpm": (300.0, 5000.0), "rpm drop": (1.0, 1000.0)}  # as `calc mag-check` takes them
 BIG_DROP = 500.0  # rpm: more than several silent cylinders cost; rather a slip of the pen (estimate)
 BIG_RISE = 60.0  # rpm: a magneto check does not gain so much (estimate)
 

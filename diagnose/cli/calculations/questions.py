@@ -39,7 +39,7 @@ QUESTIONS: dict[str, tuple[Question, ...]] = {
         *_side("right"),
         Question("--both-after", "Rpm on BOTH after", kind="rpm", against="--both"),
         Question("--mixture", "Mixture: rich, leaned, ..."),
-        Question("--drop-limit", "Your manual's largest drop in rpm", kind="drop"),
+        Question("--drop-limit", "Your manual's largest drop in rpm", kind="rpm drop"),
         Question("--document", "Document of that limit"),
         Question("--revision", "Its revision"),
     ),
