@@ -61,11 +61,12 @@ def test_every_step_fits_and_says_what_to_do(layout):
         assert len(lines) <= 24
         assert max(map(len, lines)) <= 80
         assert glance.do[:40] in text
-        assert "about " in text
-        assert " min" in text
+        if step is not None and step.kind != "help":
+            assert "about " in text
+            assert " min" in text
         for row in glance.suspects:
             shown = [line for line in lines if line.endswith(row.right)]
-            assert any(line.split()[:2] == row.left.split()[:2] for line in shown)
+            assert any(line.split()[:2] == row.left.split()[:2] for line in shown), (row, lines)
         assert len(glance.suspects) >= min(3, len([r for r in a.finding.causes if r.share >= 0.05]) and 1)
         assert "q >" in lines[-1]
         assert "not known" not in text
@@ -150,7 +151,10 @@ def test_every_caution_has_a_short_form(network):
     for caution in network.base.cautions.values():
         short = short_caution(caution.label)
         assert caution.label.startswith(short)
-        assert 8 < len(short) <= 80, short
+        assert len(short) > 8, short
+        line = next(t for t in composed(replace(full(), cautions=(short, "second", "third"))) if t.startswith("CAUTION"))
+        assert len(line) <= 80
+        assert line.endswith("(c)")
 
 
 def test_nothing_unknown_is_told_as_set_aside(network):
