@@ -81,7 +81,7 @@ def shares(*texts):
 @pytest.mark.parametrize(
     ("told", "word", "likelier", "less_likely"),
     [
-        ("rough.cruise_lean@engine=yes", "richer_gone", "mixture_lean@engine", "mixture_rich_run@engine"),
+        ("rough.cruise_lean@engine=yes", "richer_gone", "mixture_lean@engine", "mount_worn@engine"),
         ("rough@engine=yes", "leaner_gone", "mixture_rich_run@engine", "leads_crossed@1-bottom"),
         ("rough.hot@left=yes", "cool_gone", "coil_opens_hot@left", "points_dirty@left"),
         ("rough.wet@left=yes", "dry_gone", "distributor_moist@left", "coil_weak@left"),
