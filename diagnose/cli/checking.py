@@ -85,9 +85,10 @@ def _results_of(talk: Talk, valued: Valued) -> None:
     """Take the results of a check: a few are asked for one by one, many are told, or called normal."""
     located = valued.located
     gained = after(talk.network.base, located.check.access, talk.case().trouble.access)
-    talk.record("access", {"now": sorted(gained), "check": located.id})
+    talk.opens = {"now": sorted(gained), "check": located.id}
     few = len(located.nodes) <= MANY
     done = _one_by_one(talk, located.id, located.nodes) if few else _many(talk, valued)
+    talk.opens = {}
     if done:
         leave_refit(talk, located.id)
         _exchanged(talk, valued)

@@ -23,7 +23,10 @@ if TYPE_CHECKING:
 
 @dataclass
 class Talk:
-    """A case being asked about: `kept` is what was recorded since the last screen, `minded` the cautions shown in full."""
+    """A case being asked about: `kept` is what was recorded since the last screen, `minded` the cautions shown in full.
+
+    `opens` is the access of the check under way: it is recorded with its first result, so that a step back leaves nothing behind.
+    """
 
     path: Path
     person: str
@@ -31,6 +34,7 @@ class Talk:
     out: Console
     kept: list[str] = field(default_factory=list)
     minded: set[str] = field(default_factory=set)
+    opens: dict[str, Any] = field(default_factory=dict)
 
     def case(self) -> Case:
         """Return the case as it stands on disk."""
@@ -38,9 +42,14 @@ class Talk:
 
     def record(self, kind: str, data: dict[str, Any]) -> None:
         """Put one entry on disk."""
-        log.append(self.path, kind, self.person, data)
+        log.append_all(self.path, self.person, [*(self.opened() if kind == "result" else []), (kind, data)])
         if kind in ("result", "repair", "exchange", "decline"):
             self.kept.append(_told(self.network, kind, data))
+
+    def opened(self) -> list[tuple[str, dict[str, Any]]]:
+        """Return the access that the check under way opens as an entry, once."""
+        opens, self.opens = self.opens, {}
+        return [("access", opens)] if opens else []
 
     def noted(self) -> str:
         """Return what was kept since the last screen, once."""
@@ -87,7 +96,7 @@ def _said(talk: Talk, text: str, complaint: bool, check: str) -> bool:
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False
-    log.append_all(talk.path, talk.person, rows)
+    log.append_all(talk.path, talk.person, [*talk.opened(), *rows])
     talk.kept += [_told(talk.network, kind, dict(data)) for kind, data in rows if kind == "result"]
     screens.line(talk.out, f"recorded: {len(rows) - 1} results, and the words as said", "dim")
     return len(rows) > 1

@@ -7,6 +7,7 @@ from math import log2
 import pytest
 
 from diagnose import loaded
+from diagnose.assessment.finding import rank
 from diagnose.plan.history_worth import LEAST, moved, safety_questions, worth_asking
 
 STORIES = (("rough.runup@left=yes", "drop.runup@left=excessive"), ("no_start@engine=yes",), ("runs_in_off.idle@engine=yes",))
@@ -29,18 +30,20 @@ def shares_of(a):
 
 
 def exact(network, told, history):
-    """Return the information of an answer about the repair groups, each answer's belief worked out in full."""
-    entropy = lambda shares: -sum(s / sum(shares) * log2(s / sum(shares)) for s in shares if s > 0)
-    now = assessed(network, told)
+    """Return the information of an answer about the repair groups: belief and likelihood of each answer worked out in full."""
     chances, left = {}, {}
     for answer, number in history.probability.items():
         then = assessed(network, told, [f"{history.id}@engine={answer}"])
-        grown = sum(shares_of(now)[c] * (moved(network, history, answer, {c: 1.0})[c]) for c in shares_of(now))
-        chances[answer] = number.value * grown
-        left[answer] = entropy([sum(shares_of(then)[c] for c in g.causes) for g in then.groups.values()])
+        chances[answer] = number.value * rank(network, then.prepared)[0].likelihood
+        left[answer] = entropy(then)
     whole = sum(chances.values())
-    groups = [sum(shares_of(now)[c] for c in g.causes) for g in now.groups.values()]
-    return entropy(groups) - sum(chances[x] / whole * left[x] for x in chances)
+    return entropy(assessed(network, told)) - sum(chances[x] / whole * left[x] for x in chances)
+
+
+def entropy(a):
+    """Return the bits of the repair groups, each by the summed shares of its causes."""
+    shares = [sum(shares_of(a)[c] for c in g.causes) for g in a.groups.values()]
+    return -sum(s / sum(shares) * log2(s / sum(shares)) for s in shares if s > 0)
 
 
 @pytest.mark.slow
