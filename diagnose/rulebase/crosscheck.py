@@ -9,6 +9,7 @@ from typing import TypeVar
 from diagnose.places import kind_of
 from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.cross_sentences import sentence_problems
+from diagnose.rulebase.entry import Entry
 from diagnose.rulebase.nodes import Mark, problem
 from diagnose.rulebase.records import (
     MEASURED,
@@ -16,7 +17,6 @@ from diagnose.rulebase.records import (
     Cause,
     Check,
     ConfirmingPart,
-    Entry,
     History,
     Levels,
     Ref,

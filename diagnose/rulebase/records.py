@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from diagnose.places import Layout
+from diagnose.rulebase.entry import Entry
 from diagnose.rulebase.nodes import Mark
-
-if TYPE_CHECKING:
-    from diagnose.rulebase.speech import PlaceForm, RegimeWords, Sentence
+from diagnose.rulebase.speech import PlaceForm, RegimeWords, Sentence
 
 REGIMES = (
     "static",
@@ -126,18 +125,6 @@ class Number:
 
 Levels = Mapping[str, Number]  # grade -> how often
 SIDES_SILENT = "sides_silent"  # the only word of `both:` yet: no spark on either side
-
-
-@dataclass(frozen=True)
-class Entry:
-    """What every entry has: its id, where it and each of its keys stand, the layer it came from and what it cites."""
-
-    id: str
-    mark: Mark
-    marks: Mapping[str, Mark]
-    layer: str
-    label: str
-    source: tuple[str, ...]
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from diagnose.rulebase.records import Entry
+from diagnose.rulebase.entry import Entry
 
 ANY = "any"  # what stands for "in one regime or another"
 SLOTS = ("no", "position", "cylinder", "the", "side", "owner")  # what the words of a place may leave open

@@ -10,7 +10,7 @@ from tests.rulebase.test_layers import over
 CAUSE = """format: 1
 numbers: estimate
 causes:
-  coil_weak:
+  coil_open:
     goes: []
     effects:
 %s
@@ -34,7 +34,7 @@ def effects_of(tmp_path, layout, text, name):
     assert problems == []
     graph = build(base, base.layouts[layout]).graph
     found = {}
-    for cause in ("coil_weak@left", "coil_weak@right"):
+    for cause in ("coil_open@left", "coil_open@right"):
         found[cause] = sorted(
             (edge["strength"], sorted((symptom, link["levels"]) for symptom, link in graph.adj[effect].items()))
             for effect, edge in graph.adj[cause].items()
@@ -80,7 +80,7 @@ effects:
   shared_out:
     split: [{share: .5}]
 causes:
-  coil_weak:
+  coil_open:
     numbers: from memory
     effects:
       - {use: shared_out, shows: {coil_fail@here: .5}, strength: one_dead_rough}
@@ -88,7 +88,7 @@ causes:
 """
     base, problems = over(tmp_path, text)
     assert problems == []
-    table, plain = (effect.strength for effect in base.causes["coil_weak"].effects)
+    table, plain = (effect.strength for effect in base.causes["coil_open"].effects)
     assert [table.at(count) for count in (4, 18)] == [0.46, 0.275]  # half of .92 and .55
     assert (plain.value, plain.source) == (0.25, "from memory, estimate")
 

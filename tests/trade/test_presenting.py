@@ -21,7 +21,12 @@ COMPLAINTS = [
     ("rough.idle@engine=yes", {"valve", "induction_leak"}, {"induction_leak", "mixture_rich"}, "fig 10-52 fails to idle"),
     # on radials oil drains into the low cylinders while it stands
     ("rough.cold@engine=yes", {"valve", "plug_fouled_oil"}, set(), "a valve sticks cold, trade article"),
-    ("rough.wet@some=yes", {"plug_fouled_lead", "moisture", "lead_insulation"}, {"moisture", "lead_insulation"}, "FAA-H-8083-32B p4-26, p4-42"),
+    (
+        "rough.wet@some=yes",
+        {"plug_fouled_lead", "moisture", "lead_insulation"},
+        {"moisture", "lead_insulation"},
+        "FAA-H-8083-32B p4-26, p4-42",
+    ),
     ("drop.runup@some=excessive", {"plug_fouled_lead"}, {"timing_to_engine", "mixture_rich"}, "FAA-H-8083-32B p10-27"),
     ("drop.runup@some=dies", {"p_lead_grounded"}, {"p_lead_grounded", "coil", "capacitor", "points"}, "p10-27: that side does not work"),
     (

