@@ -23,7 +23,7 @@ def network_of(layout):
 
 KNOWN = """format: 1
 cases:
-  lead: {title: t, kind: worked, layout: opposed-4, complaint: [rough.runup@left=yes], results: [plug_lead@3-bottom=yes, drop@left=excessive],
+  lead: {title: t, kind: worked, layout: opposed-4, complaint: [rough.runup@left=yes], results: [plug_lead@3-bottom=yes, drop@left=excessive, egt_low@3-bottom=yes, plug_lead@1-bottom=no],
          expect: {first: [plug_lead_fouled@3-bottom]}, basis: how the circuit works}
 """
 BAD = """format: 1

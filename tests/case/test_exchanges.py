@@ -201,8 +201,8 @@ def test_the_interview_asks_where_the_plug_stands(tmp_path):
     path = made(tmp_path / "a.case", ["rough@left=yes", f"egt_low@{HERE}=yes", *clean])
     listed = talk(path, "", "o", options=own)[1]
     number = next(row.split()[0] for row in listed.splitlines() if "Exchange the suspect plug" in row)
-    out = talk(path, "", "o", number, "to see", "on", "", "yes", "nowhere", THERE, "b", options=own)[1]
-    assert "Where does the plug of 3-bottom stand now" in out
+    out = talk(path, "", "o", number, "to see", "d", "on", "", "", "yes", "nowhere", THERE, "b", options=own)[1]
+    assert "Where does the plug of 3-bottom stand now" in " ".join(out.split())
     assert "no part of it stands at 'nowhere'" in out
     assert f"{HERE} now {THERE}" in out
     assert f"taken back (kept in the file): swap_plug@{HERE},{THERE}" in out
