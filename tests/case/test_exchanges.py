@@ -166,7 +166,7 @@ def test_the_exchange_on_screens_and_papers(tmp_path, capsys):
     path = made(tmp_path / "a.case", SUSPECT)
     assert run(capsys, "exchange", path, f"swap_plug@{HERE},{THERE}", "--note", "marked red", "--person", "anna")[0] == 0
     _, out, _ = run(capsys, "rank", path)
-    assert f"{HERE} now {THERE}: Plug fouled with lead" in out
+    assert f"No. 3 bottom plug, now in {THERE}: " in out
     assert "The plug of No. 3 bottom (left) is now in No. 1 top" in out
     _, out, _ = run(capsys, "rank", path, "--json")
     rows = {r["id"]: r for r in json.loads(out)["causes"]}
@@ -204,7 +204,7 @@ def test_the_interview_asks_where_the_plug_stands(tmp_path):
     out = talk(path, "", "o", number, "to see", "d", "on", "", "", "yes", "nowhere", THERE, "b", options=own)[1]
     assert "Where does the plug of 3-bottom stand now" in " ".join(out.split())
     assert "no part of it stands at 'nowhere'" in out
-    assert f"{HERE} now {THERE}" in out
+    assert f"No. 3 bottom plug, now in {THERE}: " in " ".join(out.split())
     assert f"taken back (kept in the file): swap_plug@{HERE},{THERE}" in out
     kinds = [e.kind for e in log.read(path).events]
     assert kinds.count("exchange") == 1

@@ -19,6 +19,7 @@ from diagnose.report.paper.model import Blanks, facts
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.worksheet import worksheet
+from diagnose.report.said import cause_name
 from diagnose.report.screens import percent
 from diagnose.trouble.aircraft_words import THINGS
 from tests.report import samples
@@ -471,6 +472,7 @@ def test_what_no_check_can_split_is_called_isolated_no_further(tmp_path: Path) -
         (
             ("result", "A", {"result": "rough.runup@left=yes", "complaint": True}),
             ("result", "A", {"result": "egt_low.runup@3-bottom=yes", "check": "egt_each_magneto@engine"}),
+            ("result", "A", {"result": "fault_follows_plug.runup@3-bottom=yes", "check": "swap_plug@3-bottom"}),
             *declined[:40],
         ),
     )
@@ -482,4 +484,4 @@ def test_what_no_check_can_split_is_called_isolated_no_further(tmp_path: Path) -
     answer = json.loads(written(worksheet(story), "json"))["sections"][0]["parts"][0]["blocks"][0]["text"]
     groups = story.assessment.finding.ambiguity
     assert answer.startswith(f"Isolated to {len(groups)} repairs and no further, as no check here tells them apart: ")
-    assert story.network.causes[groups[0][0]].cause.label in answer
+    assert cause_name(story.network, groups[0][0]) in answer
