@@ -7,12 +7,12 @@ from typing import Any
 
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.documents import number_text, users
+from diagnose.rulebase.entry import Entry
 from diagnose.rulebase.records import (
     Access,
     Cause,
     Caution,
     Check,
-    Entry,
     History,
     Limit,
     Mechanism,
