@@ -159,4 +159,4 @@ def test_a_new_squawk_after_confirmed_takes_the_state_back(tmp_path, capsys):
         assert main(command) == 0
     out = capsys.readouterr().out
     assert "CONFIRMED" not in out
-    assert "OPEN AGAIN: Engine keeps firing with the switch OFF" in " ".join(out.split())
+    assert "OPEN AGAIN: keeps firing with the switch OFF" in " ".join(out.split())
