@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass, replace
 
-from diagnose.rulebase.records import Cause, EffectRule, Number, RuleBase
+from diagnose.rulebase.entry import Number
+from diagnose.rulebase.records import Cause, EffectRule, RuleBase
 
 KINDS = ("citation", "common practice", "from memory", "estimate")
 SECTIONS = ("symptoms", "causes", "history", "checks", "remedies", "access", "limits")

@@ -13,7 +13,8 @@ from diagnose.places import Layout
 from diagnose.problems import Problem
 from diagnose.report.said import alarms
 from diagnose.report.step_rows import next_rows, round_
-from diagnose.rulebase.records import Cause, Check, Number, Remedy, RuleBase, Symptom, Template
+from diagnose.rulebase.entry import Number
+from diagnose.rulebase.records import Cause, Check, Remedy, RuleBase, Symptom, Template
 from diagnose.trouble.network import Network
 
 

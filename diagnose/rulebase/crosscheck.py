@@ -9,23 +9,10 @@ from typing import TypeVar
 from diagnose.places import kind_of
 from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.cross_sentences import sentence_problems
-from diagnose.rulebase.entry import Entry
+from diagnose.rulebase.entry import Entry, Levels
 from diagnose.rulebase.nodes import Mark, problem
-from diagnose.rulebase.records import (
-    MEASURED,
-    REGIMES,
-    Cause,
-    Check,
-    ConfirmingPart,
-    History,
-    Levels,
-    Ref,
-    Replaced,
-    RuleBase,
-    Says,
-    Show,
-    Symptom,
-)
+from diagnose.rulebase.records import MEASURED, REGIMES, Cause, Check, ConfirmingPart, History, Ref, Replaced, RuleBase, Show, Symptom
+from diagnose.rulebase.speech import Says
 
 Kind = TypeVar("Kind", bound=Entry)
 ROUNDING = 1e-9  # .6 + .3 + .1 falls a hair short of 1

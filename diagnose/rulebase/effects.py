@@ -9,9 +9,10 @@ from typing import Any
 from diagnose.places import RELATIONS
 from diagnose.problems import did_you_mean
 from diagnose.rulebase import kinds
+from diagnose.rulebase.entry import Number
 from diagnose.rulebase.fields import Fields
 from diagnose.rulebase.kinds import Field, Kind
-from diagnose.rulebase.records import FEATURES, EffectRule, Mechanism, Number, Reach, Show, Template, Way
+from diagnose.rulebase.records import FEATURES, EffectRule, Mechanism, Reach, Show, Template, Way
 
 EACH = (*(r for r in RELATIONS if r.startswith("each_")), "start")
 NOTHING = Template((), ())

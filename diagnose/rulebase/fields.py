@@ -8,8 +8,9 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from diagnose.problems import Problem, did_you_mean
+from diagnose.rulebase.entry import Number
 from diagnose.rulebase.nodes import Mark, Node, problem
-from diagnose.rulebase.records import REGIMES, Mechanism, Number, Template
+from diagnose.rulebase.records import REGIMES, Mechanism, Template
 
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _ID = re.compile(r"[a-z][a-z0-9_]*")

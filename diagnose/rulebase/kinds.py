@@ -9,9 +9,10 @@ from typing import Any
 
 from diagnose.places import RELATIONS, SIDES
 from diagnose.problems import did_you_mean
+from diagnose.rulebase.entry import Levels
 from diagnose.rulebase.fields import WORDS, Fields, count
 from diagnose.rulebase.nodes import Node
-from diagnose.rulebase.records import REGIMES, Levels, Never, Ref, Show
+from diagnose.rulebase.records import REGIMES, Never, Ref, Show
 
 Json = Mapping[str, Any]
 _REF = re.compile(r"([a-z][a-z0-9_]*)(?:\.([a-z_]+))?@([a-z_]+)")

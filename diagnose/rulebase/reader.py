@@ -11,11 +11,12 @@ from typing import Any
 from diagnose.places import Layout
 from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.crosscheck import cross_problems
+from diagnose.rulebase.entry import Number
 from diagnose.rulebase.fields import Context, Fields, valid_id
 from diagnose.rulebase.kinds import read_fields
 from diagnose.rulebase.layouts import layout_problems
 from diagnose.rulebase.nodes import MAX_BYTES, Node, read_nodes
-from diagnose.rulebase.records import REGIMES, Number, RuleBase, Settings
+from diagnose.rulebase.records import REGIMES, RuleBase, Settings
 from diagnose.rulebase.sections import SECTIONS
 
 FORMAT = "1"

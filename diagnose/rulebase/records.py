@@ -7,9 +7,9 @@ from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from diagnose.places import Layout
-from diagnose.rulebase.entry import Entry
+from diagnose.rulebase.entry import Entry, Levels, Number
 from diagnose.rulebase.nodes import Mark
-from diagnose.rulebase.speech import PlaceForm, RegimeWords, Sentence
+from diagnose.rulebase.speech import PlaceForm, RegimeWords, Says, Sentence, Word
 
 REGIMES = (
     "static",
@@ -73,57 +73,6 @@ LEAVES = ("p_lead", "magneto")  # what a step can leave off until it is made goo
 TURNS = ("run", "crank", "hand")
 KINDS = ("squawk", "test", "course")
 GOES = ("course", "change")  # how a trouble goes; what changes it
-# What a word of people's speech is taken for (`words` section).
-WORD_KINDS = (
-    "word",
-    "thing",
-    "side",
-    "position",
-    "cylinder",
-    "count",
-    "all",
-    "some",
-    "other",
-    "regime",
-    "not",
-    "fine",
-    "bad",
-    "unseen",
-    "maybe",
-    "unit",
-    "above",
-    "below",
-    "more",
-    "joint",
-    "faint",
-    "filler",
-)
-
-
-@dataclass(frozen=True)
-class Number:
-    """A number with where it comes from; `table` gives it by cylinder count instead."""
-
-    value: float
-    source: str
-    word: str = ""
-    table: Mapping[int, float] | None = None
-
-    def at(self, cylinders: int) -> float:
-        """Return the number for an engine of so many cylinders (nearest count of the table)."""
-        if self.table is None:
-            return self.value
-        nearest = min(self.table, key=lambda count: (abs(count - cylinders), count))
-        return self.table[nearest]
-
-    def times(self, share: Number) -> Number:
-        """Return this number with only a share of it left; both sources stand."""
-        table = None if self.table is None else {count: value * share.value for count, value in self.table.items()}
-        source = self.source if share.source == self.source else f"{self.source}, {share.source}"
-        return Number(self.value * share.value, source, table=table)
-
-
-Levels = Mapping[str, Number]  # grade -> how often
 SIDES_SILENT = "sides_silent"  # the only word of `both:` yet: no spark on either side
 
 
@@ -371,22 +320,6 @@ class Limit(Entry):
     unit: str
     document: str
     revision: str
-
-
-@dataclass(frozen=True)
-class Says(Entry):
-    """How people say a symptom or an answer: grade -> phrases; `about` names it without saying how it is."""
-
-    phrases: Mapping[str, tuple[str, ...]]
-
-
-@dataclass(frozen=True)
-class Word(Entry):
-    """A word of people's speech, and its other spellings; `rpm_to` (1: none) is the speed up to which rpm means this regime."""
-
-    kind: str
-    says: tuple[str, ...]
-    rpm_to: Number
 
 
 @dataclass(frozen=True)

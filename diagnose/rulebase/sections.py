@@ -11,6 +11,7 @@ from diagnose.places import KINDS, SIDES, Layout
 from diagnose.problems import did_you_mean
 from diagnose.rulebase import kinds, records
 from diagnose.rulebase.effects import EFFECTS, NAMED, SPLIT
+from diagnose.rulebase.entry import Number
 from diagnose.rulebase.fields import Fields
 from diagnose.rulebase.kinds import Field, Kind, known_to, read_fields
 from diagnose.rulebase.records import (
@@ -22,7 +23,6 @@ from diagnose.rulebase.records import (
     ROLES,
     SIDES_SILENT,
     TURNS,
-    WORD_KINDS,
     Access,
     Cause,
     Caution,
@@ -31,17 +31,14 @@ from diagnose.rulebase.records import (
     History,
     Limit,
     Mechanism,
-    Number,
     Reach,
     Remedy,
     Replaced,
-    Says,
     Source,
     Symptom,
     Template,
-    Word,
 )
-from diagnose.rulebase.speech import ANY, SLOTS, PlaceForm, RegimeWords, Sentence
+from diagnose.rulebase.speech import ANY, SLOTS, WORD_KINDS, PlaceForm, RegimeWords, Says, Sentence, Word
 
 _RESULT = re.compile(r"([a-z][a-z0-9_]*)\.([a-z_]+)@([a-z]+)")
 

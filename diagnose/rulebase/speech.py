@@ -1,14 +1,40 @@
-"""How a result reads: the records of the sections `where`, `when` and `sentences`."""
+"""How a result reads and how people say it: the records of `where`, `when`, `sentences`, `says` and `words`."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from diagnose.rulebase.entry import Entry
+from diagnose.rulebase.entry import Entry, Number
 
 ANY = "any"  # what stands for "in one regime or another"
 SLOTS = ("no", "position", "cylinder", "the", "side", "owner")  # what the words of a place may leave open
+
+# What a word of people's speech is taken for (`words` section).
+WORD_KINDS = (
+    "word",
+    "thing",
+    "side",
+    "position",
+    "cylinder",
+    "count",
+    "all",
+    "some",
+    "other",
+    "regime",
+    "not",
+    "fine",
+    "bad",
+    "unseen",
+    "maybe",
+    "unit",
+    "above",
+    "below",
+    "more",
+    "joint",
+    "faint",
+    "filler",
+)
 
 
 @dataclass(frozen=True)
@@ -35,3 +61,19 @@ class Sentence(Entry):
     of: str
     when: Mapping[str, str]
     texts: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Says(Entry):
+    """How people say a symptom or an answer: grade -> phrases; `about` names it without saying how it is."""
+
+    phrases: Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Word(Entry):
+    """A word of people's speech, and its other spellings; `rpm_to` (1: none) is the speed up to which rpm means this regime."""
+
+    kind: str
+    says: tuple[str, ...]
+    rpm_to: Number

@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 from diagnose.belief.exact import MAX_BITS, width
 from diagnose.belief.model import Clause, Evidence, Look
 from diagnose.places import SIDES, inside
-from diagnose.rulebase.records import History, Levels
+from diagnose.rulebase.entry import Levels
+from diagnose.rulebase.records import History
 from diagnose.trouble.complaint import Complaint, blamed, looks_again
 from diagnose.trouble.exchanges import moved_links, places_now
 from diagnose.trouble.looks import LookResults, Repair, exchanges

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.model import CauseNode, Effect, Link, Model
 from diagnose.places import Layout
-from diagnose.rulebase.records import Cause, EffectRule, Levels, Number, RuleBase, Show, Symptom
+from diagnose.rulebase.entry import Levels, Number
+from diagnose.rulebase.records import Cause, EffectRule, RuleBase, Show, Symptom
 from diagnose.trouble import silence
 from diagnose.trouble.results import node
 from diagnose.trouble.somehow import with_somehow

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 
 from diagnose.places import SIDES
-from diagnose.rulebase.records import Word
+from diagnose.rulebase.speech import Word
 from diagnose.words.tokens import Token
 
 QUIET = (

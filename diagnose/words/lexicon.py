@@ -6,7 +6,8 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from diagnose.rulebase.records import RuleBase, Word
+from diagnose.rulebase.records import RuleBase
+from diagnose.rulebase.speech import Word
 
 ABOUT = "about"
 FINE, UNSEEN = "fine", "unchecked"

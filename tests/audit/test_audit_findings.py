@@ -14,7 +14,7 @@ from diagnose.belief.exact import ask
 from diagnose.belief.model import CauseNode, Evidence, Look, Model
 from diagnose.belief.setting import Row
 from diagnose.places import inside
-from diagnose.rulebase.records import Number
+from diagnose.rulebase.entry import Number
 from diagnose.trouble.network import build
 from diagnose.trouble.repair_groups import repair_groups
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from diagnose.rulebase.records import Cause, EffectRule, Levels, Number, RuleBase, Show
+from diagnose.rulebase.entry import Levels, Number
+from diagnose.rulebase.records import Cause, EffectRule, RuleBase, Show
 
 # A number this near one half is hardly another number when it is turned over: no such mutant is made.
 NEAR_HALF = 0.2
