@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.line import Line
 from diagnose.belief.setting import Setting
-from diagnose.belief.sources import Cells, Family
+from diagnose.belief.sources import Cells, Family, by_number
 from diagnose.belief.sweep import Table
 from diagnose.belief.tables import Bits
 from diagnose.belief.told import bits_of
@@ -127,12 +127,12 @@ class Group:
     @property
     def present(self) -> dict[int, Array]:
         """Return the weight of each cause being there, by number."""
-        return {int(n): w for n, w in zip(self.causes, self.there, strict=True) if n >= 0}
+        return by_number(self.causes, self.there)
 
     @property
     def responsible(self) -> dict[int, Array]:
         """Return the weight of each cause being responsible, by number."""
-        return {int(n): w for n, w in zip(self.causes, self.guilty, strict=True) if n >= 0}
+        return by_number(self.causes, self.guilty)
 
 
 def _side_by_side(parts: Sequence[Cells]) -> Cells:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.setting import Setting
 from diagnose.belief.shown import Lift, lifted, needing, nothing_met
-from diagnose.belief.sources import Family, Life
+from diagnose.belief.sources import Family, Life, by_number
 from diagnose.belief.sweep import Table
 from diagnose.belief.tables import Bits
 from diagnose.belief.told import squeezed
@@ -116,9 +116,9 @@ class Line:
     @property
     def present(self) -> dict[int, Array]:
         """Return the weight of each cause being there, by number."""
-        return {int(n): w for n, w in zip(self.causes, self.there, strict=True) if n >= 0}
+        return by_number(self.causes, self.there)
 
     @property
     def responsible(self) -> dict[int, Array]:
         """Return the weight of each cause being responsible, by number."""
-        return {int(n): w for n, w in zip(self.causes, self.guilty, strict=True) if n >= 0}
+        return by_number(self.causes, self.guilty)

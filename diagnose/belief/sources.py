@@ -218,3 +218,8 @@ class Family:
         for life in self.lives[1:]:
             found = found | life.changed()
         return found
+
+
+def by_number(causes: Array, weights: Array) -> dict[int, Array]:
+    """Return the weights of causes by their number; those of leaks (-1) are nobody's."""
+    return {int(n): w for n, w in zip(causes, weights, strict=True) if n >= 0}

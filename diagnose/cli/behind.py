@@ -10,8 +10,8 @@ from diagnose.cli.paging import Pages
 from diagnose.cli.talk import Talk
 from diagnose.plan.plan import Valued
 from diagnose.report import screens
-from diagnose.report.brief import cause_words, suspects
-from diagnose.report.said import alarms
+from diagnose.report.brief import suspects
+from diagnose.report.said import alarms, cause_name
 from diagnose.rulebase.records import Check, Remedy
 
 MOST = 3  # entries of a suspect told one by one
@@ -56,7 +56,7 @@ def why(talk: Talk, a: Assessment, valued: Valued | None) -> list[str]:
     told += [f"{why_check(valued, others[0] if others else None)}."] if valued is not None else [_no_check(a)]
     found = accounts(talk.network, a.trouble.looks, [r.id for r in a.finding.causes[:2]])
     for cause, account in found.items():
-        told += ["", f"{cause_words(talk.network, cause)}: {screens.percent(account.share)}", *_account(talk, account)]
+        told += ["", f"{cause_name(talk.network, cause)}: {screens.percent(account.share)}", *_account(talk, account)]
     return told
 
 

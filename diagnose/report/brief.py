@@ -10,49 +10,12 @@ from diagnose.assessment.finding import Ranked
 from diagnose.plan.outcomes import Outcome
 from diagnose.report import screens
 from diagnose.report.glance import Row
+from diagnose.report.said import cause_name
 from diagnose.trouble.network import Network
 
 ALIKE = 1.25  # the same fault at another place stands on the same line where the shares differ by less than this
 LEAST = 0.005  # below this share a cause is no suspect
-PARTS = {"circuit": ("Plug", "Lead"), "side": ("Magneto",), "cylinder": ("Cylinder",)}
 SHORT = 44  # a caution is cut to about so many characters
-
-
-def short_place(network: Network, place: str) -> str:
-    """Return a place as short as it is said; empty for the engine as a whole."""
-    if place in ("engine", "switch", "start"):
-        return ""
-    words = screens.place_words(network, place)
-    return words.partition(" (")[0]
-
-
-def cause_words(network: Network, cause: str, away: str = "", also: Sequence[str] = ()) -> str:
-    """Return a located cause place first, the part named once: "No. 3 bottom plug: fouled with lead".
-
-    `away`: where the part stands since an exchange; `also`: further places of the same fault.
-    """
-    located = network.causes[cause]
-    (where, others), label = _places(network, [located.place, *also]), located.cause.label
-    if not where:
-        return label
-    part = label.split(" ")[0]
-    if part in PARTS.get(located.cause.at, ()):
-        label = label[len(part) + 1 :]
-        where = where if where.endswith(part.lower()) else f"{where} {part.lower()}"
-    label = label[0].lower() + label[1:] if label[1:2].islower() else label
-    return f"{where}{others}{f', now in {away}' if away else ''}: {label}"
-
-
-def _places(network: Network, places: Sequence[str]) -> tuple[str, str]:
-    """Return places as they are said, and a count of those not named: "left or right magneto", "No. 1 or 3 bottom"."""
-    said = [short_place(network, place) for place in places]
-    heads, tails = [s.rpartition(" ")[0] for s in said], {s.rpartition(" ")[2] for s in said}
-    if len(said) == 1:
-        return said[0], ""
-    if len(tails) > 1 or len(said) > 3:
-        return said[0], f" or {len(said) - 1} other{'s' if len(said) > 2 else ''}"
-    shown = [heads[0], *(head.removeprefix("No. ") for head in heads[1:])]
-    return f"{' or '.join(shown)} {said[0].rpartition(' ')[2]}", ""
 
 
 def suspects(network: Network, a: Assessment, count: int = 3) -> tuple[Row, ...]:
@@ -88,7 +51,7 @@ def _alike(network: Network, first: Ranked, other: Ranked) -> bool:
 def _suspect(network: Network, a: Assessment, group: Sequence[Ranked]) -> Row:
     first = group[0]
     also = [network.causes[r.id].place for r in group[1:]]
-    words = cause_words(network, first.id, a.prepared.stands.get(first.id, ""), also)
+    words = cause_name(network, first.id, a.prepared.stands.get(first.id, ""), also)
     gone = " (repaired)" if first.removed else ""
     return Row(f"{words}{gone}", screens.percent(first.share) + (" each" if also else ""))
 
@@ -113,7 +76,7 @@ def outcome_row(network: Network, a: Assessment, outcome: Outcome) -> Row:
     cause, share = outcome.top(1)[0]
     normal = len(outcome.results) > 1 and all(r.endswith(("=no", "=normal")) for r in outcome.results)
     seen = "all normal" if normal else screens.result_words(network, outcome.results[-1])
-    who = cause_words(network, cause, a.prepared.stands.get(cause, ""))
+    who = cause_name(network, cause, a.prepared.stands.get(cause, ""))
     return Row(f"{screens.percent(outcome.probability):>6}  {seen}", f"-> {screens.percent(share)} {who}")
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from diagnose.assessment.assess import Assessment
 from diagnose.places import kind_of
 from diagnose.plan.rules import Bars
@@ -13,22 +15,33 @@ PARTS = {"circuit": ("Plug", "Lead"), "side": ("Magneto",), "cylinder": ("Cylind
 PLACED = {"circuit": "No. {0} {1}", "side": "{0} magneto", "cylinder": "No. {0} cylinder"}
 
 
-def cause_name(network: Network, cause: str, away: str = "") -> str:
+def cause_name(network: Network, cause: str, away: str = "", also: Sequence[str] = ()) -> str:
     """Return a located cause, place first and the part named once: "No. 3 bottom plug: fouled with lead".
 
-    `away`: where the part stands since an exchange.
+    `away`: where the part stands since an exchange; `also`: further places of the same fault.
     """
     located = network.causes[cause]
     kind, label = kind_of(located.place), located.cause.label
     if kind not in PLACED:
         return label
-    where = PLACED[kind].format(*located.place.split("-"))
+    where, others = _together([PLACED[kind].format(*place.split("-")) for place in (located.place, *also)])
     part, _, rest = label.partition(" ")
     if part in PARTS[kind] and rest:
         label = rest
         where = where if where.endswith(part.lower()) else f"{where} {part.lower()}"
     label = label[0].lower() + label[1:] if label[1:2].islower() or label[1:2] == " " else label
-    return f"{where}{f', now in {away}' if away else ''}: {label}"
+    return f"{where}{others}{f', now in {away}' if away else ''}: {label}"
+
+
+def _together(said: Sequence[str]) -> tuple[str, str]:
+    """Return places as they are said, and a count of those not named: "left or right magneto", "No. 1 or 3 bottom"."""
+    heads, tails = [s.rpartition(" ")[0] for s in said], {s.rpartition(" ")[2] for s in said}
+    if len(said) == 1:
+        return said[0], ""
+    if len(tails) > 1 or len(said) > 3:
+        return said[0], f" or {len(said) - 1} other{'s' if len(said) > 2 else ''}"
+    shown = [heads[0], *(head.removeprefix("No. ") for head in heads[1:])]
+    return f"{' or '.join(shown)} {said[0].rpartition(' ')[2]}", ""
 
 
 def alarms(network: Network, a: Assessment) -> tuple[str, ...]:

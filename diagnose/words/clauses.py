@@ -6,34 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 
 from diagnose.places import SIDES
-from diagnose.rulebase.speech import Word
+from diagnose.rulebase.speech import WORD_KINDS, Word
 from diagnose.words.tokens import Token
 
-QUIET = (
-    "filler",
-    "joint",
-    "stop",
-    "sign",
-    "unit",
-    "number",
-    "place",
-    "side",
-    "position",
-    "cylinder",
-    "count",
-    "all",
-    "some",
-    "other",
-    "not",
-    "maybe",
-    "above",
-    "below",
-    "more",
-    "fine",
-    "bad",
-    "unseen",
-    "faint",
-)
+QUIET = frozenset((*WORD_KINDS, "stop", "sign", "number", "place")) - {"word", "thing", "regime"}  # they say no finding
 SPEED_FROM = 900  # a bare number from here on is an engine speed, below it a drop: estimate
 ABOVE, BELOW = 1.15, 0.85  # "above 2000" means a speed somewhat above it: estimate
 

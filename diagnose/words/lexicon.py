@@ -7,30 +7,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from diagnose.rulebase.records import RuleBase
-from diagnose.rulebase.speech import Word
+from diagnose.rulebase.speech import WORD_KINDS, Word
 
 ABOUT = "about"
 FINE, UNSEEN = "fine", "unchecked"
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+(?:[.,]\d+)*|\S", re.UNICODE)
 # Only names of these kinds may be guessed from a misspelling: a wrong side, number or "no" is worse than a question.
-EXACT = (
-    "side",
-    "position",
-    "cylinder",
-    "count",
-    "all",
-    "some",
-    "other",
-    "not",
-    "unseen",
-    "above",
-    "below",
-    "more",
-    "joint",
-    "faint",
-    "filler",
-    "unit",
-)
+GUESSED = frozenset(("word", "thing", "regime", "fine", "bad", "maybe"))
+EXACT = frozenset(WORD_KINDS) - GUESSED
 SHORTEST_GUESSED = 5
 SLOT = re.compile(r"\{\w+\}")
 _ENDINGS = (("ies", "y"), ("ing", ""), ("ed", ""), ("es", ""), ("s", ""))
@@ -126,7 +110,7 @@ def _long(text: str, spellings: Mapping[tuple[str, ...], tuple[str, ...]]) -> bo
 
 def _guessable(text: str, names: Iterable[str], base: RuleBase) -> bool:
     kinds = {base.words[name.removeprefix("@")].kind for name in names}
-    return len(text) >= SHORTEST_GUESSED and text.isalpha() and not kinds & set(EXACT)
+    return len(text) >= SHORTEST_GUESSED and text.isalpha() and not kinds & EXACT
 
 
 def _phrases(base: RuleBase, bare: Lexicon) -> Iterator[Phrase]:

@@ -9,9 +9,10 @@ import pytest
 from diagnose import loaded
 from diagnose.assessment.steps import next_step
 from diagnose.audit.faults import draw
-from diagnose.report.brief import cause_words, short_caution
+from diagnose.report.brief import short_caution
 from diagnose.report.glance import Glance, Row, composed, cut, size
 from diagnose.report.glances import glance_of
+from diagnose.report.said import cause_name
 from diagnose.trouble.looks import LookResults
 from diagnose.trouble.results import read_results
 from diagnose.trouble.trouble import Trouble
@@ -139,11 +140,11 @@ def test_what_is_cut_says_so_and_where_the_rest_is():
 
 def test_a_suspect_is_named_place_first_and_once(network):
     """As a mechanic says it; what has no place stands alone, an abbreviation keeps its capitals."""
-    assert cause_words(network, "plug_lead_fouled@3-bottom") == "No. 3 bottom plug: fouled with lead"
-    assert cause_words(network, "plug_lead_fouled@1-bottom", also=["3-bottom"]) == "No. 1 or 3 bottom plug: fouled with lead"
-    assert cause_words(network, "p_lead_grounded@left") == "left magneto: P-lead grounded, magneto silenced"
-    assert cause_words(network, "timing_late@left") == "left magneto: timed late to the engine"
-    assert cause_words(network, "mixture_rich_idle@engine").startswith("Idle mixture")
+    assert cause_name(network, "plug_lead_fouled@3-bottom") == "No. 3 bottom plug: fouled with lead"
+    assert cause_name(network, "plug_lead_fouled@1-bottom", also=["3-bottom"]) == "No. 1 or 3 bottom plug: fouled with lead"
+    assert cause_name(network, "p_lead_grounded@left") == "left magneto: P-lead grounded, magneto silenced"
+    assert cause_name(network, "timing_late@left") == "left magneto: timed late to the engine"
+    assert cause_name(network, "mixture_rich_idle@engine").startswith("Idle mixture")
 
 
 def test_every_caution_has_a_short_form(network):
