@@ -122,7 +122,8 @@ def why_check(chosen: Valued, runner_up: Valued | None) -> str:
     if runner_up is None:
         return text
     other = runner_up.located
-    return f"{text}; {_against(chosen.cost, runner_up.cost)} {other.check.label.lower()} ({other.place}), {runner_up.minutes:.0f} min"
+    text += f"; {_against(chosen.cost, runner_up.cost)} {other.check.label.lower()} ({other.place}), {runner_up.minutes:.0f} min"
+    return f"{text} (of like worth, the gentler or more telling step goes first)" if chosen.cost - runner_up.cost >= 0.5 else text
 
 
 def _against(cost: float, other: float) -> str:
