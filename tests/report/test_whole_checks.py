@@ -132,7 +132,7 @@ def test_a_passed_off_check_is_named_on_every_paper(worked: Path, tmp_path: Path
     story = samples.story_at(path)
     assert open_now(story) == ()
     for make in MAKERS:
-        assert "OFF check at idle: stops firing at once; static rpm 2250 rpm; OFF check at idle stops" in text(make(story))
+        assert "stops firing with the switch OFF at idle; static rpm 2250 rpm; OFF check at idle stops" in text(make(story))
     draft = list(facts(entry_draft(story)))
     assert draft[draft.index("Completed") + 1] == "2026-05-04"
     assert "Nothing is left open in the record." in draft
