@@ -7,7 +7,8 @@ from statistics import median
 
 from diagnose.audit.findings import NOTICE, PROBLEM, Found
 from diagnose.audit.numbers import links_of
-from diagnose.rulebase.records import Cause, History, RuleBase
+from diagnose.rulebase.principles import principles_of
+from diagnose.rulebase.records import Cause, Check, History, RuleBase
 from diagnose.trouble.network import Network
 
 LEAST_LINKS, LEAST_REGIMES = 4, 2  # the house rule of a good entry
@@ -33,7 +34,18 @@ def findings(base: RuleBase) -> list[Found]:
         *(f for history in base.history.values() for f in _history(history)),
         *_remedies(base),
         *_families(base),
+        *_unexplained(base),
     ]
+
+
+def _unexplained(base: RuleBase) -> Iterator[Found]:
+    """Yield every check and cause that no principle explains, where the rule base has principles at all."""
+    entries: tuple[Check | Cause, ...] = (*base.checks.values(), *base.causes.values())
+    for entry in entries if base.principles else ():
+        if not principles_of(base, entry):
+            key = "checks" if isinstance(entry, Check) else "causes"
+            message = f"no principle explains {entry.id} to a trainee"
+            yield Found(NOTICE, "no-principle", entry.id, message, f"name it under `{key}:` of the topic it works by (principles.yaml)")
 
 
 def _cause(base: RuleBase, cause: Cause) -> Iterator[Found]:

@@ -34,6 +34,7 @@ ORDER = (
     "never-pays",
     "no-cases",
     "no-reach",
+    "no-principle",
 )
 
 

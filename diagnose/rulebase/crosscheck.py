@@ -11,6 +11,7 @@ from diagnose.problems import Problem, did_you_mean
 from diagnose.rulebase.cross_sentences import sentence_problems
 from diagnose.rulebase.entry import Entry, Levels
 from diagnose.rulebase.nodes import Mark, problem
+from diagnose.rulebase.principles import principle_problems
 from diagnose.rulebase.records import MEASURED, REGIMES, Cause, Check, ConfirmingPart, History, Ref, Replaced, RuleBase, Show, Symptom
 from diagnose.rulebase.speech import Says
 
@@ -37,6 +38,7 @@ def cross_problems(base: RuleBase, damaged: Collection[Mark] = ()) -> list[Probl
         *(p for r in whole.replaced.values() for p in _replaced(base, r)),
         *(p for part in whole.confirming.values() for p in _confirming(base, part)),
         *(p for s in base.says.values() for p in _says(base, s)),
+        *(p for x in whole.principles.values() for p in principle_problems(base, x)),
         *sentence_problems(base, whole),
         *_shared_roles(base),
         *_suffixes(base),
@@ -64,6 +66,7 @@ def _whole(base: RuleBase, damaged: Collection[Mark]) -> RuleBase:
         remedies=kept(base.remedies),
         access=kept(base.access),
         confirming=kept(base.confirming),
+        principles=kept(base.principles),
     )
 
 

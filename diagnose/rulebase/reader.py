@@ -38,6 +38,7 @@ RECORDS = (
     "where",
     "when",
     "sentences",
+    "principles",
 )
 KEYS = ("format", "numbers", *SECTIONS)
 

@@ -73,6 +73,8 @@ LEAVES = ("p_lead", "magneto")  # what a step can leave off until it is made goo
 TURNS = ("run", "crank", "hand")
 KINDS = ("squawk", "test", "course")
 GOES = ("course", "change")  # how a trouble goes; what changes it
+# The drawings the program can make for a principle.
+DRAWINGS = ("drops", "demand", "flux", "start_spark", "retard", "switch", "late", "rotation", "egt")
 SIDES_SILENT = "sides_silent"  # the only word of `both:` yet: no spark on either side
 
 
@@ -313,6 +315,19 @@ class Source(Entry):
 
 
 @dataclass(frozen=True)
+class Principle(Entry):
+    """What a trainee should understand: `short` the physics in a sentence, `plain` the paragraphs, `causes` ids or families."""
+
+    short: str
+    plain: tuple[str, ...]
+    isolates: str
+    drawing: str
+    cautions: tuple[str, ...]
+    checks: tuple[str, ...]
+    causes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Limit(Entry):
     """A number that readings are graded against, with its document and revision."""
 
@@ -370,6 +385,7 @@ class RuleBase:
     templates: Mapping[str, Template] = field(default_factory=dict)
     replaced: Mapping[str, Replaced] = field(default_factory=dict)
     confirming: Mapping[str, ConfirmingPart] = field(default_factory=dict)
+    principles: Mapping[str, Principle] = field(default_factory=dict)
     layouts: Mapping[str, Layout] = field(default_factory=dict)
     says: Mapping[str, Says] = field(default_factory=dict)
     words: Mapping[str, Word] = field(default_factory=dict)

@@ -14,6 +14,7 @@ from diagnose.rulebase.effects import EFFECTS, NAMED, SPLIT
 from diagnose.rulebase.entry import Number
 from diagnose.rulebase.fields import Fields
 from diagnose.rulebase.kinds import Field, Kind, known_to, read_fields
+from diagnose.rulebase.principles import PRINCIPLE
 from diagnose.rulebase.records import (
     ACCESS,
     FEATURES,
@@ -31,6 +32,7 @@ from diagnose.rulebase.records import (
     History,
     Limit,
     Mechanism,
+    Principle,
     Reach,
     Remedy,
     Replaced,
@@ -430,5 +432,8 @@ SECTIONS: Mapping[str, Section] = {
     "words": Section("Words of people's speech: other spellings, and what a word is taken for.", WORD, _word),
     "checks": Section("Procedures that give results.", CHECK, _record(Check)),
     "remedies": Section("What ends causes, at its place and inside it.", REMEDY, _record(Remedy)),
+    "principles": Section(
+        "What a trainee should understand, each linked to the checks and causes it explains.", PRINCIPLE, _record(Principle)
+    ),
     "layout": Section("One engine's ignition arrangement; one per file.", LAYOUT, _layout, named=False),
 }
