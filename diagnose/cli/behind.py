@@ -12,6 +12,7 @@ from diagnose.plan.plan import Valued
 from diagnose.report import screens
 from diagnose.report.brief import suspects
 from diagnose.report.said import alarms, cause_name
+from diagnose.report.tells_apart import physics, tells_apart
 from diagnose.rulebase.records import Check, Remedy
 
 MOST = 3  # entries of a suspect told one by one
@@ -50,10 +51,14 @@ def everyone(talk: Talk, a: Assessment) -> list[str]:
 
 
 def why(talk: Talk, a: Assessment, valued: Valued | None) -> list[str]:
-    """Return why this step, and what made its first suspects likely."""
+    """Return why this step, which suspects it tells apart and by what physics, and what made its first suspects likely."""
     others = [v for v in a.plan.paying if v is not valued]
-    told = ["WHY THIS STEP", ""]
-    told += [f"{why_check(valued, others[0] if others else None)}."] if valued is not None else [_no_check(a)]
+    if valued is not None:
+        told = ["WHAT THIS STEP TELLS APART, AND WHY IT CAN", "", *tells_apart(talk.network, a, valued)]
+        told += ["", f"Worth it: {why_check(valued, others[0] if others else None)}."]
+    else:
+        told = ["WHY THIS STEP", "", _no_check(a)]
+        told += [line for r in a.finding.causes[:1] for line in physics(talk.network.base, talk.network.causes[r.id].cause)]
     found = accounts(talk.network, a.trouble.looks, [r.id for r in a.finding.causes[:2]])
     for cause, account in found.items():
         told += ["", f"{cause_name(talk.network, cause)}: {screens.percent(account.share)}", *_account(talk, account)]

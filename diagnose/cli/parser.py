@@ -291,6 +291,17 @@ def _knowledge_commands(commands: _Commands) -> None:
     )
     sub.add_argument("--layout", default="")
     _json(sub)
+    sub = _add(
+        commands,
+        "explain",
+        "why things are as they are, in plain words: a topic, or what explains a check or cause",
+        "explaining",
+        "explain",
+    )
+    sub.add_argument("topic", nargs="*", metavar="TOPIC", help="a topic, a check or a cause; left out: every topic")
+    sub.add_argument("--layout", default="", help="draw for this engine layout (default: opposed-4)")
+    sub.add_argument("--out", default="", metavar="FILE.svg", help="write its drawing here (must not exist) and print nothing")
+    _json(sub)
     sub = _add(commands, "check", "load a rule base and print its problems", "knowledge", "check")
     sub.add_argument("dir", nargs="?", metavar="DIR", help="a rule base folder (default: the shipped one)")
     sub.add_argument("--schema", action="store_true", help="print the JSON schema of rule base files instead, for an editor")

@@ -84,11 +84,14 @@ def why(args: argparse.Namespace) -> int:
     if args.about in checks:
         index = checks[args.about]
         others = [v for v in assessment.plan.checks if v.located.id != args.about]
-        text = why_check(assessment.plan.checks[index], others[0] if others else None)
+        chosen = assessment.plan.checks[index]
+        text = why_check(chosen, others[0] if others else None)
         if args.json:
             write_json({"schema": "why/1", "check": args.about, "why": text})
         else:
-            write(f"{args.about}: {text}")
+            from diagnose.report.tells_apart import tells_apart
+
+            write(wrapped([f"{args.about}: {text}", *tells_apart(network, assessment, chosen)]))
         return 0
     if args.about and args.about not in network.causes:
         raise BadInput(f"nothing here is called '{args.about}'; {did_you_mean(args.about, (*network.causes, *checks))}")

@@ -8,6 +8,7 @@ from typing import Any
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.documents import number_text, users
 from diagnose.rulebase.entry import Entry
+from diagnose.rulebase.principles import principles_of
 from diagnose.rulebase.records import (
     Access,
     Cause,
@@ -47,8 +48,11 @@ def _lines(base: RuleBase, entry: Entry) -> Iterator[str]:
     yield f"{entry.id}  ({kind}, {entry.layer}, {entry.mark.file}:{entry.mark.line})"
     yield f"  {entry.label}"
     yield from _own(base, entry)
+    why = principles_of(base, entry)
+    if why:
+        yield f"  why: {'; '.join(f'{p.label} (diagnose explain {p.id})' for p in why)}"
     if entry.source:
-        yield f"  source: {'; '.join(_cite(base, c) for c in entry.source)}"
+        yield f"  source: {'; '.join(cite(base, c) for c in entry.source)}"
 
 
 def _own(base: RuleBase, entry: Entry) -> Iterator[str]:
@@ -68,7 +72,8 @@ def _own(base: RuleBase, entry: Entry) -> Iterator[str]:
         yield from makers[type(entry)](entry)
 
 
-def _cite(base: RuleBase, citation: str) -> str:
+def cite(base: RuleBase, citation: str) -> str:
+    """Return a citation with the title of its document in place of the id."""
     ident, _, page = citation.partition(" ")
     title = base.sources[ident].label if ident in base.sources else ident
     return f"{title}{', ' + page if page else ''}"
@@ -113,7 +118,7 @@ def _template(base: RuleBase, template: Template) -> Iterator[str]:
         yield f"  split{' where ' + ', '.join(way.needs) if way.needs else ''}{share}; shows {', '.join(way.only) or 'all of it'}"
     yield f"  used by: {', '.join(users(base, template)) or 'no cause'}"
     if template.source:
-        yield f"  source: {'; '.join(_cite(base, c) for c in template.source)}"
+        yield f"  source: {'; '.join(cite(base, c) for c in template.source)}"
 
 
 def _caution(base: RuleBase, caution: Caution) -> Iterator[str]:

@@ -61,13 +61,15 @@ def test_every_check_and_every_cause_is_explained():
 @pytest.mark.parametrize(
     ("kind", "ident", "first"),
     [
-        ("checks", "swap_plug", "lead_fouling"),
+        ("checks", "swap_plug", "resistor"),
+        ("checks", "look_at_plug", "reading_plugs"),
         ("checks", "off_check", "p_lead"),
         ("checks", "measure_coil_hot", "coil_heat"),
         ("causes", "impulse_magnetised", "impulse"),
         ("causes", "retard_points_open", "retard_points"),
         ("causes", "follower_worn", "e_gap"),
-        ("causes", "plug_resistor_high", "drop"),
+        ("causes", "plug_resistor_high", "resistor"),
+        ("causes", "plug_lead_fouled", "lead_fouling"),
         ("causes", "probe_wrong", "egt"),  # by itself, not by its family
         ("causes", "tach_on_p_lead", "p_lead"),
     ],
