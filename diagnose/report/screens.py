@@ -48,11 +48,11 @@ STATE_TEXT = {
 
 def console(stderr: bool = False) -> Console:
     """Return a console: as wide as `glance.size` says, 80 when piped, no colour where NO_COLOR is set."""
-    from rich.console import Console
+    from diagnose.report.terminal import Terminal
 
     stream = sys.stderr if stderr else sys.stdout
     plain = bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb" or not stream.isatty()
-    made = Console(
+    made = Terminal(
         stderr=stderr, highlight=False, markup=False, emoji=False, soft_wrap=False, color_system=None if plain else "auto", no_color=plain
     )
     made.width = size()[0]
@@ -64,7 +64,7 @@ def line(out: Console, text: str, style: str = "", indent: int = 0) -> None:
     from rich.padding import Padding
     from rich.text import Text
 
-    out.print(Padding(Text(clean(text), style=style), (0, 0, 0, indent)))
+    out.print(Padding(Text(clean(text), style=style), (0, 0, 0, indent), expand=False))
 
 
 def heading(out: Console, text: str) -> None:
