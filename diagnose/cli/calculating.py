@@ -17,7 +17,7 @@ from diagnose.cli.done import check_at, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, BrokenRuleBase
 from diagnose.report.calculation import as_text
-from diagnose.report.text import say, write, write_json
+from diagnose.report.text import say, size, write, write_json
 from diagnose.trouble.network import Network
 
 MEASURED = ("conditions", "procedure", "tool", "calibration")
@@ -57,7 +57,7 @@ def show(args: argparse.Namespace, answer: Answer) -> None:
     if args.json:
         write_json(as_json(answer))
     else:
-        write(as_text(answer).rstrip("\n"))
+        write(as_text(answer, size()[0]).rstrip("\n"))
 
 
 def _check_case_options(args: argparse.Namespace, network: Network) -> None:

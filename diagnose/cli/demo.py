@@ -21,8 +21,9 @@ from diagnose.plan.access import after
 from diagnose.plan.make_good import MakeGood
 from diagnose.problems import BadInput
 from diagnose.report import screens
-from diagnose.report.glance import Glance, composed, prompt_lines, size
+from diagnose.report.glance import Glance, composed, prompt_lines
 from diagnose.report.glances import glance_of, group_words, of_check, of_repair
+from diagnose.report.text import size
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.scenario import Demo, answer, read_demo, reading
 from diagnose.trouble.network import Network

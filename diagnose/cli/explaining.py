@@ -11,8 +11,7 @@ from diagnose.cli.pager import show_lines
 from diagnose.places import Layout
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import lesson
-from diagnose.report.glance import size
-from diagnose.report.text import say, write_json
+from diagnose.report.text import say, size, write_json
 from diagnose.rulebase.principles import principles_of
 from diagnose.rulebase.records import Principle, RuleBase
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from diagnose import loaded
 from diagnose.problems import BadInput, Problem
 from diagnose.report import documents
-from diagnose.report.text import columns, listing, say, wrapped, write, write_json
+from diagnose.report.text import columns, listing, say, size, wrapped, write, write_json
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.questions import QUESTIONS, by_question
 from diagnose.rulebase.reader import read_rulebase
@@ -58,7 +58,7 @@ def _questions(base: RuleBase, as_json: bool) -> int:
         write_json({"schema": "show-questions/1", "questions": QUESTIONS, "words": words})
         return 0
     for question, asked in QUESTIONS.items():
-        write("\n".join([asked, *columns([(w, label) for q, w, label in rows if q == question]), ""]))
+        write("\n".join([asked, *columns([(w, label) for q, w, label in rows if q == question], size()[0]), ""]))
     return 0
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 
-from diagnose.report.glance import size
-from diagnose.report.text import clean, write
+from diagnose.report.text import clean, size, write
 
 
 def show_lines(lines: Sequence[str]) -> None:

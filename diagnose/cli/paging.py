@@ -7,8 +7,8 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from diagnose.cli import keys
 from diagnose.cli.prompt import HELP, ask
 from diagnose.cli.talk import Talk
-from diagnose.report.glance import Glance, composed, prompt_lines, size
-from diagnose.report.text import clean, folded
+from diagnose.report.glance import Glance, composed, prompt_lines
+from diagnose.report.text import clean, folded, size
 
 Pages = Mapping[str, Callable[[], Sequence[str]]]  # key -> the paragraphs behind it
 BOLD = ("DO NEXT", "!!")

@@ -6,11 +6,11 @@ import argparse
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
-from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from diagnose import __version__
 from diagnose.problems import BadInput
+from diagnose.report.text import size
 
 EXAMPLES = """examples:
   diagnose demo                                 an invented trouble, to its end
@@ -50,10 +50,9 @@ class _Parser(argparse.ArgumentParser):
         return super()._get_values(action, arg_strings)
 
     def _get_formatter(self) -> argparse.HelpFormatter:
-        columns = min(get_terminal_size().columns, 100) if sys.stdout.isatty() else 80
         self.color = False  # newer Pythons would colour help even into a pipe
         made = super()._get_formatter()
-        made._width = columns - 2
+        made._width = min(size()[0], 100) - 2
         return made
 
 

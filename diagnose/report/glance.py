@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from diagnose.report.text import clean, folded
+from diagnose.report.text import SIZE, clean, cut, folded
 
-SIZE = (80, 24)  # columns and lines: what is always enough
-WIDEST = 120  # longer lines are hard to read
 MARK = 10  # columns of the word at the left
 
 
@@ -61,14 +56,6 @@ class _Part:
         return sum(map(len, self.blocks[:count]))
 
 
-def size() -> tuple[int, int]:
-    """Return columns and lines: COLUMNS and LINES where set, else those of the terminal, else 80 and 24."""
-    if sys.stdout.isatty() or os.environ.get("COLUMNS") or os.environ.get("LINES"):
-        found = shutil.get_terminal_size(SIZE)
-        return min(found.columns, WIDEST), found.lines
-    return SIZE
-
-
 def composed(glance: Glance, width: int = SIZE[0], height: int = SIZE[1]) -> list[str]:
     """Return a step as at most `height` lines of at most `width` columns, the keys on the last; what is left out stands under a key."""
     keys = prompt_lines(glance.keys, width)
@@ -83,15 +70,6 @@ def composed(glance: Glance, width: int = SIZE[0], height: int = SIZE[1]) -> lis
 def prompt_lines(question: str, width: int) -> list[str]:
     """Return a question as it stands before what is typed."""
     return folded(f"{clean(question)} >", width - 1)
-
-
-def cut(text: str, room: int) -> str:
-    """Return a text on one line of `room` columns, cut at a word and marked so where it is longer."""
-    if len(text) <= room:
-        return text
-    short = text[: max(0, room - 2)]
-    at = short.rfind(" ")
-    return (short[:at] if at > room * 0.6 else short).rstrip(" ,;:-(") + ".."
 
 
 def _parts(g: Glance, width: int) -> list[_Part]:

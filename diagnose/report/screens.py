@@ -19,9 +19,8 @@ from diagnose.plan.make_good import MakeGood
 from diagnose.plan.outcomes import Outcome
 from diagnose.plan.plan import Valued
 from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
-from diagnose.report.glance import size
 from diagnose.report.said import alarms, cause_name
-from diagnose.report.text import clean
+from diagnose.report.text import clean, cut, size
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.complaint import reopened
@@ -47,7 +46,7 @@ STATE_TEXT = {
 
 
 def console(stderr: bool = False) -> Console:
-    """Return a console: as wide as `glance.size` says, 80 when piped, no colour where NO_COLOR is set."""
+    """Return a console: as wide as `text.size` says, 80 when piped, no colour where NO_COLOR is set."""
     from diagnose.report.terminal import Terminal
 
     stream = sys.stderr if stderr else sys.stdout
@@ -144,9 +143,7 @@ def _cause_line(out: Console, network: Network, assessment: Assessment, number: 
 def _bar_line(out: Console, mark: str, label: str, share: float) -> None:
     tail = f"{bar(share)} {words(share):>14} {percent(share):>6}"
     room = out.width - len(tail) - 6
-    text = clean(label)
-    if len(text) > room:
-        text = text[: room - 2] + ".."
+    text = cut(clean(label), room)
     style = "bold" if share >= 0.375 else ""
     line(out, f"{mark}  {text:<{room}} {tail}", style)
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
 import sys
 import textwrap
 import unicodedata
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-WIDTH = 80
+SIZE = (80, 24)  # columns and lines: what is always enough
+WIDTH = SIZE[0]
+WIDEST = 120  # longer lines are hard to read
 _KEEP = {"\n", "\t"}
 
 
@@ -51,9 +55,27 @@ def say(text: str) -> None:
     print(clean(text), file=sys.stderr)
 
 
-def wrapped(lines: Sequence[str], width: int = WIDTH) -> str:
-    """Return lines broken to a width in columns, what is carried over standing under its own line's indent."""
+def size() -> tuple[int, int]:
+    """Return columns and lines: COLUMNS and LINES where set, else those of the terminal, else 80 and 24."""
+    if sys.stdout.isatty() or os.environ.get("COLUMNS") or os.environ.get("LINES"):
+        found = shutil.get_terminal_size(SIZE)
+        return min(found.columns, WIDEST), found.lines
+    return SIZE
+
+
+def cut(text: str, room: int) -> str:
+    """Return a text on one line of `room` columns, cut at a word and marked so where it is longer."""
+    if len(text) <= room:
+        return text
+    short = text[: max(0, room - 2)]
+    at = short.rfind(" ")
+    return (short[:at] if at > room * 0.6 else short).rstrip(" ,;:-(") + ".."
+
+
+def wrapped(lines: Sequence[str], width: int = 0) -> str:
+    """Return lines broken to a width (0: that of `size`), what is carried over standing under its own line's indent."""
     broken: list[str] = []
+    width = width or size()[0]
     for line in lines:
         under = " " * (len(line) - len(line.lstrip()) + 4)
         broken += textwrap.wrap(line, width, subsequent_indent=under, break_long_words=False, break_on_hyphens=False) or [""]

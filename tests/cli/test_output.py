@@ -22,3 +22,19 @@ class Gone(io.StringIO):
 def test_a_reader_that_has_gone_is_no_error(monkeypatch, argv):
     monkeypatch.setattr("sys.stdout", Gone())
     assert main(argv) == 0
+
+
+PAGES = [["show", "swap_plug"], ["rank", "--help"], ["show", "questions"], ["explain", "lead_fouling"], ["why", *TROUBLE]]
+
+
+@pytest.mark.parametrize("columns", [50, 72])
+@pytest.mark.parametrize("argv", PAGES, ids=lambda argv: argv[0])
+def test_columns_is_obeyed_in_whole_words(monkeypatch, capsys, columns, argv):
+    """A narrow screen holds the words of a wide one: none is broken in two."""
+    found = {}
+    for width in (120, columns):
+        monkeypatch.setenv("COLUMNS", str(width))
+        assert main(argv) == 0
+        found[width] = capsys.readouterr().out
+    assert max(len(line) for line in found[columns].splitlines()) <= columns
+    assert set(found[columns].split()) - set(found[120].split()) == set()

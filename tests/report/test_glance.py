@@ -10,9 +10,10 @@ from diagnose import loaded
 from diagnose.assessment.steps import next_step
 from diagnose.audit.faults import draw
 from diagnose.report.brief import short_caution
-from diagnose.report.glance import Glance, Row, composed, cut, size
+from diagnose.report.glance import Glance, Row, composed
 from diagnose.report.glances import glance_of
 from diagnose.report.said import cause_name
+from diagnose.report.text import cut, size
 from diagnose.trouble.looks import LookResults
 from diagnose.trouble.results import read_results
 from diagnose.trouble.trouble import Trouble
