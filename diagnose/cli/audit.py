@@ -6,8 +6,9 @@ import argparse
 from pathlib import Path
 
 from diagnose import loaded
+from diagnose.cli.pager import show_lines
 from diagnose.problems import BadInput
-from diagnose.report.text import say, wrapped, write, write_json
+from diagnose.report.text import say, wrapped, write_json
 from diagnose.rulebase.locate import shipped
 
 DEFAULT_LAYOUT = "opposed-4"  # the layout simulated where none is named
@@ -34,7 +35,7 @@ def audit(args: argparse.Namespace) -> int:
     if args.json:
         write_json(document.document(found))
     else:
-        write(wrapped(screen.lines(found)))
+        show_lines(wrapped(screen.lines(found)).splitlines())
     return exit_code(found.found)
 
 

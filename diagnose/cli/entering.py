@@ -1,9 +1,8 @@
-"""`open`, `enter`, `exchange`, `remedy`, `correct`, `verify`, `log`: a case file without questions."""
+"""`open`, `enter`, `exchange`, `remedy`, `correct`, `verify`: a case file without questions."""
 
 from __future__ import annotations
 
 import argparse
-import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -11,12 +10,12 @@ from diagnose import loaded
 from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.steps import next_step
 from diagnose.case import log
-from diagnose.case.case import load, open_case, read_repair
+from diagnose.case.case import open_case, read_repair
 from diagnose.case.kinds import MEASURED
 from diagnose.case.log import Event
 from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import read_measured
-from diagnose.case.standing import as_it_stands, corrections, open_items
+from diagnose.case.standing import as_it_stands, open_items
 from diagnose.cli.done import check_at, check_moved, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
@@ -196,20 +195,3 @@ def verify(args: argparse.Namespace) -> int:
         say("no break inside" if not problems else f"{len(problems)} problems")
         say("a cut tail or a chain rebuilt as a whole shows only if this head differs from the one printed before")
     return 1 if problems else 0
-
-
-def print_log(args: argparse.Namespace) -> int:
-    """Print the entries of a case, also of one that this rule base cannot replay."""
-    text = log.read(Path(args.case))
-    corrected = corrections(text.events)
-    for event in text.events:
-        mark = " (corrected below)" if event.seq in corrected else ""
-        data = {k: v for k, v in event.data.items() if v not in ("", False, None)}
-        write(f"{event.seq:>3} {event.time} {event.kind:<8} {event.person} {json.dumps(data, ensure_ascii=False)}{mark}")
-    try:
-        warnings = load(Path(args.case), loaded.rulebase(tuple(args.rulebase))).warnings
-    except BadInput as error:
-        warnings = (str(error),)
-    for warning in warnings:
-        say(f"note: {warning}")
-    return 0

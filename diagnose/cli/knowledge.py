@@ -6,9 +6,10 @@ import argparse
 from pathlib import Path
 
 from diagnose import loaded
+from diagnose.cli.pager import on_screen, show_lines
 from diagnose.problems import BadInput, Problem
 from diagnose.report import documents
-from diagnose.report.text import columns, listing, say, size, wrapped, write, write_json
+from diagnose.report.text import EXTRA, columns, listed, listing, say, size, wrapped, write, write_json
 from diagnose.rulebase.locate import shipped
 from diagnose.rulebase.questions import QUESTIONS, by_question
 from diagnose.rulebase.reader import read_rulebase
@@ -37,6 +38,11 @@ def show(args: argparse.Namespace) -> int:
         document = makers[args.what]()
         if args.json:
             write_json(document)
+        elif on_screen():
+            from diagnose.report.tables import table_lines
+
+            heads = ("id", " ".join(EXTRA[args.what]).replace("_", " "), "what it is")
+            show_lines(table_lines(heads, listed(document[args.what], args.what), size()[0]))
         else:
             write(listing(document[args.what], args.what))
         return 0
@@ -46,7 +52,7 @@ def show(args: argparse.Namespace) -> int:
     if args.json:
         write_json({"schema": "show/1", "id": args.what, "lines": lines})
     else:
-        write(wrapped(lines))
+        show_lines(wrapped(lines).splitlines())
     return 0
 
 
@@ -57,8 +63,10 @@ def _questions(base: RuleBase, as_json: bool) -> int:
         words = [{"question": question, "word": word, "label": label} for question, word, label in rows]
         write_json({"schema": "show-questions/1", "questions": QUESTIONS, "words": words})
         return 0
+    lines = []
     for question, asked in QUESTIONS.items():
-        write("\n".join([asked, *columns([(w, label) for q, w, label in rows if q == question], size()[0]), ""]))
+        lines += [asked, *columns([(w, label) for q, w, label in rows if q == question], size()[0]), ""]
+    show_lines(lines)
     return 0
 
 

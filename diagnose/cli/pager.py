@@ -8,6 +8,11 @@ from collections.abc import Sequence
 from diagnose.report.text import clean, size, write
 
 
+def on_screen() -> bool:
+    """Return whether a person reads this on a terminal; what is piped stays one entry a line."""
+    return sys.stdout.isatty()
+
+
 def show_lines(lines: Sequence[str]) -> None:
     """Write lines to stdout; those that do not fit on the screen of a terminal go through its pager (PAGER, less, more)."""
     text = clean("\n".join(lines))

@@ -206,7 +206,7 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("case", metavar="CASE")
     sub.add_argument("--head", default="", metavar="HASH", help="the head hash printed on a paper, or its first 12 digits")
     _json(sub)
-    sub = _add(commands, "log", "print the entries of a case", "entering", "print_log")
+    sub = _add(commands, "log", "print the entries of a case", "reading_log", "print_log")
     sub.add_argument("case", metavar="CASE")
 
 

@@ -9,10 +9,11 @@ from typing import Any
 from diagnose import loaded
 from diagnose.case.case import Case
 from diagnose.cli.opened import opened
+from diagnose.cli.pager import show_lines
 from diagnose.problems import BadInput
 from diagnose.report.screens import percent
 from diagnose.report.step_rows import DIGITS
-from diagnose.report.text import clean, say, wrapped, write, write_json
+from diagnose.report.text import clean, say, wrapped, write_json
 from diagnose.review.compare import CaseReading, Comparison, compared, finding_changes, reading
 from diagnose.review.replay import Moment, Ranking, moments
 from diagnose.review.reproduce import Difference, differences, written_under
@@ -31,7 +32,7 @@ def replay(args: argparse.Namespace) -> int:
     if args.json:
         write_json(_replay_document(case, network, gone_through, held))
         return 1 if broken else 0
-    write(wrapped([clean(line) for line in _replay_lines(case, network, gone_through, held)]))
+    show_lines(wrapped([clean(line) for line in _replay_lines(case, network, gone_through, held)]).splitlines())
     return 1 if broken else 0
 
 
@@ -157,7 +158,7 @@ def compare(args: argparse.Namespace) -> int:
     if args.json:
         write_json(_compare_document(a, b, found))
         return 0
-    write(wrapped([clean(line) for line in _compare_lines(a, b, found)]))
+    show_lines(wrapped([clean(line) for line in _compare_lines(a, b, found)]).splitlines())
     for one in (a, b):
         for warning in one.case.warnings if not args.against else ():
             say(f"note: {one.case.path}: {warning}")

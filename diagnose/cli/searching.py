@@ -12,9 +12,10 @@ from diagnose import loaded
 from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
 from diagnose.case.not_used import counted, not_used
+from diagnose.cli.pager import on_screen, show_lines
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.screens import percent
-from diagnose.report.text import clean, say, wrapped, write, write_json
+from diagnose.report.text import clean, say, size, wrapped, write, write_json
 from diagnose.review import shelf
 from diagnose.review.shelf import Shelved
 from diagnose.rulebase.records import RuleBase
@@ -42,7 +43,10 @@ def list_(args: argparse.Namespace) -> int:
         document = {"schema": "list/1", "cases": [_document(row) for row in rows], "notes": notes, "again": _again(rows)}
         write_json(document)
         return 0
-    write(wrapped([clean(line) for line in _lines(rows, base)]))
+    if on_screen() and rows:
+        show_lines(_table(rows, base))
+    else:
+        write(wrapped([clean(line) for line in _lines(rows, base)]))
     for note in notes:
         say(f"note: {' '.join(note.split())}")
     return 0
@@ -110,16 +114,37 @@ def _again(rows: Sequence[Shelved]) -> list[dict[str, Any]]:
     return [{"nickname": name, "remedy": remedy, "files": files} for (name, remedy), files in found.items() if len(files) > 1]
 
 
+def _table(rows: Sequence[Shelved], base: RuleBase) -> list[str]:
+    """Return the cases as a table, under it what came back."""
+    from diagnose.report.tables import table_lines
+
+    one_folder = len({row.case.path.parent for row in rows}) == 1
+    cells = []
+    for row in rows:
+        file = row.case.path.name if one_folder else f"{row.case.path.parent.name}/{row.case.path.name}"
+        cells.append((row.newest[:10], " ".join(row.nickname.split()) or "-", row.state, file, "; ".join(_stands(row, base)) or "-"))
+    return [*table_lines(("newest", "aircraft", "state", "file", "how it stands"), cells, size()[0]), *_back_again(rows)]
+
+
+def _stands(row: Shelved, base: RuleBase) -> list[str]:
+    """Return what is known of a case in words: its first cause, repairs, open items."""
+    found = []
+    if row.cause:
+        ident, _, place = row.cause.partition("@")
+        label = base.causes[ident].label if ident in base.causes else ident
+        share = f", {percent(row.share)}" if row.share is not None else ""
+        found.append(f"first cause: {label}, {place}{share}")
+    found += [f"repaired {e.time[:10]}: {e.data['remedy']}" for e in row.repairs]
+    return found + [f"open item {number}: {' '.join(text.split())}" for number, text in row.open_items.items()]
+
+
+def _back_again(rows: Sequence[Shelved]) -> list[str]:
+    return [f"back again: {a['remedy']} on {a['nickname']} in {', '.join(a['files'])}" for a in _again(rows)]
+
+
 def _lines(rows: Sequence[Shelved], base: RuleBase) -> list[str]:
     found = [f"{len(rows)} case{'' if len(rows) == 1 else 's'}, newest first" if rows else "no case found"]
     for row in rows:
         found.append(f"{row.newest[:10]}  {' '.join(row.nickname.split()) or '(no nickname)'}  [{row.state}]  {row.case.path}")
-        if row.cause:
-            ident, _, place = row.cause.partition("@")
-            label = base.causes[ident].label if ident in base.causes else ident
-            share = f", {percent(row.share)}" if row.share is not None else ""
-            found.append(f"    first cause: {label}, {place}{share}")
-        found += [f"    repaired {e.time[:10]}: {e.data['remedy']}" for e in row.repairs]
-        found += [f"    open item {number}: {' '.join(text.split())}" for number, text in row.open_items.items()]
-    found += [f"back again: {a['remedy']} on {a['nickname']} in {', '.join(a['files'])}" for a in _again(rows)]
-    return found
+        found += [f"    {text}" for text in _stands(row, base)]
+    return [*found, *_back_again(rows)]

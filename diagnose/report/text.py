@@ -101,24 +101,31 @@ def columns(rows: Sequence[Sequence[str]], width: int = WIDTH, indent: int = 2, 
     return [line.rstrip() for line in lines]
 
 
-def listing(rows: Sequence[Mapping[str, Any]], what: str) -> str:
-    """Return a list of entries, one a line: id, what else tells it apart, label."""
-    extra = {
-        "symptoms": ("regimes",),
-        "causes": ("family",),
-        "checks": ("at",),
-        "remedies": ("at",),
-        "history": ("at",),
-        "effects": ("used_by",),
-        "cautions": ("turns",),
-        "layouts": ("firing_order",),
-        "limits": ("value", "unit"),
-        "sources": ("kind",),
-    }[what]
-    lines = []
+EXTRA = {  # what tells entries of a list apart, beside id and label
+    "symptoms": ("regimes",),
+    "causes": ("family",),
+    "checks": ("at",),
+    "remedies": ("at",),
+    "history": ("at",),
+    "effects": ("used_by",),
+    "cautions": ("turns",),
+    "layouts": ("firing_order",),
+    "limits": ("value", "unit"),
+    "sources": ("kind",),
+}
+
+
+def listed(rows: Sequence[Mapping[str, Any]], what: str) -> list[tuple[str, str, str]]:
+    """Return a list of entries as id, what else tells it apart, label."""
+    found = []
     for row in rows:
-        every = [m for key in extra for m in (row[key] if isinstance(row[key], list) else (row[key],))]
+        every = [m for key in EXTRA[what] for m in (row[key] if isinstance(row[key], list) else (row[key],))]
         shown = " ".join(f"{m:g}" if isinstance(m, float) else str(m) for m in every if m != "")
-        label = str(row.get("label", row.get("title", row.get("text", ""))))
-        lines.append((str(row["id"]), f"{label}  [{shown}]" if shown else label))
+        found.append((str(row["id"]), shown, str(row.get("label", row.get("title", row.get("text", ""))))))
+    return found
+
+
+def listing(rows: Sequence[Mapping[str, Any]], what: str) -> str:
+    """Return a list of entries, one a line: id, label, what else tells it apart."""
+    lines = [(ident, f"{label}  [{extra}]" if extra else label) for ident, extra, label in listed(rows, what)]
     return "\n".join(columns(lines, width=sys.maxsize, indent=0))
