@@ -10,7 +10,8 @@ import os
 import sys
 from collections.abc import Sequence
 
-from diagnose.cli.parser import make_parser, parsed
+from diagnose.cli.command_line import parsed
+from diagnose.cli.parser import make_parser
 from diagnose.problems import BadInput, BrokenRuleBase
 from diagnose.report.text import clean, one_line
 

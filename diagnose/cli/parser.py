@@ -3,23 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING
 
 from diagnose import __version__
-from diagnose.problems import BadInput
-from diagnose.report.text import size
+from diagnose.cli.command_line import Parser
 
-EXAMPLES = """examples:
-  diagnose demo                                 an invented trouble, to its end
-  diagnose open rough.case --layout opposed-4   start a case file
-  diagnose chase rough.case                     be led from question to question
-  diagnose tell --layout opposed-4 "left mag drops 250, no 3 bottom plug oily"
-  diagnose rank --layout opposed-4 --result drop@left=excessive
-  diagnose show symptoms
-"""
+SHELLS = ("bash", "zsh", "tcsh")  # for which the library writes scripts
 
 
 def _late(module: str, function: str) -> Callable[[argparse.Namespace], int]:
@@ -30,41 +21,6 @@ def _late(module: str, function: str) -> Callable[[argparse.Namespace], int]:
         return result
 
     return call
-
-
-LATE = ("text", "other")  # positional arguments that may be left out, and may stand after options
-
-
-class _Parser(argparse.ArgumentParser):
-    """A parser whose complaints are one line and whose help fits; its subparsers are of this class too."""
-
-    def error(self, message: str) -> NoReturn:
-        raise BadInput(f"{message}; see `{self.prog} --help`")
-
-    def _print_message(self, message: str, file: Any = None) -> None:
-        (file or sys.stdout).write(message)  # argparse itself hides that nothing could be written
-
-    def _get_values(self, action: argparse.Action, arg_strings: list[str]) -> Any:
-        if arg_strings == ["--"] and action.option_strings and action.nargs is None:  # taken for an end of options, and none left
-            self.error(f"argument {'/'.join(action.option_strings)}: '--' is no value")
-        return super()._get_values(action, arg_strings)
-
-    def _get_formatter(self) -> argparse.HelpFormatter:
-        self.color = False  # newer Pythons would colour help even into a pipe
-        made = super()._get_formatter()
-        made._width = min(size()[0], 100) - 2
-        return made
-
-
-def parsed(parser: argparse.ArgumentParser, argv: Sequence[str]) -> argparse.Namespace:
-    """Return a command line read, a last word standing after options taken too (`note CASE --closes 54 "new lead"`)."""
-    args, rest = parser.parse_known_args(argv)
-    late = [name for name in LATE if getattr(args, name, None) == ""]
-    if len(rest) == 1 and late and not rest[0].startswith("-"):
-        setattr(args, late[0], rest[0])
-    elif rest:
-        parser.error(f"unrecognized arguments: {' '.join(rest)}")
-    return args
 
 
 class _Version(argparse.Action):
@@ -80,13 +36,11 @@ class _Version(argparse.Action):
         parser.exit(0)
 
 
-def make_parser(first: str = "") -> argparse.ArgumentParser:
+def make_parser(first: str = "") -> Parser:
     """Return the parser of the whole command line; `first` is its first word, which decides what is worth importing."""
-    parser = _Parser(
+    parser = Parser(
         prog="diagnose",
-        description="Find what is probably wrong with a piston-aircraft ignition system,\nwhat to check next and why.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        description="Find what is probably wrong with a piston-aircraft ignition system, what to check next and why.",
     )
     parser.add_argument("--version", action=_Version)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
@@ -96,12 +50,13 @@ def make_parser(first: str = "") -> argparse.ArgumentParser:
     _reading_commands(commands)
     _library_commands(commands)
     _knowledge_commands(commands)
+    _completion(commands)
     _calc(commands, first == "calc")
     return parser
 
 
 if TYPE_CHECKING:
-    _Commands = argparse._SubParsersAction[_Parser]
+    _Commands = argparse._SubParsersAction[Parser]
 
 
 def _add(commands: _Commands, name: str, text: str, module: str, function: str) -> argparse.ArgumentParser:
@@ -242,9 +197,9 @@ def _state(sub: argparse.ArgumentParser) -> None:
 
 def _trouble(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("case", nargs="?", metavar="CASE", help="a case file; or give --layout and results")
-    sub.add_argument("--layout", default="")
-    sub.add_argument("--complaint", action="append", default=[], metavar="RESULT")
-    sub.add_argument("--result", action="append", default=[], metavar="RESULT")
+    sub.add_argument("--layout", default="", help="engine layout, without a case (see `diagnose show layouts`)")
+    sub.add_argument("--complaint", action="append", default=[], metavar="RESULT", help="what is complained of (may repeat)")
+    sub.add_argument("--result", action="append", default=[], metavar="RESULT", help="SYMPTOM[.REGIME]@PLACE=GRADE (may repeat)")
     sub.add_argument("--access", default="", metavar="A,B", help="access already gained, such as cowl_off")
     _state(sub)
     _json(sub)
@@ -288,7 +243,7 @@ def _knowledge_commands(commands: _Commands) -> None:
         help="symptoms causes checks remedies history effects cautions layouts limits sources, questions (every word by what it answers), "
         "or an id",
     )
-    sub.add_argument("--layout", default="")
+    sub.add_argument("--layout", default="", help="name the places of this layout")
     _json(sub)
     sub = _add(
         commands,
@@ -312,6 +267,11 @@ def _knowledge_commands(commands: _Commands) -> None:
     sub.add_argument("--quick", action="store_true", help="draw only 6 troubles per layout")
     sub.add_argument("--cases", default="", metavar="DIR", help="folder of cases (default: the shipped ones)")
     _json(sub)
+
+
+def _completion(commands: _Commands) -> None:
+    sub = _add(commands, "completion", "print a script by which a shell completes commands, options, words", "completing", "completion")
+    sub.add_argument("shell", choices=SHELLS, metavar="SHELL", help=", ".join(SHELLS))
 
 
 def _calc(commands: _Commands, wanted: bool) -> None:
