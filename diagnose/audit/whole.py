@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -33,22 +33,39 @@ class Audit:
     simulated: Mapping[str, Simulated] = field(default_factory=dict)
 
 
-def audit(networks: Sequence[Network], folder: Path, simulated: Mapping[str, Simulated] | None = None) -> Audit:
-    """Return the audit of one rule base on some of its layouts (at least one), with the cases of a folder that exercise it."""
+def audit(
+    networks: Sequence[Network],
+    folder: Path,
+    simulated: Mapping[str, Simulated] | None = None,
+    tell: Callable[[int, int], None] = lambda done, total: None,
+) -> Audit:
+    """Return the audit of one rule base on some of its layouts (at least one), with the cases of a folder that exercise it.
+
+    `tell` is called with how many parts of the work are done, and of how many.
+    """
     base = networks[0].base
     told = simulated or {}
     known = {n.layout.id: n for n in networks}
-    found = [
-        *entries.findings(base),
-        *entries.sums(networks),
-        *coverage.findings(networks),
-        *reach.findings(networks),
-        *cautions.findings(base),
-        *told_apart.findings(networks),
-        *never_first.findings(base, _network_of(base, known), folder),
-        *_never_paid(base, told),
-    ]
-    return Audit(base, in_order(found), {n.layout.id: matrix_figures(n) for n in networks}, told)
+    parts: tuple[Callable[[], Iterable[Found]], ...] = (
+        lambda: entries.findings(base),
+        lambda: entries.sums(networks),
+        lambda: coverage.findings(networks),
+        lambda: reach.findings(networks),
+        lambda: cautions.findings(base),
+        lambda: told_apart.findings(networks),
+        lambda: never_first.findings(base, _network_of(base, known), folder),
+        lambda: _never_paid(base, told),
+    )
+    found: list[Found] = []
+    matrix: dict[str, Mapping[str, dmatrix.MatrixFigures]] = {}
+    total = len(parts) + len(networks)
+    for number, part in enumerate(parts, 1):
+        found += part()
+        tell(number, total)
+    for number, network in enumerate(networks, len(parts) + 1):
+        matrix[network.layout.id] = matrix_figures(network)
+        tell(number, total)
+    return Audit(base, in_order(found), matrix, told)
 
 
 def _network_of(base: RuleBase, known: dict[str, Network]) -> Callable[[str], Network]:

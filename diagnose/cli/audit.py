@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 from diagnose import loaded
 from diagnose.cli.pager import show_lines
+from diagnose.cli.progress import Work, followed
 from diagnose.problems import BadInput
 from diagnose.report.text import say, wrapped, write_json
 from diagnose.rulebase.locate import shipped
@@ -25,13 +28,16 @@ def audit(args: argparse.Namespace) -> int:
     runs, folder = _runs(args), _cases(args.cases)
     for name in args.layout:
         loaded.layout_named(base, name)
-    networks = [loaded.network_of(overlay, name) for name in dict.fromkeys(args.layout or base.layouts)]
+    names = list(dict.fromkeys(args.layout or base.layouts))
+    networks = list(followed("reading the layouts", (loaded.network_of(overlay, name) for name in names), len(names)))
     chosen = [n for n in networks if args.layout or n.layout.id == DEFAULT_LAYOUT]
     drawn = {}
     for network in chosen if runs else ():
         say(f"drawing {runs} troubles on {network.layout.id} (seed {args.seed}); --runs sets how many")
-        drawn[network.layout.id] = whole.simulated(network, runs, args.seed)
-    found = whole.audit(networks, folder, drawn)
+        with closing(Work(f"troubles on {network.layout.id}")) as work:
+            drawn[network.layout.id] = whole.simulated(network, runs, args.seed, partial(work.done, total=runs))
+    with closing(Work("looking through the knowledge")) as work:
+        found = whole.audit(networks, folder, drawn, work.done)
     if args.json:
         write_json(document.document(found))
     else:

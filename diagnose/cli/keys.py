@@ -21,6 +21,21 @@ def single() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty() and not os.environ.get("DIAGNOSE_LINES") and os.environ.get("TERM") != "dumb"
 
 
+def forget() -> None:
+    """Drop keys typed so far: pressed while nothing was asked, they were meant for no question that now appears."""
+    if not single():
+        return
+    if sys.platform == "win32":
+        import msvcrt
+
+        while msvcrt.kbhit():
+            msvcrt.getwch()
+        return
+    import termios
+
+    termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)
+
+
 def key() -> str:
     """Return the next key: a letter, "\\n" for Enter, "\\x1b" for Escape, empty for what has no letter, such as an arrow.
 

@@ -16,7 +16,11 @@ FURTHER = "c cautions in full. h how in full, tools. l all suspects. w why this 
 
 
 def choose(talk: Talk, glance: Glance, allowed: Collection[str], pages: Pages) -> str:
-    """Show a step and return the key pressed; the keys of `pages` show their text and come back to the step."""
+    """Show a step and return the key pressed; the keys of `pages` show their text and come back to the step.
+
+    Keys pressed while the step was being worked out count for nothing.
+    """
+    keys.forget()
     while True:
         width, height = size()
         lines = composed(glance, width, height)
@@ -25,7 +29,9 @@ def choose(talk: Talk, glance: Glance, allowed: Collection[str], pages: Pages) -
         text = ask(talk.out, glance.keys, {*allowed, *pages}, FURTHER + HELP)
         if text not in pages or text in allowed:
             return text
-        read(talk, pages[text]())
+        told = pages[text]()
+        keys.forget()
+        read(talk, told)
 
 
 def _print(talk: Talk, body: Sequence[str], lines: int, height: int) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from diagnose.cli.opened import opened
 from diagnose.cli.output import write_out
+from diagnose.cli.progress import followed
 from diagnose.report.paper.model import Paper
 from diagnose.report.paper.story import story_of
 from diagnose.report.text import say, write
@@ -32,7 +33,8 @@ def handover(args: argparse.Namespace) -> int:
 
 
 def _paper(args: argparse.Namespace, command: str) -> int:
-    story = story_of(*opened(args))
+    case, network = opened(args)
+    story = story_of(case, network, lambda steps: followed("going through the entries", steps, len(case.events)))
     name = PAPERS[command]
     paper: Paper = getattr(import_module(f"diagnose.report.paper.{name}"), name)(story)
     text = written(paper, args.format)

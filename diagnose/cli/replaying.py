@@ -10,6 +10,7 @@ from diagnose import loaded
 from diagnose.case.case import Case
 from diagnose.cli.opened import opened
 from diagnose.cli.pager import show_lines
+from diagnose.cli.progress import followed
 from diagnose.problems import BadInput
 from diagnose.report.screens import percent
 from diagnose.report.step_rows import DIGITS
@@ -26,8 +27,10 @@ TOLD = 12  # differing shares printed
 def replay(args: argparse.Namespace) -> int:
     """Go through a case; 1 where the rule base it was written under now gives other numbers than those recorded."""
     case, network = opened(args)
-    gone_through = list(moments(case, network))
-    held = [(s, _same_base(case, s, network), differences(s, network)) for s in gone_through if s.event.kind == "advice"]
+    gone_through = list(followed("going through the entries", moments(case, network), len(case.events)))
+    advised = [s for s in gone_through if s.event.kind == "advice"]
+    again = ((s, _same_base(case, s, network), differences(s, network)) for s in advised)
+    held = list(followed("working out each advice again", again, len(advised)))
     broken = any(same and found for _, same, found in held)
     if args.json:
         write_json(_replay_document(case, network, gone_through, held))

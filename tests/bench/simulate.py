@@ -8,6 +8,7 @@ from random import Random
 from statistics import fmean, stdev
 
 from diagnose.belief.model import Contradiction
+from diagnose.cli.progress import followed
 from diagnose.places import inside
 from diagnose.plan import access
 from diagnose.plan.checks import available
@@ -157,7 +158,7 @@ def _help_at(shares, costs, expert):
 def compare(network, faults: int, cases: int, cap: int, names=tuple(POLICIES), seed: int = 1):
     """Return policy name -> list of runs, every policy on the same troubles."""
     runs: dict[str, list[Run]] = {name: [] for name in names}
-    for case in range(cases):
+    for case in followed(f"troubles on {network.layout.id}", range(cases), cases):
         drawn = draw(network, Random(seed * 100_003 + case), faults)
         for name in names:
             runs[name].append(run(network, drawn, POLICIES[name], Random(case), cap))

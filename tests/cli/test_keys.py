@@ -13,6 +13,7 @@ import time
 
 import pytest
 
+from diagnose.cli import keys
 from diagnose.cli.calculations import ALL
 from diagnose.cli.calculations.questions import QUESTIONS, Question
 from diagnose.cli.judging import doubt, judged
@@ -145,6 +146,20 @@ def test_on_a_terminal_a_key_acts_at_once_and_arrows_do_nothing(tmp_path):
         finally:
             run.kill()
             os.close(main)
+
+
+def test_keys_pressed_while_nothing_is_asked_are_dropped(monkeypatch):
+    """Typed at a pseudo-terminal while the program works; the next key read is the one pressed afterwards."""
+    ours, theirs = pty.openpty()
+    with os.fdopen(theirs, "r") as terminal:
+        monkeypatch.setattr("sys.stdin", terminal)
+        monkeypatch.setattr(keys, "single", lambda: True)
+        os.write(ours, b"dd\r")
+        assert select.select([theirs], [], [], 5)[0]
+        keys.forget()
+        os.write(ours, b"w")
+        assert keys.key() == "w"
+    os.close(ours)
 
 
 def until(main: int, ends: str) -> str:

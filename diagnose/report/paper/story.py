@@ -5,7 +5,7 @@ Nothing here is worded for a reader; that is `wording.py` and one module per pap
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -26,6 +26,8 @@ from diagnose.trouble.results import Result, read_result
 from diagnose.trouble.trouble import Trouble
 
 WEIGHT = ("history", "confirming", "complaint", "check", "loose", "reading")  # what a group is for: the first that any entry is for
+
+Watch = Callable[[Iterator[Moment]], Iterable[Moment]]
 
 
 @dataclass(frozen=True)
@@ -55,13 +57,17 @@ class EntryGroup:
 
 @dataclass(frozen=True)
 class Story:
-    """A case with its network, its head hash and the breaks of its chain. What costs time is computed when asked for."""
+    """A case with its network, its head hash and the breaks of its chain. What costs time is computed when asked for.
+
+    `watch` passes on its steps while they are worked out, so that somebody can say how far that is.
+    """
 
     case: Case
     network: Network
     head: str
     problems: tuple[Problem, ...]
     made: str
+    watch: Watch = iter
 
     @property
     def corrections(self) -> Made:
@@ -76,7 +82,7 @@ class Story:
     @cached_property
     def steps(self) -> tuple[Moment, ...]:
         """Return belief before and after every entry."""
-        return tuple(moments(self.case, self.network))
+        return tuple(self.watch(moments(self.case, self.network)))
 
     @cached_property
     def trouble(self) -> Trouble:
@@ -163,10 +169,10 @@ class Story:
             return ()
 
 
-def story_of(case: Case, network: Network) -> Story:
-    """Return the story of a case."""
+def story_of(case: Case, network: Network, watch: Watch = iter) -> Story:
+    """Return the story of a case; `watch` passes its steps on while they are worked out."""
     problems, head = log.verify(case.path)
-    return Story(case, network, head, tuple(problems), log.now())
+    return Story(case, network, head, tuple(problems), log.now(), watch)
 
 
 def _groups(story: Story) -> Iterator[EntryGroup]:
