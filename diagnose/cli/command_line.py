@@ -4,19 +4,30 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, NoReturn
 
-from diagnose.cli.examples import EXAMPLES
+from diagnose.cli.examples import shown
 from diagnose.problems import BadInput, did_you_mean, nearest
 from diagnose.report.text import folded, size
 
 LATE = ("text", "other")  # positional arguments that may be left out, and may stand after options
 WIDEST_HELP = 100
+MOST_CHOICES = 36  # letters of an option's choices that its usage still holds
 
 
 class _Formatter(argparse.RawDescriptionHelpFormatter):
-    """Help whose words are not broken at a hyphen."""
+    """Help whose words are not broken at a hyphen; many choices stand in the help of an option and not in its usage."""
+
+    def _metavar_formatter(self, action: argparse.Action, default_metavar: str) -> Callable[[int], tuple[str, ...]]:
+        if action.metavar is None and _many(action):
+            return lambda size: (action.dest.upper(),) * size
+        return super()._metavar_formatter(action, default_metavar)
+
+    def _get_help_string(self, action: argparse.Action) -> str | None:
+        if action.metavar is None and _many(action):
+            return f"{action.help or 'one of'}: {', '.join(map(str, action.choices or ()))}"
+        return super()._get_help_string(action)
 
     def _split_lines(self, text: str, width: int) -> list[str]:
         return folded(" ".join(text.split()), width)
@@ -28,16 +39,15 @@ class Parser(argparse.ArgumentParser):
     def __init__(self, *args: Any, **options: Any) -> None:
         options["formatter_class"] = _Formatter
         super().__init__(*args, **options)
-        told = EXAMPLES.get(self.prog.partition(" ")[2], ())
-        self.epilog = "\n".join(["examples:", *(f"  {line}" for line in told)]) if told else None
 
     def error(self, message: str) -> NoReturn:
         """Refuse the command line in one line."""
         raise BadInput(f"{message}{' See' if message.endswith('?') else '; see'} `{self.prog} --help`")
 
     def format_help(self) -> str:
-        """Return the help, its description folded to the width."""
+        """Return the help, its description folded to the width, examples at its end."""
         whole = self.description
+        self.epilog = shown(self.prog.partition(" ")[2], _width()) or None
         self.description = "\n".join(folded(" ".join(whole.split()), _width())) if whole else None
         try:
             return super().format_help()
@@ -62,6 +72,10 @@ class Parser(argparse.ArgumentParser):
         made = super()._get_formatter()
         made._width = _width()
         return made
+
+
+def _many(action: argparse.Action) -> bool:
+    return len(",".join(map(str, action.choices or ()))) > MOST_CHOICES
 
 
 def _width() -> int:

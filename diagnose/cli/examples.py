@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 LAYOUT = "--layout opposed-4"
@@ -13,7 +14,7 @@ EXAMPLES: Mapping[str, tuple[str, ...]] = {
         "diagnose chase rough.case                     be led from question to question",
         'diagnose tell --layout opposed-4 "left mag drops 250, no 3 bottom plug oily"',
         "diagnose rank --layout opposed-4 --result drop@left=excessive",
-        "diagnose explain e-gap                        why, in plain words with a drawing",
+        "diagnose explain e-gap                        why, in plain words, drawn",
         "diagnose show symptoms",
     ),
     "demo": ("diagnose demo", "diagnose demo --save demo.case"),
@@ -81,3 +82,23 @@ EXAMPLES: Mapping[str, tuple[str, ...]] = {
     "calc spark-voltage": ('diagnose calc spark-voltage --new "0.016 in" --worn "0.030 in" --altitude "20000 ft"',),
     "calc units": ('diagnose calc units "300 lb-in" lb-ft',),
 }
+
+
+def shown(command: str, width: int) -> str:
+    """Return the examples of a command as they stand under its help, a long one on several lines as a shell takes it."""
+    lines = [line for example in EXAMPLES.get(command, ()) for line in _broken(example, width)]
+    return "\n".join(["examples:", *(f"  {line}" for line in lines)]) if lines else ""
+
+
+def _broken(line: str, width: int) -> list[str]:
+    """Return a command line in lines that end with a backslash where it goes on; quotes stay whole, options with their values."""
+    if len(line) <= width:
+        return [line]
+    lines = [""]
+    for word in re.findall(r'--[a-z-]+ (?!--)(?:"[^"]*"|[^\s"])+|(?:"[^"]*"|[^\s"])+', line):
+        if lines[-1].strip() and len(lines[-1]) + len(word) + 3 > width:
+            lines[-1] += " \\"
+            lines.append(f"    {word}")
+        else:
+            lines[-1] += f" {word}" if lines[-1] else word
+    return lines

@@ -34,7 +34,9 @@ from diagnose.trouble.sentences import question_of, sentence_of
 if TYPE_CHECKING:
     from rich.console import Console
 
-BAR = 8
+BAR, LONG_BAR = 8, 24
+WIDE = 100  # from so many columns on, bars are long and an outcome and what it leads to share a line
+ROWS, MOST_ROWS, AROUND = 8, 30, 16  # suspects shown always and at most; lines around them that a taller screen keeps free
 MOST_REASONS = 8  # entries of a cause told one by one
 STATE_TEXT = {
     "isolated": "ISOLATED - one repair stands out",
@@ -82,10 +84,15 @@ def place_words(network: Network, place: str) -> str:
     return f"No. {place} cylinder" if place.isdigit() else place
 
 
-def bar(share: float) -> str:
+def bar(share: float, width: int = BAR) -> str:
     """Return a bar of fixed width."""
-    full = round(share * BAR)
-    return "#" * full + "." * (BAR - full)
+    full = round(share * width)
+    return "#" * full + "." * (width - full)
+
+
+def rows_shown() -> int:
+    """Return how many suspects a screen has room for."""
+    return min(MOST_ROWS, max(ROWS, size()[1] - AROUND))
 
 
 def percent(share: float) -> str:
@@ -95,9 +102,10 @@ def percent(share: float) -> str:
     return f"{share:.1%}".replace("%", " %") if share < 0.095 else (">99 %" if share > 0.995 else f"{share:.0%}".replace("%", " %"))
 
 
-def show_ranking(out: Console, network: Network, assessment: Assessment, count: int = 8) -> None:
-    """Print the finding: state, ranked causes, families, what was set aside."""
+def show_ranking(out: Console, network: Network, assessment: Assessment, count: int = 0) -> None:
+    """Print the finding: state, ranked causes (0: as many as fit), families, what was set aside."""
     finding = assessment.finding
+    count = count or rows_shown()
     for warning in alarms(network, assessment)[: -len(ALWAYS)]:
         line(out, f"! {warning}", "bold")
     for again in reopened(assessment.trouble.looks):
@@ -141,7 +149,7 @@ def _cause_line(out: Console, network: Network, assessment: Assessment, number: 
 
 
 def _bar_line(out: Console, mark: str, label: str, share: float) -> None:
-    tail = f"{bar(share)} {words(share):>14} {percent(share):>6}"
+    tail = f"{bar(share, LONG_BAR if out.width >= WIDE else BAR)} {words(share):>14} {percent(share):>6}"
     room = out.width - len(tail) - 6
     text = cut(clean(label), room)
     style = "bold" if share >= 0.375 else ""
@@ -212,7 +220,7 @@ def show_next(out: Console, network: Network, assessment: Assessment, count: int
     show_check(out, network, assessment, paying[0], paying[1] if len(paying) > 1 else None)
     if len(paying) > 1:
         line(out, "Or:")
-        for valued in paying[1:count]:
+        for valued in paying[1 : max(count, size()[1] // 8)]:
             line(out, f"{check_words(network, valued)} - {valued.information:.2f} bit in {valued.minutes:.0f} min", "", 4)
 
 
@@ -300,8 +308,13 @@ def _outcome_line(out: Console, network: Network, outcome: Outcome, stands: Mapp
     last = outcome.results[-1]
     normal = all(r.endswith(("=no", "=normal")) for r in outcome.results)
     what = "all normal" if normal and len(outcome.results) > 1 else result_words(network, last)
-    line(out, f"{percent(outcome.probability):>6}  {what}", "", 2)
-    line(out, f"-> {cause_name(network, cause, stands.get(cause, ''))}, {words(share)} {percent(share)}", "dim", 12)
+    seen = f"{percent(outcome.probability):>6}  {what}"
+    leads = f"-> {cause_name(network, cause, stands.get(cause, ''))}, {words(share)} {percent(share)}"
+    if out.width >= WIDE and max(len(seen), out.width // 3) + len(leads) + 4 <= out.width:
+        line(out, f"{seen.ljust(out.width // 3)}  {leads}", "", 2)
+        return
+    line(out, seen, "", 2)
+    line(out, leads, "dim", 12)
 
 
 def show_repair(out: Console, network: Network, assessment: Assessment) -> None:

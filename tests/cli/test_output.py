@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
 
@@ -29,7 +30,7 @@ def test_a_reader_that_has_gone_is_no_error(monkeypatch, argv):
 PAGES = [["show", "swap_plug"], ["rank", "--help"], ["show", "questions"], ["explain", "lead_fouling"], ["why", *TROUBLE]]
 
 
-@pytest.mark.parametrize("columns", [50, 72])
+@pytest.mark.parametrize("columns", [60, 72])
 @pytest.mark.parametrize("argv", PAGES, ids=lambda argv: argv[0])
 def test_columns_is_obeyed_in_whole_words(monkeypatch, capsys, columns, argv):
     """A narrow screen holds the words of a wide one: none is broken in two."""
@@ -37,7 +38,7 @@ def test_columns_is_obeyed_in_whole_words(monkeypatch, capsys, columns, argv):
     for width in (120, columns):
         monkeypatch.setenv("COLUMNS", str(width))
         assert main(argv) == 0
-        found[width] = capsys.readouterr().out
+        found[width] = capsys.readouterr().out.partition("examples:")[0]  # what is to be copied stays as a shell takes it
     assert max(len(line) for line in found[columns].splitlines()) <= columns
     assert set(found[columns].split()) - set(found[120].split()) == set()
 
@@ -106,3 +107,20 @@ def test_a_pipe_never_meets_the_pager(monkeypatch, capsys):
     monkeypatch.setattr("pydoc.pager", lambda _: pytest.fail("paged"))
     show_lines(["x"] * 500)
     assert capsys.readouterr().out.count("x") == 500
+
+
+def test_a_wide_and_tall_terminal_holds_more(monkeypatch, capsys):
+    """120 by 50: more suspects and checks, longer bars, an outcome on the line of what it leads to; the first suspects stay the same."""
+    found = {}
+    for command in ("rank", "next"):
+        for columns, lines in ((80, 24), (120, 50)):
+            monkeypatch.setenv("COLUMNS", str(columns))
+            monkeypatch.setenv("LINES", str(lines))
+            assert main([command, *TROUBLE]) == 0
+            found[command, columns] = capsys.readouterr().out.splitlines()
+            assert max(len(line.rstrip()) for line in found[command, columns]) <= columns
+    suspects = {c: [line for line in found["rank", c] if re.match(r" *\d+  \S", line)] for c in (80, 120)}
+    assert (len(suspects[80]), len(suspects[120])) == (8, 30)
+    assert [line[5:35].split("..")[0] for line in suspects[120][:8]] == [line[5:35].split("..")[0] for line in suspects[80]]
+    assert not [line for line in found["next", 80] if re.match(r" +[<>\d.]+ %  .* -> ", line)]
+    assert [line for line in found["next", 120] if re.match(r" +[<>\d.]+ %  .* -> ", line)]
