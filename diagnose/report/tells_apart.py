@@ -16,7 +16,7 @@ from diagnose.trouble.network import Network
 
 FACTOR = 1.5  # a suspect is told of where its share changes by more than this
 LEAST = 0.02  # and where it has this share before or after
-MOST = 3  # suspects named for one outcome
+MOST = 2  # suspects named for one outcome
 
 
 def tells_apart(network: Network, a: Assessment, valued: Valued) -> list[str]:
@@ -25,9 +25,9 @@ def tells_apart(network: Network, a: Assessment, valued: Valued) -> list[str]:
     lines = physics(network.base, valued.located.check)
     for outcome in telling(valued.outcomes()):
         up, down = _moved(now, outcome)
-        told = [f"points to {_named(network, now, outcome, up)}"] if up else []
-        told += [f"away from {_named(network, now, outcome, down)}"] if down else []
-        lines.append(f"  If {seen(network, outcome)} - {'; '.join(told) or 'little changes'}.")
+        lines.append(f"  If {seen(network, outcome)}{':' if up or down else ': little changes'}")
+        lines += [f"    points to {_named(network, now, outcome, up)}"] if up else []
+        lines += [f"    away from {_named(network, now, outcome, down)}"] if down else []
     return lines
 
 
@@ -57,5 +57,7 @@ def _far(before: float, after: float) -> bool:
 
 
 def _named(network: Network, now: Mapping[str, float], outcome: Outcome, causes: Sequence[str]) -> str:
-    parts = [f"{cause_name(network, c)} ({screens.percent(now[c])} to {screens.percent(outcome.responsible.get(c, 0.0))})" for c in causes]
-    return ", ".join(parts)
+    def share(value: float) -> str:
+        return screens.percent(value).replace(" ", "")  # so that no line ends between number and sign
+
+    return ", ".join(f"{cause_name(network, c)} ({share(now[c]).rstrip('%')} to {share(outcome.responsible.get(c, 0.0))})" for c in causes)

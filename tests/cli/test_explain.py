@@ -102,6 +102,6 @@ def test_w_says_whom_the_step_tells_apart_and_by_what(tmp_path):
     page = screen.partition("WHAT THIS STEP TELLS APART")[2]
     assert "diagnose explain reading_plugs" in page
     assert BASE.principles["reading_plugs"].short[1:] in page
-    soot = page.partition("No. 3 bottom plug: sooty - points to ")[2]
+    soot = page.partition("No. 3 bottom plug: sooty: points to ")[2]
     assert soot.startswith("No. 3 bottom plug: fouled with soot")
     assert "Worth it: takes " in page
