@@ -14,7 +14,7 @@ def harm(base: RuleBase, check: Check) -> tuple[int, ...]:
     """
     turns = turning(base, check)
     powered = any(ref.regime in POWER for ref in check.gives)
-    opens = bool(check.leaves) or "leads_off" in check.access  # with the leads off its plate is off the magneto
+    opens = "magneto" in check.leaves or "leads_off" in check.access  # with the leads off its plate is off the magneto
     return (int(bool(turns & {"run", "crank"})), int(powered), int(opens))
 
 

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 SHORTLIST = 8  # checks looked at two steps ahead: so many of the cheapest, and half as many that save most in a minute
 SECOND = 12  # checks that may follow, chosen likewise
 REPAIRS = 3  # remedies tried at once, then one check
-NEAR = 0.9  # gains this close are a tie: an estimate, kept because it costs nothing on small problems
-LIKE = 0.1  # a gentler step may cost this much more in all: minutes are no surer than that (estimate)
+NEAR = 0.9  # gains this close are a tie, and so is what two checks tell (estimate, kept because it costs nothing on small problems)
+LIKE = 0.03  # a gentler or more telling step may cost this much more in all: a quarter of an hour in a day (estimate)
 MOST_OF_IT = 0.6  # and must still gain this much of what the best one gains (estimate)
 TELLS = 0.05  # bits a check must tell, or else change the repair: below, it is never next whatever access it opens (estimate)
 CHANGES = 1.0  # minutes of repair that its results must be worth to count as changing it (estimate)
@@ -75,7 +75,7 @@ def steps(
     found += _repairs(now, options, prices, view, after or (lambda _: prices))
     found += [Choice("check", i, alone[i] - (view.gain_after(i) if i in short else 0.0), base - left[i]) for i in telling]
     silent = [Choice("check", i, alone[i], base - left[i], tells=False) for i in range(len(options)) if i not in telling]
-    return [*_gentle_first(sorted(found, key=_cost), options, base, worth), *sorted(silent, key=_cost)]
+    return [*_gentle_first(sorted(found, key=_cost), options, base, told or worth), *sorted(silent, key=_cost)]
 
 
 def _shortlist(order: Sequence[int], options: Sequence[Option], worth: Sequence[float], count: int) -> list[int]:
@@ -98,27 +98,23 @@ def _worth(options: Sequence[Option], left: Sequence[float]) -> list[float]:
     return [cost - after for cost, after in zip(ahead.tolist(), left, strict=True)]
 
 
-def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, worth: Sequence[float]) -> list[Choice]:
-    """Put the gentlest check first among those of like worth, and of these the one whose own results save most per minute.
+def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, tells: Sequence[float]) -> list[Choice]:
+    """Put the gentlest check first among those of like worth, and of these the one that tells most.
 
-    Looking one check ahead cannot tell near ties apart: what the second check saves is not the merit of the first, and a short
-    check leaves room to plan anew. Alone goes before with a second person.
+    Looking one check ahead cannot tell near ties apart; what is known stays known, whatever turns out to be done next. Alone goes
+    before with a second person where both tell nearly the same.
     """
     first = next((s for s in found if s.kind == "check"), None)
     if first is None or first.cost >= base:
         return found
-    gain = base - first.cost
     checks = [s for s in found if s.kind == "check"]
-    like = [s for s in checks if s.cost <= (1 + LIKE) * first.cost and base - s.cost >= MOST_OF_IT * gain]
+    like = [s for s in checks if s.cost <= (1 + LIKE) * first.cost and base - s.cost >= MOST_OF_IT * (base - first.cost)]
     gentle = min(options[s.index].harm for s in like)
     like = [s for s in like if options[s.index].harm == gentle]
-    near = [s for s in like if base - s.cost >= NEAR * (base - like[0].cost)]
-
-    def order(step: Choice) -> tuple[float, ...]:
-        check = options[step.index]
-        return (check.people, -round(worth[step.index] / check.minutes, 9), round(step.cost, 9), step.index)
-
-    best = min(near, key=order)
+    like = [s for s in like if base - s.cost >= NEAR * (base - like[0].cost)]
+    most = max(tells[s.index] for s in like)
+    near = [s for s in like if tells[s.index] >= NEAR * most]
+    best = min(near, key=lambda s: (options[s.index].people, -round(tells[s.index], 9), _cost(s), s.index))
     at = found.index(first)
     return [*found[:at], best, *(s for s in found[at:] if s is not best)]
 

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.plan.checks import LocatedCheck
 from diagnose.plan.costing import Costing
-from diagnose.plan.lookahead import LIKE, Choice, steps
+from diagnose.plan.lookahead import Choice, steps
 from diagnose.plan.outcomes import Outcome, all_outcomes, ask_checks
 from diagnose.plan.repair_cost import bits_left
 from diagnose.trouble.evidence import Prepared
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 
 SETTLED = 0.9  # a part may be changed without a word from here on
+AS_KNOWN = 0.1  # what has that share is repaired though a check first might cost this much less: no minutes are surer (estimate)
 
 
 @dataclass(frozen=True)
@@ -123,7 +124,7 @@ class Plan:
     def trials(self) -> tuple[Attempt, ...]:
         """Return the remedies cheaper to try than every check is to do, and that may be done on what is known."""
         least = min((v.cost for v in self.checks if v.tells), default=float("inf"))
-        settled = (1 + LIKE) * least  # what is as good as known is not asked again for a gain no minutes are sure to
+        settled = (1 + AS_KNOWN) * least
         return tuple(a for a in self.attempts if a.cost <= (settled if a.share >= SETTLED else least) and a.may_be_tried)
 
 
