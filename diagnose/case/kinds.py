@@ -20,13 +20,14 @@ advice    rulebase {version, sha256}, state, top [[cause, responsible]], unmodel
 access    now [access states]            decline   check, reason
 correct   corrects (number), reason, result or withdrawn; check (where the check's place was wrong along with the result's)
 recovered text (a torn last line)
+drill     move, and what a trainee did at it (`training/work.py`): no fact of an aircraft, nothing reads it but the drill
 """
 
 from __future__ import annotations
 
 KINDS = (
     *("open", "result", "reading", "repair", "exchange", "note", "warning", "accepted", "unit", "state", "advice"),
-    *("access", "decline", "correct", "recovered"),
+    *("access", "decline", "correct", "recovered", "drill"),
 )
 # How a value was come by: what the inspector asks of every number.
 MEASURED = {

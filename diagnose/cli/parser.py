@@ -49,6 +49,7 @@ def make_parser(first: str = "") -> Parser:
     _record_commands(commands)
     _reading_commands(commands)
     _library_commands(commands)
+    _drill(commands)
     _knowledge_commands(commands)
     _completion(commands)
     _calc(commands, first == "calc")
@@ -79,6 +80,16 @@ def _person(sub: argparse._ActionsContainer) -> None:
 def _demo(commands: _Commands) -> None:
     sub = _add(commands, "demo", "an invented trouble, from squawk to confirmed", "demo", "demo")
     sub.add_argument("--save", metavar="CASE", help="also write the demo's case file here (must not exist)")
+
+
+def _drill(commands: _Commands) -> None:
+    sub = _add(commands, "drill", "learn fault isolation on a simulated engine that behaves", "drills.command", "drill")
+    sub.add_argument("--level", default="", help="1 to 9, or plug, lead, magneto, timing, starting, look-alike, conditions, two, unknown")
+    sub.add_argument("--family", default="", help="only faults of this family of causes (see `diagnose show causes`)")
+    sub.add_argument("--seed", type=int, default=1, metavar="N", help="the same number gives the same exercise (default: 1)")
+    sub.add_argument("--layout", default="", help="engine layout (default: opposed-4)")
+    sub.add_argument("--file", default="", metavar="FILE", help="where the drill is kept; where it is there already, it goes on")
+    sub.add_argument("--person", default="", help="who is the trainee (kept in the file)")
 
 
 def _case_commands(commands: _Commands) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from random import Random
 
@@ -61,10 +61,14 @@ def look_at(network: Network, exercise: Exercise, engine: Engine) -> Look:
 class Deck:
     """What troubles of a network are drawn from: every (fault kind, place) of the layout that some cause describes, with its weight."""
 
-    def __init__(self, network: Network, even: bool = False) -> None:
-        """Weigh each by the priors of its causes, each shared among all faults it describes; `even`: every kind alike."""
+    def __init__(self, network: Network, even: bool = False, only: Collection[str] | None = None) -> None:
+        """Weigh each by the priors of its causes, each shared among all faults it describes.
+
+        `even`: every kind alike; `only`: no kinds but these.
+        """
         self.network, engine = network, Engine(network.layout, 1)
-        self.pairs = [(name, place) for name in mapped() for place in places_for(engine, KINDS[name])]
+        wanted = [name for name in mapped() if only is None or name in only]
+        self.pairs = [(name, place) for name in wanted for place in places_for(engine, KINDS[name])]
         self.causes = [causes_of(network, kind, place) for kind, place in self.pairs]
         shared = Counter(cause for causes in self.causes for cause in causes)
         self.weights = [sum(network.graph.nodes[c]["prior"] / shared[c] for c in causes) for causes in self.causes]

@@ -1,0 +1,1 @@
+"""`drill`: exercises on a simulated engine, at the keys or through a pipe."""

@@ -1,0 +1,139 @@
+"""What changes the engine in a drill: parts changed and mended, the confirming run, what is put right; and what still fits."""
+
+from __future__ import annotations
+
+from diagnose.assessment.assess import Assessment
+from diagnose.cli.drills.checking import in_words, name_cautions, safe, stopped
+from diagnose.cli.drills.session import Session, words_of
+from diagnose.plan.access import RUNNING
+from diagnose.plan.rules import off_check_may_be_run
+from diagnose.plan.warnings import before_turning
+from diagnose.report.said import alarms
+from diagnose.rulebase.records import Remedy
+from diagnose.training.offered import found_labels, suspects
+from diagnose.training.work import AS_PARKED
+from diagnose.trouble.alarms import live_mended
+from diagnose.trouble.repair_groups import can_be_done
+
+LIKELY = 9  # repairs on the list
+LEAST = 0.01  # share from which a repair is on it
+TITLE = "WHAT STILL FITS all that was seen? What you leave out, you say is ruled out."
+
+
+def mark(s: Session, a: Assessment) -> None:
+    """Have the trainee mark which families of causes still fit."""
+    rows = {f: f.replace("_", " ") for f in suspects(s.work.assessment(first_seq(s)), a)}
+    before = next((e.data["fits"] for e in reversed(s.work.moves) if e.data.get("move") == "marks"), None)
+    shown = {f: f"{'* ' if before and f in before else '  '}{words}" for f, words in rows.items()}
+    chosen = s.picks(
+        [TITLE, *(["* as you marked it last"] if before else []), ""],
+        shown,
+        "Numbers of all that fit; 0 none of these; a all (Enter: back)",
+    )
+    if chosen is not None:
+        s.move("marks", listed=list(rows), fits=chosen)
+        s.noted = f"Marked: {len(chosen)} of {len(rows)} still fit."
+
+
+def first_seq(s: Session) -> int:
+    """Return the number of the first move, before which only the squawk was known."""
+    return next((e.seq for e in s.work.moves), len(s.work.case.events) + 1)
+
+
+def change(s: Session, a: Assessment) -> None:
+    """Have a part changed or mended, chosen from a list in no order of worth or in the trainee's own words."""
+    if not _marked_since_last_look(s):
+        mark(s, a)
+    shares = a.finding.group_shares
+    likely = sorted((k for k in shares if shares[k] >= LEAST), key=lambda k: (-round(shares[k], 9), k))[:LIKELY]
+    rows = dict(sorted(((k, _named(s, k)) for k in likely), key=lambda row: row[1]))
+    rows["words"] = "something else: say it in words"
+    chosen = s.pick(["CHANGE OR MEND, in no order of worth", ""], rows)
+    if chosen == "words":
+        chosen = _by_words(s)
+    if chosen:
+        name, _, place = chosen.partition("@")
+        _do(s, a, s.network.base.remedies[name], place)
+
+
+def _named(s: Session, key: str) -> str:
+    name, _, place = key.partition("@")
+    remedy = s.network.base.remedies[name]
+    return f"{words_of(s.network, remedy.label, place)} ({remedy.minutes.value:.0f} min{', a part' if remedy.parts else ''})"
+
+
+def _by_words(s: Session) -> str:
+    text = s.panel(["What do you change or mend, and where?"], "In your words (Enter: back)")
+    every = [
+        f"{r.id}@{p}"
+        for r in s.network.base.remedies.values()
+        for p in s.network.layout.places(r.at)
+        if can_be_done(s.network.layout, r, p)
+    ]
+    found = found_labels(s.network.base, text, {key: _named(s, key) for key in every}) if text not in ("", "b") else []
+    if not found:
+        s.noted = f"Nothing to change or mend is like '{text[:50]}'." if text not in ("", "b") else ""
+        return ""
+    return s.pick([f'"{text[:70]}" - which of these?', ""], {key: _named(s, key) for key in found})
+
+
+def _do(s: Session, a: Assessment, remedy: Remedy, place: str) -> None:
+    """Do a remedy, if it is safe: procedure, cautions, how sure, done."""
+    told = [
+        words_of(s.network, remedy.label, place),
+        "",
+        f"{s.work.minutes_of(remedy):.0f} min with what must be opened. People: {remedy.people}.",
+    ]
+    if s.panel([*told, "", remedy.how], "Enter: go on, b back", {"", "b"}) == "b" or not safe(s, a, remedy, place):
+        return
+    heeded = name_cautions(s, remedy)
+    if heeded is None:
+        return
+    sure = s.percent([words_of(s.network, remedy.label, place)], "How sure are you that this ends the trouble?")
+    s.work.repair(remedy, place, {"sure": sure, "named": heeded[0], "missed": heeded[1]})
+    s.noted = f"Done: {words_of(s.network, remedy.label, place)}. Nothing is proved before the confirming run (r)."
+
+
+def _marked_since_last_look(s: Session) -> bool:
+    moves = [e.data.get("move") for e in s.work.moves if e.data.get("move") in ("marks", "check", "confirm")]
+    return bool(moves) and moves[-1] == "marks"
+
+
+def confirm(s: Session, a: Assessment) -> None:
+    """Make the confirming run: the complaint under its own conditions and every part of the run."""
+    work, looks = s.work, s.work.case.trouble.looks
+    proving = off_check_may_be_run(s.network, work.case.trouble, a.bars, live_mended(s.network, looks))
+    why = list(alarms(s.network, a)) if a.bars.powered and not proving else list(before_turning({"run"}, work.case.trouble.aircraft))
+    if why:
+        stopped(s, "Confirming run", "confirm", why)
+        return
+    told = ["CONFIRMING RUN: the complaint under its own conditions, a magneto check, static rpm, the OFF check.", ""]
+    cautions = [s.network.base.cautions[c].label for c in s.network.base.access[RUNNING].cautions]
+    if s.show([*told, *(f"! {text}" for text in cautions)], "Enter: all of it is seen to, b back") == "b":
+        return
+    read, found = work.confirm({})
+    now = work.assessment()
+    gone = "The complaint is gone." if now.finding.state == "confirmed" else "Not shown to be gone."
+    s.noted = f"Confirming run made. {gone}"
+    s.show([f"CONFIRMING RUN. {gone}", "", *read, "", *in_words(s, found)])
+
+
+def put_right(s: Session, a: Assessment) -> None:
+    """Put right what is off, open or due, as it would be before anything turns the engine."""
+    aircraft, settings = s.work.case.trouble.aircraft, s.network.base.settings
+    off = {thing: now for thing, now in AS_PARKED.items() if aircraft.now(thing) != now}
+    told = [item.text for item in aircraft.left]
+    told += [f"{thing}: {aircraft.now(thing) or 'not known'}, to be {now}" for thing, now in off.items()]
+    told += ["After the kick-back: starter, drives, gears, couplings and propeller looked at"] if a.bars.blow else []
+    if not told:
+        s.noted = "Nothing is off or open." + (" The OFF check is still due: r, or choose it as a check." if a.bars.unproved else "")
+        return
+    minutes = settings.refit_minutes * (len(aircraft.left) or 1) + (settings.inspect_minutes if a.bars.blow else 0)
+    if s.show(["TO PUT RIGHT", "", *(f"- {text}" for text in told), "", f"{minutes:.0f} min"], "Enter: done, b back") == "b":
+        return
+    states = {**off, **({"inspection": "done"} if a.bars.blow else {})}
+    closed = [("note", {"note": "put right in the exercise", "closes": item.entry}) for item in aircraft.left]
+    s.work.record(
+        ("drill", {"move": "right", "minutes": minutes, "told": told}), *closed, *([("state", {"state": states})] if states else [])
+    )
+    s.noted = "Put right."
