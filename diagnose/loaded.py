@@ -79,10 +79,10 @@ def case_at(path: str, overlay: tuple[str, ...] = ()) -> tuple[Case, Network]:
     return case, network_of(overlay, case.layout.id)
 
 
-def assessed(network: Network, trouble: Trouble) -> Assessment:
-    """Return the assessment of a trouble, its complaint filled in."""
+def assessed(network: Network, trouble: Trouble, few: int = 0) -> Assessment:
+    """Return the assessment of a trouble, its complaint filled in; `few`: value only the likeliest checks."""
     try:
-        return assess(network, completed(network.base, trouble))
+        return assess(network, completed(network.base, trouble), few)
     except Contradiction:
         told = [str(r) for look in trouble.looks for r in look.results if r.several]
         about = f": {', '.join(told)} and its places one by one" if told else ""

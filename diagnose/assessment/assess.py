@@ -42,9 +42,9 @@ class Assessment:
     make_good: tuple[MakeGood, ...] = ()
 
 
-def assess(network: Network, trouble: Trouble) -> Assessment:
-    """Return belief, plan and finding for a trouble as it stands."""
-    prepared, groups, ranking, plan = planned(network, trouble)
+def assess(network: Network, trouble: Trouble, few: int = 0) -> Assessment:
+    """Return belief, plan and finding for a trouble as it stands; `few` as in `planned`."""
+    prepared, groups, ranking, plan = planned(network, trouble, few)
     gone = complaint_gone(trouble.looks)
     finding = conclude(network, prepared, ranking, groups, plan, gone)
     told = tuple(str(s.result) for s in prepared.complaint)
@@ -52,8 +52,13 @@ def assess(network: Network, trouble: Trouble) -> Assessment:
     return Assessment(trouble, prepared, groups, plan, finding, told, forbids, make_good(network, trouble, forbids))
 
 
-def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, RepairGroup], tuple[Belief, tuple[Ranked, ...]], Plan]:
-    """Return evidence, repair groups, ranking and plan for a trouble as it stands: all of `assess` but the finding."""
+def planned(
+    network: Network, trouble: Trouble, few: int = 0
+) -> tuple[Prepared, Mapping[str, RepairGroup], tuple[Belief, tuple[Ranked, ...]], Plan]:
+    """Return evidence, repair groups, ranking and plan for a trouble as it stands: all of `assess` but the finding.
+
+    `few`: value only the likeliest checks, as with so many more abnormal results (each halves what is looked at).
+    """
     prepared = prepare(network, trouble.looks)
     trouble = replace(trouble, access=open_now(network, trouble))
     groups = repair_groups(network, prepared.stands)
@@ -66,7 +71,7 @@ def planned(network: Network, trouble: Trouble) -> tuple[Prepared, Mapping[str, 
     clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
     done = done_already(network, trouble)
     asked = [c for c in possible if c.id not in done]
-    kept = {c.id for c in (*screened(network, asked, shares, clauses, trouble.access), *first.values())}
+    kept = {c.id for c in (*screened(network, asked, shares, clauses + few, trouble.access), *first.values())}
     plan = make_plan(network, prepared, groups, [c for c in possible if c.id in kept], trouble.access)
     offered = tuple(x for x in plan.attempts if x.group.key not in held and not forbidden(network.base, x.group.remedy, forbids))
     plan = replace(plan, attempts=offered, unseen=held)

@@ -30,6 +30,7 @@ from diagnose.trouble.complaint import complaints
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import node
 
+FEW = 4  # after a repair two looks are asked at once: half a minute for every check, a second for the likeliest
 MOVE = "drill"  # the kind of a case entry that holds what the trainee did besides what a case holds
 AS_PARKED = {**dict.fromkeys(P_LEADS.values(), "on"), "plugs": "in", "leads": "on", "parts off": "none", "chocks": "in"}
 
@@ -72,9 +73,11 @@ class Work:
     def assessment(self, seq: int = 0) -> Assessment:
         """Return what the tool made of it before the entry of a number; of everything where none is given."""
         events = self.case.events[: seq - 1] if seq else self.case.events
-        key = max((e.seq for e in events if e.kind != MOVE and e.kind != "note"), default=0)
+        key = max((e.seq for e in events if e.kind != MOVE), default=0)
         if key not in self._assessed:
-            self._assessed[key] = loaded.assessed(self.network, trouble_after(events, self.network.base, self.network.layout))
+            few = FEW if any(e.kind == "repair" for e in events) else 0
+            trouble = trouble_after(events, self.network.base, self.network.layout)
+            self._assessed[key] = loaded.assessed(self.network, trouble, few)
         return self._assessed[key]
 
     def record(self, *entries: tuple[str, Mapping[str, Any]]) -> None:

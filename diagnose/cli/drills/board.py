@@ -13,6 +13,7 @@ from diagnose.report.glance import cut, size
 from diagnose.report.said import alarms
 from diagnose.report.text import folded
 from diagnose.rulebase.records import Check
+from diagnose.training.judged import wrong
 from diagnose.training.offered import caution_ids, pages
 
 KEYS = "1-9 check  n next page  t in words  f fits  c change  r run  g put right  s seen  k ranking  e entry  q"
@@ -101,11 +102,6 @@ def found_wrong(s: Session) -> list[str]:
 
 def _results(events: Sequence[Event]) -> list[Event]:
     return [e for e in events if e.kind == "result" and not e.data.get("complaint")]
-
-
-def wrong(result: str) -> bool:
-    """Return whether a result says that something is surely wrong."""
-    return result.rpartition("=")[2].split("|")[0] not in ("no", "normal", "unknown", "cannot")
 
 
 def everything(s: Session) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from diagnose.assessment.assess import Assessment
-from diagnose.cli.drills.board import SHORT, wrong
+from diagnose.cli.drills.board import SHORT
 from diagnose.cli.drills.session import Session, words_of
 from diagnose.places import SIDES
 from diagnose.plan.checks import LocatedCheck
@@ -14,6 +14,7 @@ from diagnose.plan.warnings import before_turning, check_warnings
 from diagnose.report import screens
 from diagnose.report.said import alarms
 from diagnose.rulebase.records import Check, Remedy
+from diagnose.training.judged import came_true, wrong
 from diagnose.training.offered import caution_ids, every_check, found_checks, to_name
 from diagnose.trouble.aircraft import turning
 
@@ -191,13 +192,7 @@ def in_words(s: Session, found: Sequence[str]) -> list[str]:
     return told + ([f"NOT KNOWN  {blank} thing{'s' if blank != 1 else ''} this does not tell here"] if blank else [])
 
 
-def came_true(guess: str, found: Sequence[str]) -> bool:
-    """Return whether what was foreseen came: that thing wrong, or nothing wrong at all."""
-    bad = {text.partition("@")[0] for text in found if wrong(text)}
-    return not bad if guess == "normal" else guess in bad
-
-
-def _met(s: Session, guess: str, found: Sequence[str]) -> list[str]:
+def _met(s: Session, guess: str, found: list[str]) -> list[str]:
     if not guess:
         return []
     return [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import suppress
 from pathlib import Path
 
 from diagnose import loaded
@@ -13,8 +14,12 @@ from diagnose.cli.prompt import Leave
 from diagnose.cli.talk import Talk
 from diagnose.problems import BadInput
 from diagnose.report import screens
+from diagnose.report.paper.as_text import paper_text
+from diagnose.report.paper.debrief import debrief
+from diagnose.report.text import say
 from diagnose.training.drawn import drawn
 from diagnose.training.levels import level_named
+from diagnose.training.measures import measured
 from diagnose.training.task import Task
 from diagnose.training.work import Work, begin
 
@@ -38,7 +43,16 @@ def drill(args: argparse.Namespace) -> int:
     except Leave:
         screens.line(out, f"Left. Everything done is in {path}; the same command goes on.")
         return 0
+    _debrief(session)
     return 0
+
+
+def _debrief(session: Session) -> None:
+    """Show the debrief of a drill that ended, a screen at a time."""
+    say("working out the debrief, with the tool's own way: some seconds")
+    text = paper_text(debrief(measured(session.work)))
+    with suppress(Leave):
+        session.show(text.rstrip("\n").split("\n"))
 
 
 def _set(args: argparse.Namespace, overlay: tuple[str, ...]) -> Task:

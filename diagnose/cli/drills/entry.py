@@ -7,9 +7,9 @@ from diagnose.cli.drills.mending import first_seq
 from diagnose.cli.drills.session import Session
 from diagnose.report.said import cause_name
 from diagnose.training.entry_fields import FIELDS
+from diagnose.training.measures import OTHER
 from diagnose.training.offered import found_labels
 
-OTHER = "other"
 MOST = 9
 LEAST = 0.005  # share from which a cause was ever likely enough to be on the list
 

@@ -83,7 +83,7 @@ class Session:
         """Ask how sure the trainee is; return a share, or None where he left it out."""
         wrong = ""
         while True:
-            text = self.panel([*title, *([wrong] if wrong else [])], f"{question} In %, 1 to 99 (Enter: leave out)").rstrip(" %")
+            text = self.panel([*title, *([wrong] if wrong else [])], f"{question} In % (Enter: leave out)").rstrip(" %")
             if text in ("", "b"):
                 return None
             if text.isascii() and text.isdigit() and 1 <= int(text[:MOST_DIGITS]) <= 99:
@@ -95,6 +95,9 @@ def numbered(rows: Sequence[str]) -> list[str]:
     """Return rows with their numbers, in two columns where one would not fit the screen."""
     width, height = size()
     told = [f"{n:>2}  {clean(text)}" for n, text in enumerate(rows, 1)]
+    whole = [line for text in told for line in folded(text, width, under="    ")]
+    if len(whole) <= height - 6:
+        return whole
     if len(told) <= height - 6:
         return [cut(text, width) for text in told]
     half, each = (len(told) + 1) // 2, width // 2 - 1

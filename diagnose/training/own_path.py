@@ -1,0 +1,88 @@
+"""The tool's own way through an exercise: its plan followed on the same engine, then the repairs in its order until the squawk is gone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from diagnose.assessment.assess import Assessment
+from diagnose.drill import answers
+from diagnose.drill.exercise import engine_of, look_at
+from diagnose.drill.mends import mend
+from diagnose.loaded import assessed
+from diagnose.plan import access
+from diagnose.problems import BadInput
+from diagnose.stand.engine import Engine
+from diagnose.training.task import Task
+from diagnose.trouble.aircraft import Aircraft, Fact
+from diagnose.trouble.looks import LookResults
+from diagnose.trouble.network import Network
+from diagnose.trouble.results import read_results
+from diagnose.trouble.trouble import Trouble
+
+MOST_CHECKS, MOST_REPAIRS = 12, 5
+LEAST = 0.01  # below this share a repair is not tried
+# A kick-back is looked into by a person before anything else; the tool's way starts after that.
+LOOKED_AT = Aircraft({"inspection": Fact("done")})
+
+
+@dataclass(frozen=True)
+class OwnPath:
+    """Checks (id, minutes, bits) and repairs (id, minutes) in order, whether the squawk was gone, and the belief at the squawk."""
+
+    checks: tuple[tuple[str, float, float], ...]
+    repairs: tuple[tuple[str, float], ...]
+    gone: bool
+    first: Assessment
+
+    @property
+    def minutes(self) -> float:
+        """Return the minutes of the whole way."""
+        return sum(m for _, m, _ in self.checks) + sum(m for _, m in self.repairs)
+
+
+def own_path(network: Network, task: Task) -> OwnPath:
+    """Return the way the tool's plan takes; where its results cannot all be true it stops there."""
+    engine = engine_of(network, task.exercise)
+    told = read_results(task.exercise.complaint, network.base, network.layout)
+    trouble = Trouble((LookResults(told, told),), aircraft=LOOKED_AT)
+    checks: list[tuple[str, float, float]] = []
+    a = first = assessed(network, trouble)
+    while a.plan.paying and len(checks) < MOST_CHECKS:
+        best = a.plan.paying[0]
+        look = look_at(network, task.exercise, engine)
+        found = read_results(answers.results(network, look, best.located.nodes, best.located.check.id), network.base, network.layout)
+        checks.append((best.located.id, best.minutes, best.information))
+        last = trouble.looks[-1]
+        gained = access.after(network.base, best.located.check.access, trouble.access)
+        trouble = replace(trouble, looks=(*trouble.looks[:-1], replace(last, results=(*last.results, *found))), access=gained)
+        try:
+            a = assessed(network, trouble)
+        except (BadInput, OverflowError):
+            break
+    repairs = []
+    gone = False
+    for key in _order(a)[:MOST_REPAIRS]:
+        name, _, place = key.partition("@")
+        mend(engine, name, place)
+        repairs.append((key, a.plan.remedy_minutes[key]))
+        gone = not still_there(network, task, engine)
+        if gone:
+            break
+    return OwnPath(tuple(checks), tuple(repairs), gone, first)
+
+
+def _order(a: Assessment) -> list[str]:
+    """Return the repairs in falling share for each minute."""
+    shares, minutes = a.finding.group_shares, a.plan.remedy_minutes
+    able = [k for k in shares if shares[k] > LEAST and k not in a.plan.unseen]
+    return sorted(able, key=lambda k: (-shares[k] / minutes[k], k))
+
+
+def still_there(network: Network, task: Task, engine: Engine) -> list[str]:
+    """Return what of the squawk an engine still shows."""
+    look = look_at(network, task.exercise, engine)
+    found = []
+    for r in read_results(task.exercise.complaint, network.base, network.layout):
+        if answers.answer(look, r.symptom, r.regime, r.place).split("|")[0] not in ("no", "normal", "unknown", "cannot"):
+            found.append(str(r))
+    return found
