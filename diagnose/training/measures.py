@@ -179,11 +179,7 @@ def rows(m: Measures) -> list[tuple[str, str, str]]:
         ("inconsistent", "5 Steps at what was ruled out", str(m.count("inconsistent"))),
         ("fits", "6 What still fits", f"{m.omitted} wrongly ruled out, {m.kept} wrongly kept"),
         ("parts", "7 Parts", f"{m.count('early_part')} changed before it was settled, {m.count('sound_part')} sound"),
-        (
-            "confirmed",
-            "8 Whole confirming run",
-            m.confirmed + (", the squawk is gone" if m.gone else ", the squawk is not shown to be gone"),
-        ),
+        ("confirmed", "8 Whole confirming run", confirmed),
         ("safety", "9 Safety", safety),
         ("minutes", "10 Minutes", f"{m.minutes:.0f} (the tool's way: {m.path.minutes:.0f})"),
         ("confidence", "11 Confidence against what came (Brier)", brier),

@@ -15,7 +15,7 @@ from diagnose.report.said import cause_name
 from diagnose.stand.faults import KINDS
 from diagnose.training.judged import HABITS, Judged, results_of, wrong
 from diagnose.training.levels import CODES_FROM, LEVELS, RECORD_CODES, SAFETY_CODES
-from diagnose.training.measures import OTHER, Measures
+from diagnose.training.measures import OTHER, Measures, rows
 from diagnose.training.task import truths
 from diagnose.training.topics import topics_of
 from diagnose.trouble.network import Network
@@ -36,11 +36,7 @@ def debrief(m: Measures) -> Paper:
         lead=tuple(_lead(m)),
         sections=(
             Section("was", "What it was", tuple(_was(m))),
-            Section(
-                "measures",
-                "The twelve measures",
-                (table("measures", "Measured", (("what", "Measure"), ("came", "Came to")), _measures(m)),),
-            ),
+            Section("measures", "The twelve measures", (pairs(pair(key, name, came) for key, name, came in rows(m)),)),
             Section("steps", "Step by step", (), tuple(_step(m, n, j) for n, j in enumerate(_shown(m), 1))),
             Section("own", "The tool's own way on the same engine", tuple(_own(m))),
         ),
