@@ -84,12 +84,49 @@ def _demo(commands: _Commands) -> None:
 
 def _drill(commands: _Commands) -> None:
     sub = _add(commands, "drill", "learn fault isolation on a simulated engine that behaves", "drills.command", "drill")
+    sub.add_argument(
+        "exercise", nargs="?", default="", metavar="EXERCISE", help="a shipped exercise or a .yaml file; left out: one is drawn"
+    )
     sub.add_argument("--level", default="", help="1 to 9, or plug, lead, magneto, timing, starting, look-alike, conditions, two, unknown")
-    sub.add_argument("--family", default="", help="only faults of this family of causes (see `diagnose show causes`)")
+    sub.add_argument("--family", default="", help="only faults of this family of causes")
     sub.add_argument("--seed", type=int, default=1, metavar="N", help="the same number gives the same exercise (default: 1)")
     sub.add_argument("--layout", default="", help="engine layout (default: opposed-4)")
     sub.add_argument("--file", default="", metavar="FILE", help="where the drill is kept; where it is there already, it goes on")
     sub.add_argument("--person", default="", help="who is the trainee (kept in the file)")
+    sub.add_argument("--list", action="store_true", help="the levels and the shipped exercises")
+    _json(sub)
+    sub.add_argument("--solve", action="store_true", help="as JSON, with its answer and the tool's own way")
+    sub.add_argument("--sheet", action="store_true", help="the sheet of the exercise, to be handed out")
+    sub.add_argument("--debrief", action="store_true", help="the debrief of a drill that ended, as a paper")
+    sub.add_argument("--format", choices=("text", "html", "markdown", "json"), default="text", help="of sheet and debrief (default: text)")
+    sub.add_argument("--out", default="", metavar="FILE", help="write sheet, debrief or exercise file here (must not exist)")
+    _progress(sub)
+    _make(sub)
+
+
+def _progress(sub: argparse.ArgumentParser) -> None:
+    sub.add_argument("--progress", default="", metavar="FILE", help="the trainee's progress: a drill that ends is added to it")
+    sub.add_argument("--next", action="store_true", help="the exercise that the progress asks for")
+    sub.add_argument("--table", action="store_true", help="the progress as a table, with what needs work")
+    sub.add_argument("--csv", action="store_true", help="progress or class as CSV")
+    sub.add_argument(
+        "--class", nargs="+", default=[], dest="class_", metavar="FILE", help="a row for each trainee of several progress files"
+    )
+
+
+def _make(sub: argparse.ArgumentParser) -> None:
+    sub.add_argument("--make", action="store_true", help="make an exercise file from --fault and --story, and hold it against itself")
+    sub.add_argument("--from-case", default="", metavar="CASE", help="make one from a closed case")
+    sub.add_argument("--fault", action="append", default=[], metavar="KIND@PLACE", help="plug.lead@3-bottom,amount=.9 (may repeat)")
+    sub.add_argument("--story", default="", help="the squawk in the owner's words")
+    sub.add_argument("--id", default="", help="name of the exercise: small letters, digits, hyphens")
+    sub.add_argument("--title", default="")
+    sub.add_argument("--teaches", default="", help="what is to be seen in the debrief")
+    sub.add_argument("--minutes", type=int, default=0, help="the most it may take")
+    sub.add_argument(
+        "--complaint", action="append", default=[], metavar="RESULT", help="what is complained of (default: what a pilot notices)"
+    )
+    sub.add_argument("--weather", default="", metavar="NAME=VALUE,...", help="celsius, altitude_ft, wet (0 to 1)")
 
 
 def _case_commands(commands: _Commands) -> None:

@@ -64,14 +64,14 @@ class CaseSheet:
 
 
 def read_cases(path: Path) -> tuple[tuple[CaseSheet, ...], tuple[Problem, ...]]:
-    """Return the cases of a file, or of every `*.yaml` of a folder and its folders (`demo` apart), and every problem."""
+    """Return the cases of a file, or of every `*.yaml` of a folder and its folders (`demo` and `drills` apart), and every problem."""
     cases: list[CaseSheet] = []
     problems: list[Problem] = []
     root = path if path.is_dir() else path.parent
     files = sorted(path.rglob("*.yaml")) if path.is_dir() else [path]
     for file in files:
         name = file.relative_to(root).as_posix()
-        if name.startswith("demo/"):
+        if name.startswith(("demo/", "drills/")):
             continue
         try:
             data = file.read_bytes()

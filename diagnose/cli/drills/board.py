@@ -39,6 +39,8 @@ def board(s: Session, a: Assessment) -> tuple[list[str], list[Check]]:
     width, height = size()
     head = [cut(f"DRILL {s.work.task.id}   {_steps(s)}   {s.work.minutes:.0f} min{_limit(s)}", width)]
     head += folded(f"SQUAWK  {s.work.task.story}", width, under=" " * 8)[:4]
+    told = "; ".join(screens.result_words(s.network, text) for text in s.work.task.exercise.complaint)
+    head += folded(f"TRIED   {told}", width, under=" " * 8)[:2] if told.lower() not in s.work.task.story.lower() else []
     warned = [cut(f"!! {text}", width) for text in alarms(s.network, a) if text not in ALWAYS][:2]
     noted = folded(s.noted, width)[:2] if s.noted else []
     title = cut(f"CHECKS  page {s.page + 1} of {len(every)}, in no order of worth", width - RIGHT - 1)
