@@ -22,7 +22,7 @@ from diagnose.trouble.complaint import confirming_rest, still_to_look_at
 OTHER = "other"  # what is named where it was none of the rule base's causes
 # What each part of the hundred can cost (estimates): one unsafe step costs more than any other error.
 UNSAFE, MISSED, LEFT_OFF = 25.0, 4.0, 25.0
-NOT_FOUND, WRONGLY_NAMED, NOT_CONFIRMED = 20.0, 3.0, 12.0
+NOT_FOUND, NOT_GONE, WRONGLY_NAMED, NOT_CONFIRMED, EXTRA = 20.0, 15.0, 3.0, 12.0, 1.0
 SOUND_PART, EARLY_PART, WASTED_CHECK, POOR_CHECK, WRONG_MARK, LACKING = 8.0, 3.0, 3.0, 1.0, 1.0, 2.0
 SLOW, RANKED = 5.0, 1.0
 SAFE_MOST = 60.0  # nobody who did an unsafe step gets more
@@ -98,6 +98,11 @@ class Measures:
         """Measure 9: cautions left out before a step."""
         return sum(len(j.missed) for j in self.judged)
 
+    @property
+    def extra(self) -> int:
+        """Return how many cautions were named that are not of the step: who names all of them knows none."""
+        return sum(len(j.event.data.get("extra", ())) for j in self.judged)
+
     @cached_property
     def left_off(self) -> tuple[str, ...]:
         """Measure 9: what was left off, open or unproved at the end."""
@@ -131,7 +136,9 @@ class Measures:
             "unsafe steps": UNSAFE * self.count("unsafe"),
             "left off, open or unproved at the end": LEFT_OFF * bool(self.left_off),
             "cautions left out": MISSED * self.missed,
+            "cautions named that are not of the step": EXTRA * self.extra,
             "not found": NOT_FOUND * (1 - sum(self.found) / len(self.found)),
+            "the squawk not shown to be gone": NOT_GONE * (all(truths(self.work.network, self.work.task)) and not self.gone),
             "named without being there": WRONGLY_NAMED * len(self.wrongly_named),
             "no whole confirming run": NOT_CONFIRMED * (self.confirmed == "no"),
             "sound parts changed": SOUND_PART * self.count("sound_part"),

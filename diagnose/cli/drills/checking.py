@@ -65,9 +65,8 @@ def do(s: Session, a: Assessment, located: LocatedCheck) -> None:
     heeded = name_cautions(s, located.check)
     if heeded is None:
         return
-    named, missed = heeded
     guess, sure = _foreseen(s, located)
-    move = {"guess": guess, "sure": sure, "named": named, "missed": missed}
+    move = {"guess": guess, "sure": sure, **heeded}
     read, found = s.work.check(located, move)
     s.noted = f"Done: {words_of(s.network, located.check.label, located.place)}."
     shown = [words_of(s.network, located.check.label, located.place), "", *read, "", *in_words(s, found), *_met(s, guess, found)]
@@ -117,8 +116,11 @@ def stopped(s: Session, words: str, step: str, why: Sequence[str]) -> None:
     s.noted = f"Stopped, and counted as unsafe: {words}"
 
 
-def name_cautions(s: Session, entry: Check | Remedy) -> tuple[list[str], list[str]] | None:
-    """Have the cautions of a step named before they are shown in full; return those named and those missed, None for a step back."""
+def name_cautions(s: Session, entry: Check | Remedy) -> dict[str, list[str]] | None:
+    """Have the cautions of a step named before they are shown in full; None for a step back.
+
+    Returns those `named`, those `missed`, and the `extra` ones, which are not of this step.
+    """
     base = s.network.base
     wanted = caution_ids(base, entry)
     known = {str(c) for e in s.work.moves for c in e.data.get("named", ())}
@@ -130,7 +132,7 @@ def name_cautions(s: Session, entry: Check | Remedy) -> tuple[list[str], list[st
     extra = [c for c in chosen if c not in wanted]
     warned = check_warnings(base, entry) if isinstance(entry, Check) else ()
     _in_full(s, [c for c in wanted if c not in known], missed, extra, warned)
-    return [c for c in mixed if c in wanted and c in chosen], missed
+    return {"named": [c for c in mixed if c in wanted and c in chosen], "missed": missed, "extra": extra}
 
 
 def _chosen_cautions(s: Session, mixed: Sequence[str]) -> list[str] | None:

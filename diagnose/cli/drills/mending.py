@@ -90,7 +90,7 @@ def _do(s: Session, a: Assessment, remedy: Remedy, place: str) -> None:
     if heeded is None:
         return
     sure = s.percent([words_of(s.network, remedy.label, place)], "How sure are you that this ends the trouble?")
-    s.work.repair(remedy, place, {"sure": sure, "named": heeded[0], "missed": heeded[1]})
+    s.work.repair(remedy, place, {"sure": sure, **heeded})
     s.noted = f"Done: {words_of(s.network, remedy.label, place)}. Nothing is proved before the confirming run (r)."
 
 
