@@ -20,6 +20,7 @@ from diagnose.trouble.network import Network
 NOTHING = 0.01  # bits below which a check tells nothing that was not known (estimate)
 POOR = 0.25  # of the best check's bits a minute: less is poor (estimate)
 OUT = 0.01  # share below which a cause counts as ruled out, and so does all that feeds a check together (estimate)
+GUESS = 0.2  # share below which mending is a guess while a check would pay (estimate)
 FITS = 0.05  # share from which a family fits; between the two nothing is counted (estimate)
 HABITS = {
     "unsafe": "unsafe, stopped",
@@ -28,12 +29,13 @@ HABITS = {
     "inconsistent": "aimed at what was ruled out",
     "poor": "told little for its minutes",
     "early_part": "a part changed before it was settled",
+    "guess": "mended on a guess while a check would have told",
     "sound_part": "a sound part changed",
     "no_end": "mended what was not wrong",
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)  # an assessment in words is endless
 class Judged:
     """One move: `habits` are keys of HABITS; `told` bits a check could tell, `best` the check that told most for its minutes then.
 
@@ -141,8 +143,8 @@ def _repair(work: Work, event: Event) -> Judged:
     ended = any(ends(work.network, name, place, causes) for causes in truths(work.network, work.task))
     habits = ["missed"] if data.get("missed") else []
     habits += ["inconsistent"] if share < OUT and not ended else []
-    if remedy.parts and share < SETTLED and a.plan.paying:
-        habits.append("early_part")
+    if a.plan.paying and share < (SETTLED if remedy.parts else GUESS):
+        habits.append("early_part" if remedy.parts else "guess")
     if not ended:
         habits.append("sound_part" if remedy.parts else "no_end")
     missed = tuple(str(c) for c in data.get("missed", ()))

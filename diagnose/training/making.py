@@ -4,24 +4,28 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import yaml
 
 from diagnose.case.case import Case
 from diagnose.drill.bridge import bridge
+from diagnose.drill.exercise import Exercise, Fault, engine_of
 from diagnose.places import inside
 from diagnose.problems import BadInput, Problem, did_you_mean
+from diagnose.stand.conditions import Weather
 from diagnose.stand.engine import Engine
 from diagnose.stand.faults import KINDS, places_for
 from diagnose.training.exercise_files import read_exercise
 from diagnose.training.levels import LEVELS
+from diagnose.training.own_path import still_there
+from diagnose.training.task import Task
 from diagnose.trouble.complaint import complaint_gone, complaints
 from diagnose.trouble.network import Network
 
 _FAULT = re.compile(r"(?P<kind>[a-z.-]+)(?:@(?P<place>[a-z0-9/-]+))?(?P<sizes>(?:,[a-z_]+=[0-9.e+-]+)*)")
-SEEDS = range(1, 9)  # engines tried for a case: they differ as engines do
+SEEDS = range(1, 4)  # engines tried for a case: they differ as engines do
 SCALES = (1.0, 0.7, 1.4, 2.0)  # of the usual size, tried in turn (estimates)
 
 
@@ -93,19 +97,27 @@ def from_case(case: Case, network: Network, wish: Wish, overlay: tuple[str, ...]
     problems: list[Problem] = []
     text = ""
     for kind, place in _ended(case, network):
-        for seed in SEEDS:
-            for scale in SCALES:
-                sizes = {n: min(s.high, max(s.low, s.usual * scale)) for n, s in KINDS[kind].sizes.items()}
-                tried = Wish(**{**wish.__dict__, "complaint": told, "seed": seed, "level": wish.level or level_of(kind)})
-                text = written(tried, [{"kind": kind, "at": place, **sizes}])
-                _, problems = read_exercise(f"{wish.id}.yaml", text.encode(), overlay, consistent=True)
-                if not problems:
-                    return text, []
-                if not sizes:
-                    break
+        for seed, sizes in _showing(network, kind, place, told):
+            tried = replace(wish, complaint=told, seed=seed, level=wish.level or level_of(kind))
+            text = written(tried, [{"kind": kind, "at": place, **sizes}])
+            _, problems = read_exercise(f"{wish.id}.yaml", text.encode(), overlay, consistent=True)
+            if not problems:
+                return text, []
+            break
     if not text:
-        raise BadInput(f"case '{case.path}': what its repairs ended is no fault of the stand; write the exercise with --make and --fault")
+        raise BadInput(f"case '{case.path}': no fault of the stand that its last repair ends shows this complaint; use --make with --fault")
     return text, problems
+
+
+def _showing(network: Network, kind: str, place: str, told: tuple[str, ...]) -> Iterator[tuple[int, dict[str, float]]]:
+    """Yield seeds and sizes with which the engine shows all that was complained of, the usual size first."""
+    for scale in SCALES if KINDS[kind].sizes else SCALES[:1]:
+        sizes = {n: round(min(s.high, max(s.low, s.usual * scale)), 4) for n, s in KINDS[kind].sizes.items()}
+        for seed in SEEDS:
+            exercise = Exercise(seed, Weather(15.0, 0.0, 0.0), (Fault(kind, place, sizes),), told)
+            task = Task("", "", "", network.layout.id, "", exercise)
+            if set(told) <= set(still_there(network, task, engine_of(network, exercise))):
+                yield seed, sizes
 
 
 def _ended(case: Case, network: Network) -> Iterator[tuple[str, str]]:

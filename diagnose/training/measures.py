@@ -28,7 +28,7 @@ SLOW, RANKED = 5.0, 1.0
 SAFE_MOST = 60.0  # nobody who did an unsafe step gets more
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)  # an assessment in words is endless
 class Measures:
     """What a drill came to. `judged` are its moves, `path` the tool's own way, `named` the causes written into the entry."""
 
@@ -142,7 +142,7 @@ class Measures:
             "named without being there": WRONGLY_NAMED * len(self.wrongly_named),
             "no whole confirming run": NOT_CONFIRMED * (self.confirmed == "no"),
             "sound parts changed": SOUND_PART * self.count("sound_part"),
-            "parts changed before it was settled": EARLY_PART * self.count("early_part"),
+            "changed or mended before it was settled": EARLY_PART * (self.count("early_part") + self.count("guess")),
             "checks that told nothing": WASTED_CHECK * wasted + POOR_CHECK * self.count("poor"),
             "wrong about what still fits": WRONG_MARK * (self.omitted + self.kept),
             "confidence": 0.0 if self.brier is None else 10 * max(0.0, self.brier - 0.1),
@@ -185,7 +185,11 @@ def rows(m: Measures) -> list[tuple[str, str, str]]:
         ("poor", "4 Checks that told little for their minutes", str(m.count("poor"))),
         ("inconsistent", "5 Steps at what was ruled out", str(m.count("inconsistent"))),
         ("fits", "6 What still fits", f"{m.omitted} wrongly ruled out, {m.kept} wrongly kept"),
-        ("parts", "7 Parts", f"{m.count('early_part')} changed before it was settled, {m.count('sound_part')} sound"),
+        (
+            "parts",
+            "7 Parts",
+            f"{m.count('early_part')} changed before it was settled, {m.count('sound_part')} sound; {m.count('guess')} mended on a guess",
+        ),
         ("confirmed", "8 Whole confirming run", confirmed),
         ("safety", "9 Safety", safety),
         ("minutes", "10 Minutes", f"{m.minutes:.0f} (the tool's way: {m.path.minutes:.0f})"),

@@ -25,7 +25,7 @@ LEAST = 0.01  # below this share a repair is not tried
 LOOKED_AT = Aircraft({"inspection": Fact("done")})
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)  # an assessment in words is endless
 class OwnPath:
     """Checks (id, minutes, bits) and repairs (id, minutes) in order, whether the squawk was gone, and the belief at the squawk."""
 

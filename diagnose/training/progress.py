@@ -53,7 +53,7 @@ def line_of(m: Measures, trainee: str) -> dict[str, Any]:
         "families": families,
         "score": m.score,
         "found": all(m.found),
-        "unsafe": m.count("unsafe") + len(m.left_off),
+        "unsafe": m.count("unsafe") + bool(m.left_off),
         "missed": m.missed,
         "confirmed": m.confirmed,
         "minutes": round(m.minutes),

@@ -30,7 +30,7 @@ from diagnose.trouble.complaint import complaints
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import node
 
-FEW = 4  # after a repair two looks are asked at once: half a minute for every check, a second for the likeliest
+FEW = 8  # after a repair two looks are asked at once: half a minute for every check, a second for the likeliest few
 MOVE = "drill"  # the kind of a case entry that holds what the trainee did besides what a case holds
 AS_PARKED = {**dict.fromkeys(P_LEADS.values(), "on"), "plugs": "in", "leads": "on", "parts off": "none", "chocks": "in"}
 

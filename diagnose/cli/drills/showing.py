@@ -16,7 +16,7 @@ from diagnose.report.drill_documents import exercise_document, solved_document
 from diagnose.report.paper.debrief import debrief
 from diagnose.report.paper.exercise_sheet import exercise_sheet
 from diagnose.report.paper.model import Paper
-from diagnose.report.text import columns, say, write, write_json
+from diagnose.report.text import columns, folded, say, write, write_json
 from diagnose.training import progress
 from diagnose.training.exercise_files import shelf, task_of
 from diagnose.training.levels import CODES_FROM, LEVELS
@@ -80,11 +80,15 @@ def progress_table(args: argparse.Namespace) -> int:
     shown = ("exercise", "level", "score", "found", "unsafe", "missed", "confirmed", "minutes")
     write("\n".join(columns([shown, *([_cell(row[name]) for name in shown] for row in rows)])))
     families, habits = progress.weak_families(done), progress.weak_habits(done)
-    write(f"\nHabits that need work (last five): {'; '.join(f'{words} {n}' for words, n in habits) or 'none'}")
-    write(f"Families missed more often than found: {', '.join(f.replace('_', ' ') for f in families) or 'none'}")
     level = LEVELS[progress.next_level(done)]
-    write(f"Next: level {level.number}, {level.label} (diagnose drill --next --progress {args.progress})")
-    write(f"Elements met in drills passed: {', '.join(progress.met_codes(done)) or 'none yet'}\n{CODES_FROM}")
+    told = [
+        f"Habits that need work (last five): {'; '.join(f'{words} {n}' for words, n in habits) or 'none'}",
+        f"Families missed more often than found: {', '.join(f.replace('_', ' ') for f in families) or 'none'}",
+        f"Next: level {level.number}, {level.label} (diagnose drill --next --progress {args.progress})",
+        f"Elements met in drills passed: {', '.join(progress.met_codes(done)) or 'none yet'}",
+        CODES_FROM,
+    ]
+    write("\n" + "\n".join(line for text in told for line in folded(text, under="    ")))
     return 0
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from diagnose.assessment.assess import Assessment
 from diagnose.plan.plan import Valued
 from diagnose.plan.warnings import ALWAYS
 from diagnose.report import screens
 from diagnose.report.brief import suspects, telling
-from diagnose.report.paper.model import Block, Pair, Paper, Section, bullets, pair, pairs, para, table, words
+from diagnose.report.paper.model import Block, Pair, Paper, Para, Section, bullets, pair, pairs, para, plain, table, words
 from diagnose.report.paper.wording import located
 from diagnose.report.said import cause_name
 from diagnose.stand.faults import KINDS
@@ -20,6 +21,7 @@ from diagnose.training.task import truths
 from diagnose.training.topics import topics_of
 from diagnose.trouble.network import Network
 
+CONFIRM, WHY = "Confirming run", "Why: "
 SAFETY = ("unsafe steps", "left off, open or unproved at the end", "cautions left out")
 MUCH_BETTER = 1.25  # times the bits a minute: from here the other check is called better (estimate)
 ABOUT = "Nobody is graded by this figure alone: read the steps. Shares and bits are the rule base's, the fault is the simulation's own."
@@ -37,7 +39,7 @@ def debrief(m: Measures) -> Paper:
         sections=(
             Section("was", "What it was", tuple(_was(m))),
             Section("measures", "The twelve measures", (pairs(pair(key, name, came) for key, name, came in rows(m)),)),
-            Section("steps", "Step by step", (), tuple(_step(m, n, j) for n, j in enumerate(_shown(m), 1))),
+            Section("steps", "Step by step", (), _steps(m)),
             Section("own", "The tool's own way on the same engine", tuple(_own(m))),
         ),
         foot=(words(ALWAYS[1]), words(CODES_FROM), words("Weights, and where a step counts as poor, are estimates.")),
@@ -85,9 +87,20 @@ def _shown(m: Measures) -> list[Judged]:
     return [j for j in m.judged if j.move in ("check", "repair", "confirm", "unsafe", "marks", "ranking")]
 
 
+def _steps(m: Measures) -> tuple[Section, ...]:
+    """Return every step as a section; what is said of a cause is said once."""
+    said: set[Block] = set()
+    found = []
+    for number, j in enumerate(_shown(m), 1):
+        section = _step(m, number, j)
+        notes = {b for b in section.blocks if isinstance(b, Para) and plain(b.words).startswith(WHY)}
+        found.append(replace(section, blocks=tuple(b for b in section.blocks if b not in said)))
+        said |= notes
+    return tuple(found)
+
+
 def _step(m: Measures, number: int, j: Judged) -> Section:
-    network = m.work.network
-    title = f"{number}. {_title(network, j)}"
+    title = f"{number}. {_title(m.work.network, j)}"
     blocks = {"check": _check, "repair": _repair, "marks": _marks, "unsafe": _unsafe}.get(j.move)
     return Section(f"step{number}", title, tuple(blocks(m, j)) if blocks is not None else (para(_plainly(m, j)),))
 
@@ -95,9 +108,8 @@ def _step(m: Measures, number: int, j: Judged) -> Section:
 def _title(network: Network, j: Judged) -> str:
     data = j.event.data
     step = str(data.get("check") or data.get("remedy") or data.get("step") or "")
-    name = {"confirm": "Confirming run", "marks": "What still fits", "ranking": "Asked for the ranking"}.get(j.move) or located(
-        network, step
-    )
+    name = {"confirm": CONFIRM, "marks": "What still fits", "ranking": "Asked for the ranking"}.get(j.move)
+    name = name or (CONFIRM if step == "confirm" else located(network, step))
     minutes = f", {float(data['minutes']):.0f} min" if "minutes" in data else ""
     return f"{'STOPPED: ' if j.move == 'unsafe' else ''}{name}{minutes}"
 
@@ -158,7 +170,7 @@ def _better(network: Network, a: Assessment, best: Valued) -> Iterator[Block]:
     shown = list(leads.items())[:2]
     yield bullets(f"{seen}: then rather {cause_name(network, cause)}" for cause, seen in shown)
     notes = dict.fromkeys(network.causes[cause].cause.note for cause, _ in shown)
-    yield from (para(f"Why: {note}") for note in list(notes)[:2] if note)
+    yield from (para(f"{WHY}{note}") for note in list(notes)[:2] if note)
     topics = list(dict.fromkeys((*topics_of(best.located.check), *(t for c, _ in shown for t in topics_of(network.causes[c].cause)))))
     if topics:
         yield para(f"To read up: {', '.join(f'diagnose explain {t}' for t in topics)}")
