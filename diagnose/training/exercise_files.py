@@ -85,6 +85,7 @@ def _sheet(context: Context, root: Node, overlay: tuple[str, ...], digest: str) 
     weather = _weather(context, f.take("weather"))
     faults = _faults(context, f, layout) if layout is not None else ()
     told = f.nodes("complaint")
+    f.asked.add("faults")  # not read where the layout is not known: their places hang on it
     f.done()
     if layout is None or context.problems:
         return None

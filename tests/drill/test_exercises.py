@@ -16,6 +16,7 @@ from diagnose.training.levels import LEVELS
 from diagnose.training.making import Wish, made
 from diagnose.training.progress import Done, class_rows, keep, next_level, read, weak_families, weak_habits
 
+SLOW = ("shakes-at-power", "after-taxi", "after-the-shop", "rough-idle", "leaned-in-cruise", "only-when-hot")
 GOOD = """format: 1
 exercise:
   id: mine
@@ -44,7 +45,7 @@ def test_the_ten_cover_the_nine_levels_and_one_looks_like_ignition_and_is_not():
     assert task_of("leaned-in-cruise", ()).exercise.faults[0].kind.startswith("injector.")
 
 
-@pytest.mark.parametrize("name", [n for n in shelf() if n not in ("shakes-at-power", "after-taxi", "after-the-shop")])
+@pytest.mark.parametrize("name", [n for n in shelf() if n not in SLOW])
 def test_a_shipped_exercise_holds_together(name):
     """The engine shows the squawk and a sound one does not, a check finds it, a remedy ends it, the story betrays nothing."""
     path = shelf()[name]
@@ -52,7 +53,7 @@ def test_a_shipped_exercise_holds_together(name):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["shakes-at-power", "after-taxi", "after-the-shop"])
+@pytest.mark.parametrize("name", SLOW)
 def test_the_others_too(name):
     test_a_shipped_exercise_holds_together(name)
 
@@ -66,7 +67,7 @@ def test_the_others_too(name):
         ("layout: opposed-4", "layout: opposed-5", ["6:11 word"]),
         ("kind: plug.bridged", "kind: plug.bridge", ["8:14 word"]),
         ("at: 3-bottom", "at: 5-bottom", ["8:32 place"]),
-        ("plug.bridged, at: 3-bottom", "plug.lead, at: 3-bottom, amount: 2", ["8:50 number"]),
+        ("plug.bridged, at: 3-bottom", "plug.lead, at: 3-bottom, amount: 2", ["8:47 number"]),
         ("  basis: invented\n", "", ["3:3 missing"]),
         ("  story: Left is bad.", "  storey: Left is bad.", ["3:3 missing", "9:3 unknown-key"]),
         ("plug.bridged, at: 3-bottom", "plug.gap-wide, at: 3-bottom, amount: .0221", ["8:5 unnoticed"]),
@@ -84,11 +85,11 @@ def test_a_bad_file_is_told_with_line_and_column(before, after, told):
         ("story: Left is bad.", "story: I think the gap bridged by a particle.", ["9:10 betrayed"]),
         ("level: plug", "level: unknown", ["5:10 level"]),
         ("level: plug", "level: two", ["8:5 level"]),
-        ("  basis", "  complaint: [drop.runup@right=excessive]\n  basis", ["10:14 not-shown", "8:5 unmended"]),
+        ("  basis", "  complaint: [drop.runup@right=excessive]\n  basis", ["10:14 not-shown"]),
     ],
 )
 def test_a_file_that_does_not_hold_together_is_told_where(before, after, told):
-    assert [t for t in problems(GOOD.replace(before, after), consistent=True) if t != "8:5 unmended" or t in told] == told
+    assert problems(GOOD.replace(before, after), consistent=True) == told
 
 
 def test_an_exercise_is_made_from_a_fault_and_read_back():
@@ -100,6 +101,7 @@ def test_an_exercise_is_made_from_a_fault_and_read_back():
         made(Wish("mine", "plug", "opposed-4", ("plug lead at 3",), "Left is bad."))
 
 
+@pytest.mark.slow
 def test_an_exercise_is_made_from_a_closed_case(tmp_path, capsys):
     case, out = str(tmp_path / "shop.case"), tmp_path / "shop.yaml"
     assert main(["open", case, "--layout", "opposed-4", "--complaint", "Left drops 240 since Monday"]) == 0
@@ -154,7 +156,8 @@ def test_the_next_level_is_the_first_not_passed_twice():
     one, two = [Done(drill()), Done(drill())], [Done(drill()), Done(drill(unsafe=1))]
     assert (next_level([]), next_level(one), next_level(two)) == ("plug", "lead", "plug")
     every = [Done(drill(level, score=80 - n)) for n, level in enumerate(LEVELS) for _ in range(2)]
-    assert next_level(every) == "unknown"  # all passed but those under 75; the lowest of them is the first not passed
+    assert next_level(every) == "conditions"  # the seventh has 74: the first not passed
+    assert next_level([Done(drill(level, score=99 - n)) for n, level in enumerate(LEVELS) for _ in range(2)]) == "unknown"  # lowest mean
 
 
 def test_what_needs_work_names_safety_first():
