@@ -96,8 +96,9 @@ def test_an_exercise_is_made_from_a_fault_and_read_back():
     text, found = made(Wish("mine", "lead", "opposed-4", ("lead.open@2-top",), "Left is bad.", minutes=90))
     assert found == []
     task, found = read_exercise("mine.yaml", text.encode())
+    assert task is not None
     assert (task.exercise.faults[0].kind, task.exercise.faults[0].place, task.minutes, found) == ("lead.open", "2-top", 90.0, [])
-    with pytest.raises(BadInput, match="plug.lead@3-bottom"):
+    with pytest.raises(BadInput, match="write KIND@PLACE"):
         made(Wish("mine", "plug", "opposed-4", ("plug lead at 3",), "Left is bad."))
 
 
