@@ -5,14 +5,17 @@ All shares are those of the rule base, the very ones `rank` gives; the truth is 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from diagnose.assessment.assess import Assessment
 from diagnose.case.log import Event
+from diagnose.drill.exercise import engine_of
+from diagnose.drill.mends import mend
 from diagnose.places import inside
 from diagnose.plan.checks import LocatedCheck
 from diagnose.plan.plan import SETTLED, Valued, make_plan
 from diagnose.training.offered import every_check
+from diagnose.training.own_path import still_there
 from diagnose.training.task import truths
 from diagnose.training.work import Work
 from diagnose.trouble.network import Network
@@ -140,7 +143,7 @@ def _repair(work: Work, event: Event) -> Judged:
     name, _, place = str(data["remedy"]).partition("@")
     remedy = work.network.base.remedies[name]
     share = a.finding.group_shares.get(str(data["remedy"]), _share(work.network, a, name, place))
-    ended = any(ends(work.network, name, place, causes) for causes in truths(work.network, work.task))
+    ended = _ended(work, name, place)
     habits = ["missed"] if data.get("missed") else []
     habits += ["inconsistent"] if share < OUT and not ended else []
     if a.plan.paying and share < (SETTLED if remedy.parts else GUESS):
@@ -159,6 +162,21 @@ def _share(network: Network, a: Assessment, remedy: str, place: str) -> float:
         if remedy in network.causes[r.id].cause.remedies and inside(network.layout, network.causes[r.id].place, place)
     )
     return min(1.0, sum(r.share for r in rows))
+
+
+def _ended(work: Work, remedy: str, place: str) -> bool:
+    """Return whether a remedy ended a fault: one of its causes by the rule base, and its share of the squawk on the stand."""
+    network, task = work.network, work.task
+    for fault, causes in zip(task.exercise.faults, truths(network, task), strict=True):
+        if ends(network, remedy, place, causes):
+            alone = replace(task.exercise, faults=(fault,))
+            engine = engine_of(network, alone)
+            if not still_there(network, task, engine):
+                return True  # by itself it shows nothing of the squawk: the rule base's word stands
+            mend(engine, remedy, place)
+            if not still_there(network, task, engine):
+                return True
+    return False
 
 
 def ends(network: Network, remedy: str, place: str, causes: frozenset[str]) -> bool:

@@ -94,12 +94,9 @@ def _seen(s: Session, most: int, width: int) -> list[str]:
 
 
 def found_wrong(s: Session) -> list[str]:
-    """Return what was seen to be wrong since the squawk, in words, newest first."""
-    return [
-        screens.result_words(s.network, str(e.data["result"]))
-        for e in reversed(_results(s.work.case.events))
-        if wrong(str(e.data["result"]))
-    ]
+    """Return what was seen to be wrong since the squawk, in words, each once, newest first."""
+    found = (str(e.data["result"]) for e in reversed(_results(s.work.case.events)))
+    return list(dict.fromkeys(screens.result_words(s.network, text) for text in found if wrong(text)))
 
 
 def _results(events: Sequence[Event]) -> list[Event]:
