@@ -23,6 +23,13 @@ EXAMPLES: Mapping[str, tuple[str, ...]] = {
         'diagnose open rough.case --layout opposed-6 --unit "left magneto=serial 12, 480 h"',
     ),
     "chase": ("diagnose chase rough.case", 'diagnose chase rough.case --person "A. Smith"'),
+    "drill": (
+        "diagnose drill --list",
+        "diagnose drill after-taxi",
+        "diagnose drill --level timing --seed 7 --file mine.case",
+        "diagnose drill --next --progress ann.jsonl --person Ann",
+        "diagnose drill --from-case shop.case --id shop --out shop.yaml",
+    ),
     "enter": (
         "diagnose enter rough.case drop@left=excessive --complaint",
         "diagnose enter rough.case plug_lead@3-bottom=yes --check look_at_plug@3-bottom",

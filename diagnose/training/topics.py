@@ -1,10 +1,12 @@
-"""The principles that a check or a cause rests on, by the names under which they can be read up: the one place that asks for them."""
+"""The principles that a check or a cause rests on, by the names under which `explain` tells them: the one place that asks for them."""
 
 from __future__ import annotations
 
-from diagnose.rulebase.records import Cause, Check
+from diagnose.rulebase.entry import Entry
+from diagnose.rulebase.principles import principles_of
+from diagnose.rulebase.records import RuleBase
 
 
-def topics_of(entry: Check | Cause) -> tuple[str, ...]:
-    """Return the topics an entry names; none where this rule base names none."""
-    return tuple(getattr(entry, "topics", ()))
+def topics_of(base: RuleBase, entry: Entry) -> tuple[str, ...]:
+    """Return the topics an entry rests on; none where the rule base names none."""
+    return tuple(principle.id for principle in principles_of(base, entry))

@@ -9,9 +9,8 @@ from diagnose.case.log import Event
 from diagnose.cli.drills.session import Session
 from diagnose.plan.warnings import ALWAYS
 from diagnose.report import screens
-from diagnose.report.glance import cut, size
 from diagnose.report.said import alarms
-from diagnose.report.text import folded
+from diagnose.report.text import cut, folded, size
 from diagnose.rulebase.records import Check
 from diagnose.training.judged import wrong
 from diagnose.training.offered import caution_ids, pages

@@ -11,8 +11,8 @@ from diagnose.cli.paging import read
 from diagnose.cli.prompt import ask
 from diagnose.cli.talk import Talk
 from diagnose.report import screens
-from diagnose.report.glance import cut, prompt_lines, size
-from diagnose.report.text import clean, folded
+from diagnose.report.glance import prompt_lines
+from diagnose.report.text import clean, cut, folded, size
 from diagnose.training.work import MOVE, Work
 from diagnose.trouble.network import Network
 

@@ -23,6 +23,7 @@ from diagnose.trouble.network import Network
 
 CONFIRM, WHY = "Confirming run", "Why: "
 SAFETY = ("unsafe steps", "left off, open or unproved at the end", "cautions left out")
+MOST_TOPICS = 3  # named at a step
 MUCH_BETTER = 1.25  # times the bits a minute: from here the other check is called better (estimate)
 ABOUT = "Nobody is graded by this figure alone: read the steps. Shares and bits are the rule base's, the fault is the simulation's own."
 
@@ -171,9 +172,10 @@ def _better(network: Network, a: Assessment, best: Valued) -> Iterator[Block]:
     yield bullets(f"{seen}: then rather {cause_name(network, cause)}" for cause, seen in shown)
     notes = dict.fromkeys(network.causes[cause].cause.note for cause, _ in shown)
     yield from (para(f"{WHY}{note}") for note in list(notes)[:2] if note)
-    topics = list(dict.fromkeys((*topics_of(best.located.check), *(t for c, _ in shown for t in topics_of(network.causes[c].cause)))))
+    entries = (best.located.check, *(network.causes[c].cause for c, _ in shown))
+    topics = list(dict.fromkeys(topic for entry in entries for topic in topics_of(network.base, entry)))
     if topics:
-        yield para(f"To read up: {', '.join(f'diagnose explain {t}' for t in topics)}")
+        yield para(f"To read up: {', '.join(f'diagnose explain {topic}' for topic in topics[:MOST_TOPICS])}")
 
 
 def _seen(network: Network, results: tuple[str, ...]) -> str:
