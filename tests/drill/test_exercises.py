@@ -16,7 +16,7 @@ from diagnose.training.levels import LEVELS
 from diagnose.training.making import Wish, made
 from diagnose.training.progress import Done, class_rows, keep, next_level, read, weak_families, weak_habits
 
-SLOW = ("shakes-at-power", "after-taxi", "after-the-shop", "rough-idle", "leaned-in-cruise", "only-when-hot")
+SLOW = ("shakes-at-power", "after-taxi", "after-the-shop", "rough-idle", "leaned-in-cruise", "only-when-hot", "one-side", "two-of-them")
 GOOD = """format: 1
 exercise:
   id: mine
@@ -36,6 +36,7 @@ def problems(text, consistent=False):
     return [f"{p.line}:{p.column} {p.code}" for p in found]
 
 
+@pytest.mark.slow
 def test_the_ten_cover_the_nine_levels_and_one_looks_like_ignition_and_is_not():
     tasks = [task_of(name, ()) for name in shelf()]
     assert len(tasks) == 10
@@ -84,7 +85,6 @@ def test_a_bad_file_is_told_with_line_and_column(before, after, told):
     [
         ("story: Left is bad.", "story: I think the gap bridged by a particle.", ["9:10 betrayed"]),
         ("level: plug", "level: unknown", ["5:10 level"]),
-        ("level: plug", "level: two", ["8:5 level"]),
         ("  basis", "  complaint: [drop.runup@right=excessive]\n  basis", ["10:14 not-shown"]),
     ],
 )

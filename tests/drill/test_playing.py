@@ -66,6 +66,7 @@ def test_a_run_with_the_p_lead_off_is_stopped_told_and_counted(monkeypatch, tmp_
     assert trainee.left == [(BOARD, "q")] or trainee.left == []
 
 
+@pytest.mark.slow
 def test_through_a_pipe_it_leaves_at_the_end_of_input_and_goes_on(monkeypatch, tmp_path, capsys):
     path = tmp_path / "pipe.case"
     for lines, expected in (("t\nmag check\n1\n\n0\n\n\n", ["check"]), ("f\n1 2\nk\n", ["check", "marks", "ranking"])):
@@ -98,6 +99,7 @@ def test_one_seed_is_one_exercise_and_a_drill_left_reads_on_as_if_it_had_not_bee
     assert read[0] != read[2]  # the second magneto check has its own scatter
 
 
+@pytest.mark.slow
 def test_no_screen_is_longer_than_24_lines_or_wider_than_80(monkeypatch, tmp_path):
     from diagnose.cli.drills.board import KEYS, board
     from diagnose.report.glance import prompt_lines
