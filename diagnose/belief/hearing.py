@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from diagnose.belief.caps import Caps
 from diagnose.belief.flat import Flat
 from diagnose.belief.model import Evidence
 from diagnose.belief.shown import Heard, Links
@@ -56,7 +57,7 @@ class Counts(NamedTuple):
 class Hearing:
     """The looks of one evidence, with what questions cap in the newest (`caps[finding][question]`)."""
 
-    def __init__(self, flat: Flat, told: Told, caps: Mapping[str, Array], counts: Counts | None = None) -> None:
+    def __init__(self, flat: Flat, told: Told, caps: Caps, counts: Counts | None = None) -> None:
         self.flat, self.told, self.caps, self.counts = flat, told, caps, counts
         self.looks = told.looks
 

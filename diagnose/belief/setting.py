@@ -7,12 +7,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from diagnose.belief.caps import Caps
 from diagnose.belief.flat import Flat, flat_of
 from diagnose.belief.hearing import Counts, Hearing, Story, stories
 from diagnose.belief.model import Evidence, Model, prior_with_odds
 from diagnose.belief.shown import Links, Shown
 from diagnose.belief.somehow import Somehow
-from diagnose.belief.told import NONE, Told
+from diagnose.belief.told import Told
 
 if TYPE_CHECKING:
     import numpy as np
@@ -49,20 +50,9 @@ class Setting:
         self.now = self.told.now
         ways = 1 if counts is None else counts.parts[0][1].shape[1] // (len(rows) + 1)
         self.questions = (len(rows) + 1) * ways
-        self.caps = self._caps()
+        self.caps = Caps([row.bounds for row in rows], ways)
         self.hearing = Hearing(self.flat, self.told, self.caps, counts)
         self.stories = stories(self.flat, evidence) if befallen is None else befallen
-
-    def _caps(self) -> dict[str, Array]:
-        import numpy as np
-
-        caps: dict[str, Array] = {}
-        for index, row in enumerate(self.rows, 1):
-            for finding, bound in row.bounds.items():
-                if finding not in caps:
-                    caps[finding] = np.full(self.questions, NONE)
-                caps[finding][index :: len(self.rows) + 1] = bound
-        return caps
 
     @cached_property
     def priors(self) -> Array:

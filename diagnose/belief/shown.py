@@ -5,17 +5,23 @@ links heard in several looks are summed over their levels outside, and within ea
 
     mass = (1 - often) d + often sum over levels P(levels) OR-join over looks of [(1 - shows) d + shows (links of that look)]
 
+Links that set no bit are kept apart (`silent`): the looks in which levels of theirs are heard again are summed over outside too,
+by whether the effect shows there, and then all of them are one factor, however many they are.
+
 A table has a row per set of bits and a column per (effect, question). Only sums and products of non-negative numbers.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from itertools import product
+from functools import cached_property, partial
+from itertools import chain, combinations, product
+from math import prod
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from diagnose.belief.caps import Caps
+from diagnose.belief.silent import Silent
 from diagnose.belief.told import NONE, squeezed
 
 if TYPE_CHECKING:
@@ -58,9 +64,9 @@ class Links:
         return not self.anew and (len(self.heard) > 1 or self.heard[0].times is not None)
 
     @cached_property
-    def asked_only(self) -> bool:
-        """Return whether they are heard in one look, and there by nothing but questions."""
-        return len(self.heard) == 1 and not any(self.heard[0].masks) and self.heard[0].bound >= NONE and self.heard[0].times is None
+    def silent(self) -> bool:
+        """Return whether they set no bit, and each look they are heard in is one look."""
+        return not self.anew and all(heard.times is None and not any(heard.masks) for heard in self.heard)
 
     @cached_property
     def reach(self) -> int:
@@ -105,11 +111,77 @@ class _Found:
         return self.links.heard
 
 
-class Shown:
-    """Effects of causes that live through the same looks; `caps[finding][question]` is the highest level a question allows now."""
+class Parts(NamedTuple):
+    """Links that set bits, links that set none, and the looks in which levels of the latter are heard again."""
 
-    def __init__(self, links: Sequence[Links], often: Array, shows: Array, caps: Mapping[str, Array]) -> None:
-        self.links, self.often, self.shows, self.caps = links, often, shows, caps
+    loud: list[Links]
+    silent: list[Links]
+    shared: list[int]
+
+
+def parted(links: Sequence[Links]) -> Parts:
+    """Return links by whether they set bits; where a sum over levels is shorter than one over looks, all heard again count as loud."""
+    import numpy as np
+
+    again = [one for one in links if one.silent and one.lasting]
+    shared = sorted({heard.look for one in again for heard in one.heard})
+    most = int(np.bincount(np.concatenate([one.effects for one in again])).max(initial=0)) if again else 0
+    if len(shared) > most:
+        again, shared = [], []
+    loud = [one for one in links if not one.silent or (one.lasting and not shared)]
+    return Parts(loud, [one for one in links if one.silent and (shared or not one.lasting)], shared)
+
+
+class Own(NamedTuple):
+    """Links heard in one look: the columns that have them, and how likely they set each mask of bits there."""
+
+    columns: Array
+    weights: Mapping[int, Array]
+
+
+class Chance(NamedTuple):
+    """One choice of looks in which effects surely show and of others in which they do not.
+
+    `chance` is that of all this, what links that set no bit then leave included; `kept` what they leave where it shows in another look.
+    """
+
+    shown: frozenset[int]
+    hidden: frozenset[int]
+    chance: Array
+    kept: Mapping[int, Array]
+
+
+class Shown:
+    """Effects of causes that live through the same looks; `caps[finding][question]` is the highest level a question allows now.
+
+    `silent` and `depth`: what else they are linked to without a bit, down to a depth (`Silent`).
+    """
+
+    def __init__(
+        self,
+        links: Sequence[Links],
+        often: Array,
+        shows: Array,
+        caps: Caps,
+        beside: tuple[Silent, list[int]] | None = None,
+        depth: float = 0.0,
+    ) -> None:
+        self.every, self.often, self.shows, self.caps, self.depth = links, often, shows, caps, depth
+        self._beside = beside
+
+    @cached_property
+    def links(self) -> Sequence[Links]:
+        """Return the links that set bits."""
+        return self._parts.loud
+
+    @cached_property
+    def _parts(self) -> Parts:
+        return parted(self.every)
+
+    @cached_property
+    def _silent(self) -> tuple[Silent, list[int]]:
+        """Return the links that set none, and the looks in which some of them are heard again."""
+        return self._beside or (Silent(self._parts.silent, len(self.often), self.caps), self._parts.shared)
 
     def reach_of(self, effects: Array) -> Array:
         """Return, for every effect, every bit it can set."""
@@ -155,59 +227,43 @@ class Shown:
         import numpy as np
 
         lasting = [f for f in found if f.links.lasting]
-        own: dict[int, list[tuple[_Found, Heard]]] = {}
+        own: dict[int, list[Own]] = {}
         for one in found:
             for heard in one.heard if not one.links.lasting else ():
-                own.setdefault(heard.look, []).append((one, heard))
+                own.setdefault(heard.look, []).append(Own(one.columns, self._weights(one, heard, questions, bits)))
         times = {heard.look: heard.times for one in found for heard in one.heard}
-        total: Any = 0.0
-        for levels in product(*(_classes(f, self.caps) for f in lasting)):
-            table = start
-            for one, alike in zip(lasting, levels, strict=True):
-                table = table * one.levels[:, alike].sum(axis=1)
-            for look in sorted(times):
-                met = [(h, alike[0]) for f, alike in zip(lasting, levels, strict=True) for h in f.heard if h.look == look]
-                table = self._look(table, met, own.get(look, ()), times[look], effects, questions, bits, lift)
-            total = total + table
-        return np.asarray(total)
+        total = np.zeros(start.shape)
+        for chance in self._chances(effects, questions, times):
+            for levels in product(*(_classes(f, self.caps) for f in lasting)):
+                table = start * chance.chance
+                for one, alike in zip(lasting, levels, strict=True):
+                    table = table * one.levels[:, alike].sum(axis=1)
+                for look in sorted(times.keys() - chance.hidden):
+                    met = [(h, alike[0]) for f, alike in zip(lasting, levels, strict=True) for h in f.heard if h.look == look]
+                    hits = partial(self._hit, met=met, own=own.get(look, ()), questions=questions, bits=bits, lift=lift)
+                    counts = times[look]
+                    table = _after(table, hits, chance, look, self.shows[effects], None if counts is None else counts[questions])
+                total = total + table
+        return total
 
-    def _look(
-        self,
-        table: Array,
-        met: Sequence[tuple[Heard, int]],
-        own: Sequence[tuple[_Found, Heard]],
-        times: Array | None,
-        effects: Array,
-        questions: Array,
-        bits: Mapping[int, int],
-        lift: Lift,
-    ) -> Array:
-        """Return the table after a look, or after as many looks alike as each question says."""
-        import numpy as np
+    def _chances(self, effects: Array, questions: Array, loud: Collection[int]) -> Iterator[Chance]:
+        """Yield the choices of looks in which effects surely show, with what the links that set no bit leave."""
+        silent, shared = self._silent
+        shows, asked = self.shows[effects], silent.asked(effects, questions)
 
-        def once(before: Array) -> Array:
-            shows = self.shows[effects]
-            hit = self._hit(before, met, own, questions, bits, lift)
-            return before * (1.0 - shows) if hit is None else hit * shows + before * (1.0 - shows)
+        def left(*looks: int) -> Array:
+            kept = silent.left(frozenset(looks), self.depth)[effects]
+            return kept * silent.change(asked, len(effects), looks, self.depth) if silent.newest in looks and len(asked.column) else kept
 
-        if times is None:
-            return once(table)
-        counts = times[questions]
-        if not any(m for h in (*(h for h, _ in met), *(h for _, h in own)) for m in h.masks):
-            factor: Array = once(np.ones((1, len(effects))))[0] ** counts
-            return table * factor
-        for number in range(counts.max(initial=0)):
-            table = np.where(counts > number, once(table), table)
-        return table
+        kept = {look: left(look) for look in silent.looks.difference(shared)}
+        aside = prod((shows * kept[look] + (1.0 - shows) for look in kept if look not in loud), start=1.0)
+        for shown in chain.from_iterable(combinations(shared, count) for count in range(len(shared) + 1)):
+            chance = aside * left(*shown) * shows ** len(shown) * (1.0 - shows) ** (len(shared) - len(shown))
+            if chance.any():
+                yield Chance(frozenset(shown), frozenset(shared).difference(shown), chance, kept)
 
     def _hit(
-        self,
-        table: Array,
-        met: Sequence[tuple[Heard, int]],
-        own: Sequence[tuple[_Found, Heard]],
-        questions: Array,
-        bits: Mapping[int, int],
-        lift: Lift,
+        self, table: Array, met: Sequence[tuple[Heard, int]], own: Sequence[Own], questions: Array, bits: Mapping[int, int], lift: Lift
     ) -> Array | None:
         """Return the table after a look in which the effects show, or None where a level breaks a bound."""
         mask = 0
@@ -219,37 +275,15 @@ class Shown:
         for heard, level in met:
             if heard.capped:
                 hit *= level <= self.caps[heard.capped][questions]
-        for one, heard in own:
-            hit = self._met(hit, one, heard, questions, bits, lift)
+        for columns, weights in own:
+            hit = _met(hit, columns, weights, lift)
         return hit
 
     def met(self, table: Array, links: Links, effects: Array, questions: Array, bits: Mapping[int, int], lift: Lift) -> Array:
         """Return the tables of effects after links that are heard in one look, where they show there."""
         found = _Found(links, *links.find(effects))
-        return self._met(table, found, links.heard[0], questions, bits, lift) if len(found.columns) else table
-
-    def left(self, asked: Sequence[Links], effects: Array, questions: Array) -> Array | None:
-        """Return what questions leave of effects by links that nothing else tells of, where they show; None where all is left."""
-        import numpy as np
-
-        factor = None
-        for links in asked:
-            caps = self.caps[links.heard[0].capped]
-            mine = np.flatnonzero(caps[questions] < NONE)
-            having, levels = links.find(effects[mine])
-            if len(having):
-                factor = np.ones(len(effects)) if factor is None else factor
-                columns = mine[having]
-                factor[columns] *= (levels * (np.arange(levels.shape[1]) <= caps[questions[columns]][:, None])).sum(axis=1)
-        return factor
-
-    def _met(self, table: Array, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int], lift: Lift) -> Array:
-        weights = self._weights(one, heard, questions, bits)
-        if len(one.columns) == table.shape[1]:
-            return joined(table, weights, lift)
-        table = table.copy()
-        table[:, one.columns] = joined(table[:, one.columns], weights, lift)
-        return table
+        weights = self._weights(found, links.heard[0], questions, bits)
+        return _met(table, found.columns, weights, lift) if len(found.columns) else table
 
     def _weights(self, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int]) -> dict[int, Array]:
         """Return how likely the links of one kind set each mask of bits in their one look and break no bound."""
@@ -262,6 +296,34 @@ class Shown:
             mask = squeezed(heard.masks[level], bits)
             found[mask] = found[mask] + weight if mask in found else weight
         return found
+
+
+def _after(table: Array, hits: Callable[[Array], Array | None], chance: Chance, look: int, shows: Array, times: Array | None) -> Array:
+    """Return the table after a look, or after as many looks alike as `times` says."""
+    import numpy as np
+
+    if look in chance.shown:
+        hit = hits(table)
+        return table * 0.0 if hit is None else hit
+
+    def once(before: Array) -> Array:
+        hit = hits(before)
+        return before * (1.0 - shows) if hit is None else hit * (shows * chance.kept.get(look, 1.0)) + before * (1.0 - shows)
+
+    if times is None:
+        return once(table)
+    for number in range(times.max(initial=0)):
+        table = np.where(times > number, once(table), table)
+    return table
+
+
+def _met(table: Array, columns: Array, weights: Mapping[int, Array], lift: Lift) -> Array:
+    """Return a table after one independent draw of a mask in some of its columns."""
+    if len(columns) == table.shape[1]:
+        return joined(table, weights, lift)
+    table = table.copy()
+    table[:, columns] = joined(table[:, columns], weights, lift)
+    return table
 
 
 def _within(found: Sequence[_Found], chosen: Array) -> list[_Found]:

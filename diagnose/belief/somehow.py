@@ -15,7 +15,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from diagnose.belief.shown import Lift, Links, Shown, lifted, nothing_met
+from diagnose.belief.caps import Caps
+from diagnose.belief.shown import Lift, Links, Parts, Shown, lifted, nothing_met, parted
+from diagnose.belief.silent import Silent
 
 if TYPE_CHECKING:
     import numpy as np
@@ -51,7 +53,7 @@ class Ways:
 class Somehow:
     """Showing somehow, for causes that live through the same looks; `shows`: how often what is open shows in one look."""
 
-    def __init__(self, ways: Sequence[Ways], shows: Array, caps: Mapping[str, Array]) -> None:
+    def __init__(self, ways: Sequence[Ways], shows: Array, caps: Caps) -> None:
         import numpy as np
 
         self.ways = ways
@@ -76,35 +78,53 @@ class Somehow:
 
     def _in_one_look(self, causes: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
         table, total = start, start * (1.0 - self.depths[0])
+        silent = self._silent[0]
+        asked, look = silent.asked(causes, questions), self.ways[0].links.heard[0].look
         shown = Shown((), self.shows, self.shows, self.caps)
         for (depth, less), opened in zip(self._depths, self._opened, strict=True):
             for links in opened:
-                if not links.asked_only:
-                    table = shown.met(table, links, causes, questions, bits, lift)
-            factor = shown.left([links for links in opened if links.asked_only], causes, questions)
-            table = table if factor is None else table * factor
-            total += table * (depth - less)
+                table = shown.met(table, links, causes, questions, bits, lift)
+            left = silent.left(frozenset((look,)), depth)[causes]
+            left = left * silent.change(asked, len(causes), (look,), depth) if len(asked.column) else left
+            total += table * (left * (depth - less))
         return total
 
     @cached_property
+    def _loud(self) -> list[Ways]:
+        return [way for way in self.ways if any(way.links is links for links in self._parts.loud)]
+
+    @cached_property
+    def _parts(self) -> Parts:
+        return parted([way.links for way in self.ways])
+
+    @cached_property
+    def _silent(self) -> tuple[Silent, list[int]]:
+        """Return the ways that set no bit, and the looks in which some of them are heard again."""
+        ways = [way for way in self.ways if any(way.links is links for links in self._parts.silent)]
+        return Silent([way.links for way in ways], len(self.shows), self.caps, [way.opened[0] for way in ways]), self._parts.shared
+
+    @cached_property
     def _opened(self) -> list[list[Links]]:
-        """Return what is opened at just each depth."""
-        return [[some for way in self.ways if (some := way.just_at(depth)) is not None] for depth in self.depths]
+        """Return what is opened at just each depth and sets bits."""
+        return [[some for way in self._loud if (some := way.just_at(depth)) is not None] for depth in self.depths]
 
     def _in_several(self, causes: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
         import numpy as np
 
         shows = self.shows[causes]
         total = start * (1.0 - np.minimum(self.depths[0] / shows, 1.0))
-        for (depth, less), links in zip(self._depths, self._open, strict=True):
+        for (depth, less), shown in zip(self._depths, self._open, strict=True):
             share = np.minimum(depth / shows, 1.0) - np.minimum(less / shows, 1.0)
-            total += Shown(links, self.shows, self.shows, self.caps).given(causes, questions, bits, start, lift) * share
+            total += shown.given(causes, questions, bits, start, lift) * share
         return total
 
     @cached_property
-    def _open(self) -> list[list[Links]]:
+    def _open(self) -> list[Shown]:
         """Return what is open down to each depth."""
-        return [[some for way in self.ways if (some := way.down_to(depth)) is not None] for depth in self.depths]
+        loud = [[some for way in self._loud if (some := way.down_to(depth)) is not None] for depth in self.depths]
+        return [
+            Shown(links, self.shows, self.shows, self.caps, self._silent, depth) for links, depth in zip(loud, self.depths, strict=True)
+        ]
 
     @property
     def _depths(self) -> Iterator[tuple[float, float]]:
