@@ -21,7 +21,7 @@ from math import prod
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from diagnose.belief.caps import Caps
-from diagnose.belief.silent import Silent
+from diagnose.belief.silent import Asked, Silent
 from diagnose.belief.told import NONE, squeezed
 
 if TYPE_CHECKING:
@@ -30,6 +30,24 @@ if TYPE_CHECKING:
     Array = np.ndarray[Any, Any]
 
 Lift = Callable[["Array", int], "Array"]
+
+
+def lifted(table: Array, mask: int) -> Array:
+    """Return a copy of the table with every set joined with `mask`."""
+    result = table.copy()
+    for view in _by_bit(result, mask):
+        view[:, 1] += view[:, 0]
+        view[:, 0] = 0.0
+    return result
+
+
+def _by_bit(table: Array, mask: int) -> Iterator[Array]:
+    """Yield views of a table with the sets without and with each bit of a mask along the second axis."""
+    bit = 1
+    while bit <= mask:
+        if mask & bit:
+            yield table.reshape(-1, 2, bit, table.shape[1])
+        bit <<= 1
 
 
 class Heard(NamedTuple):
@@ -201,12 +219,19 @@ class Shown:
         return table
 
     def given(
-        self, effects: Array, questions: Array, bits: Mapping[int, int], start: Array | None = None, lift: Lift | None = None
+        self,
+        effects: Array,
+        questions: Array,
+        bits: Mapping[int, int],
+        start: Array | None = None,
+        lift: Lift = lifted,
+        asked: Asked | None = None,
     ) -> Array:
         """Return the same where each effect occurs; or `start` (a column each) after it, sets joined by `lift`."""
         import numpy as np
 
-        start, lift = nothing_met(len(bits), len(effects)) if start is None else start, lift or lifted
+        start = nothing_met(len(bits), len(effects)) if start is None else start
+        asked = asked or self._silent[0].asked(effects, questions)
         found = [_Found(links, *links.find(effects)) for links in self.links]
         found = [f for f in found if len(f.columns)]
         lasting = [f for f in found if f.links.lasting]
@@ -215,14 +240,17 @@ class Shown:
             signature[one.columns] |= 1 << number
         kinds = np.unique(signature)
         if len(kinds) == 1:
-            return self._alike(found, effects, questions, bits, start, lift)
+            return self._alike(found, effects, questions, asked, bits, start, lift)
         table = np.empty(start.shape)
         for kind in kinds:
             chosen = np.flatnonzero(signature == kind)
-            table[:, chosen] = self._alike(_within(found, chosen), effects[chosen], questions[chosen], bits, start[:, chosen], lift)
+            mine = _within(found, chosen), effects[chosen], questions[chosen], asked.within(chosen)
+            table[:, chosen] = self._alike(*mine, bits, start[:, chosen], lift)
         return table
 
-    def _alike(self, found: Sequence[_Found], effects: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
+    def _alike(
+        self, found: Sequence[_Found], effects: Array, questions: Array, asked: Asked, bits: Mapping[int, int], start: Array, lift: Lift
+    ) -> Array:
         """Return the tables of effects that are heard in several looks through the same kinds of link."""
         import numpy as np
 
@@ -233,7 +261,7 @@ class Shown:
                 own.setdefault(heard.look, []).append(Own(one.columns, self._weights(one, heard, questions, bits)))
         times = {heard.look: heard.times for one in found for heard in one.heard}
         total = np.zeros(start.shape)
-        for chance in self._chances(effects, questions, times):
+        for chance in self._chances(effects, asked, times):
             for levels in product(*(_classes(f, self.caps) for f in lasting)):
                 table = start * chance.chance
                 for one, alike in zip(lasting, levels, strict=True):
@@ -246,19 +274,15 @@ class Shown:
                 total = total + table
         return total
 
-    def _chances(self, effects: Array, questions: Array, loud: Collection[int]) -> Iterator[Chance]:
+    def _chances(self, effects: Array, asked: Asked, loud: Collection[int]) -> Iterator[Chance]:
         """Yield the choices of looks in which effects surely show, with what the links that set no bit leave."""
         silent, shared = self._silent
-        shows, asked = self.shows[effects], silent.asked(effects, questions)
-
-        def left(*looks: int) -> Array:
-            kept = silent.left(frozenset(looks), self.depth)[effects]
-            return kept * silent.change(asked, len(effects), looks, self.depth) if silent.newest in looks and len(asked.column) else kept
-
-        kept = {look: left(look) for look in silent.looks.difference(shared)}
+        shows = self.shows[effects]
+        left = partial(silent.left_of, effects, asked, depth=self.depth)
+        kept = {look: left({look}) for look in silent.looks.difference(shared)}
         aside = prod((shows * kept[look] + (1.0 - shows) for look in kept if look not in loud), start=1.0)
         for shown in chain.from_iterable(combinations(shared, count) for count in range(len(shared) + 1)):
-            chance = aside * left(*shown) * shows ** len(shown) * (1.0 - shows) ** (len(shared) - len(shown))
+            chance = aside * left(shown) * shows ** len(shown) * (1.0 - shows) ** (len(shared) - len(shown))
             if chance.any():
                 yield Chance(frozenset(shown), frozenset(shared).difference(shown), chance, kept)
 
@@ -367,27 +391,9 @@ def nothing_met(bits: int, columns: int) -> Array:
     return table
 
 
-def lifted(table: Array, mask: int) -> Array:
-    """Return a copy of the table with every set joined with `mask`."""
-    result = table.copy()
-    for view in _by_bit(result, mask):
-        view[:, 1] += view[:, 0]
-        view[:, 0] = 0.0
-    return result
-
-
 def needing(table: Array, mask: int) -> Array:
     """Return what each set still needs before `mask` is joined to it: the transpose of `lifted`."""
     result = table.copy()
     for view in _by_bit(result, mask):
         view[:, 0] = view[:, 1]
     return result
-
-
-def _by_bit(table: Array, mask: int) -> Iterator[Array]:
-    """Yield views of a table with the sets without and with each bit of a mask along the second axis."""
-    bit = 1
-    while bit <= mask:
-        if mask & bit:
-            yield table.reshape(-1, 2, bit, table.shape[1])
-        bit <<= 1

@@ -30,6 +30,14 @@ class Asked(NamedTuple):
     pair: Array
     most: Array
 
+    def within(self, chosen: Array) -> Asked:
+        """Return the same of some columns (rising) alone."""
+        import numpy as np
+
+        place = np.minimum(np.searchsorted(chosen, self.column), len(chosen) - 1)
+        kept = chosen[place] == self.column
+        return Asked(place[kept], self.pair[kept], self.most[kept])
+
 
 class Silent:
     """`links` for effects numbered below `size`; `opened` gives, link after link, the depth down to which it is there for each effect."""
@@ -47,7 +55,7 @@ class Silent:
             self.kept[end - len(one.effects) : end, : one.levels.shape[1]] = one.levels
         np.cumsum(self.kept, axis=1, out=self.kept)
         self.looks = frozenset(heard.look for one in links for heard in one.heard)
-        self._left: dict[tuple[frozenset[int], float], Array] = {}
+        self._known: dict[tuple[frozenset[int], float], Array] = {}
         self.newest = max((heard.look for one in links for heard in one.heard if heard.capped), default=-1)
         self._key = self.link * self.size + self.effect  # rising
         self._by_effect = np.argsort(self.effect, kind="stable")
@@ -77,23 +85,24 @@ class Silent:
         kept: Array = self.kept[pairs, np.minimum(most, self.kept.shape[1] - 1)]
         return kept
 
-    def left(self, looks: frozenset[int], depth: float = 0.0) -> Array:
-        """Return what is left of every effect that shows in just these looks, without a question."""
-        if (looks, depth) not in self._left:
-            self._left[looks, depth] = self._left_of(looks, depth)
-        return self._left[looks, depth]
+    def left_of(self, effects: Array, asked: Asked, looks: Collection[int], depth: float = 0.0) -> Array:
+        """Return what is left of effects, a column each, that show in just these looks, under what is asked of them."""
+        left = self._left(frozenset(looks), depth)[effects]
+        return left * self._change(asked, len(effects), looks, depth) if self.newest in looks and len(asked.column) else left
 
-    def _left_of(self, looks: frozenset[int], depth: float) -> Array:
+    def _left(self, looks: frozenset[int], depth: float) -> Array:
+        """Return what is left of every effect without a question."""
         import numpy as np
 
-        left = np.ones(self.size)
-        if self.looks.isdisjoint(looks):
-            return left
-        kept = self._kept(np.arange(len(self.link)), self._bounds(looks)[self.link])
-        if self.opened is not None:
-            kept[self.opened < depth] = 1.0
-        left[self._having] = np.multiply.reduceat(kept[self._by_effect], self._starts)
-        return left
+        if (looks, depth) not in self._known:
+            left = np.ones(self.size)
+            if not self.looks.isdisjoint(looks):
+                kept = self._kept(np.arange(len(self.link)), self._bounds(looks)[self.link])
+                if self.opened is not None:
+                    kept[self.opened < depth] = 1.0
+                left[self._having] = np.multiply.reduceat(kept[self._by_effect], self._starts)
+            self._known[looks, depth] = left
+        return self._known[looks, depth]
 
     def asked(self, effects: Array, questions: Array) -> Asked:
         """Return what questions cap of some effects, a column each."""
@@ -126,7 +135,7 @@ class Silent:
                 free[place] = number
         return found
 
-    def change(self, asked: Asked, columns: int, looks: Collection[int], depth: float = 0.0) -> Array:
+    def _change(self, asked: Asked, columns: int, looks: Collection[int], depth: float) -> Array:
         """Return by column what questions leave of what is left, for effects that show in just these looks, the newest among them."""
         import numpy as np
 

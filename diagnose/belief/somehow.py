@@ -84,9 +84,7 @@ class Somehow:
         for (depth, less), opened in zip(self._depths, self._opened, strict=True):
             for links in opened:
                 table = shown.met(table, links, causes, questions, bits, lift)
-            left = silent.left(frozenset((look,)), depth)[causes]
-            left = left * silent.change(asked, len(causes), (look,), depth) if len(asked.column) else left
-            total += table * (left * (depth - less))
+            total += table * (silent.left_of(causes, asked, (look,), depth) * (depth - less))
         return total
 
     @cached_property
@@ -111,11 +109,11 @@ class Somehow:
     def _in_several(self, causes: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
         import numpy as np
 
-        shows = self.shows[causes]
+        shows, asked = self.shows[causes], self._silent[0].asked(causes, questions)
         total = start * (1.0 - np.minimum(self.depths[0] / shows, 1.0))
         for (depth, less), shown in zip(self._depths, self._open, strict=True):
             share = np.minimum(depth / shows, 1.0) - np.minimum(less / shows, 1.0)
-            total += shown.given(causes, questions, bits, start, lift) * share
+            total += shown.given(causes, questions, bits, start, lift, asked) * share
         return total
 
     @cached_property
