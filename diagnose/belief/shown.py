@@ -82,6 +82,11 @@ class Links:
         return not self.anew and (len(self.heard) > 1 or self.heard[0].times is not None)
 
     @cached_property
+    def asked_only(self) -> bool:
+        """Return whether they are heard in one look, and there by nothing but questions."""
+        return len(self.heard) == 1 and not any(self.heard[0].masks) and self.heard[0].bound >= NONE and self.heard[0].times is None
+
+    @cached_property
     def silent(self) -> bool:
         """Return whether they set no bit, and each look they are heard in is one look."""
         return not self.anew and all(heard.times is None and not any(heard.masks) for heard in self.heard)
@@ -308,6 +313,21 @@ class Shown:
         found = _Found(links, *links.find(effects))
         weights = self._weights(found, links.heard[0], questions, bits)
         return _met(table, found.columns, weights, lift) if len(found.columns) else table
+
+    def left(self, asked: Sequence[Links], effects: Array, questions: Array) -> Array | None:
+        """Return what questions leave of effects by links that nothing else tells of, where they show; None where all is left."""
+        import numpy as np
+
+        factor = None
+        for links in asked:
+            caps = self.caps[links.heard[0].capped]
+            mine = np.flatnonzero(caps[questions] < NONE)
+            having, levels = links.find(effects[mine])
+            if len(having):
+                factor = np.ones(len(effects)) if factor is None else factor
+                columns = mine[having]
+                factor[columns] *= (levels * (np.arange(levels.shape[1]) <= caps[questions[columns]][:, None])).sum(axis=1)
+        return factor
 
     def _weights(self, one: _Found, heard: Heard, questions: Array, bits: Mapping[int, int]) -> dict[int, Array]:
         """Return how likely the links of one kind set each mask of bits in their one look and break no bound."""

@@ -78,14 +78,20 @@ class Somehow:
 
     def _in_one_look(self, causes: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
         table, total = start, start * (1.0 - self.depths[0])
-        silent = self._silent[0]
-        asked, look = silent.asked(causes, questions), self.ways[0].links.heard[0].look
         shown = Shown((), self.shows, self.shows, self.caps)
         for (depth, less), opened in zip(self._depths, self._opened, strict=True):
             for links in opened:
-                table = shown.met(table, links, causes, questions, bits, lift)
-            total += table * (silent.left_of(causes, asked, (look,), depth) * (depth - less))
+                if not links.asked_only:
+                    table = shown.met(table, links, causes, questions, bits, lift)
+            factor = shown.left([links for links in opened if links.asked_only], causes, questions)
+            table = table if factor is None else table * factor
+            total += table * (depth - less)
         return total
+
+    @cached_property
+    def _opened(self) -> list[list[Links]]:
+        """Return what is opened at just each depth."""
+        return [[some for way in self.ways if (some := way.just_at(depth)) is not None] for depth in self.depths]
 
     @cached_property
     def _loud(self) -> list[Ways]:
@@ -100,11 +106,6 @@ class Somehow:
         """Return the ways that set no bit, and the looks in which some of them are heard again."""
         ways = [way for way in self.ways if any(way.links is links for links in self._parts.silent)]
         return Silent([way.links for way in ways], len(self.shows), self.caps, [way.opened[0] for way in ways]), self._parts.shared
-
-    @cached_property
-    def _opened(self) -> list[list[Links]]:
-        """Return what is opened at just each depth and sets bits."""
-        return [[some for way in self._loud if (some := way.just_at(depth)) is not None] for depth in self.depths]
 
     def _in_several(self, causes: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
         import numpy as np
