@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     Array = np.ndarray[Any, Any]
 
 MAX_BITS = 14
-_MAX_CELLS = 3_000_000  # table cells of all sources under all questions at once: about 25 MB
+_MAX_CELLS = 1_000_000  # table cells of all sources under all questions at once: about 8 MB, what a cache holds
 
 
 @dataclass(frozen=True)
