@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from diagnose.belief.caps import Caps
 from diagnose.belief.flat import Flat
+from diagnose.belief.links import Heard, Links
 from diagnose.belief.model import Evidence
-from diagnose.belief.shown import Heard, Links
 from diagnose.belief.somehow import Ways
 from diagnose.belief.told import LEVELS, NONE, Told
 

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.hearing import NOTHING
+from diagnose.belief.links import Heard, Links
 from diagnose.belief.model import occurrence
 from diagnose.belief.setting import Setting
-from diagnose.belief.shown import Heard, Links, Shown
+from diagnose.belief.shown import Shown
 from diagnose.belief.sources import Family, Life
 from diagnose.belief.told import NONE
 

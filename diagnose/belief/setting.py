@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 from diagnose.belief.caps import Caps
 from diagnose.belief.flat import Flat, flat_of
 from diagnose.belief.hearing import Counts, Hearing, Story, stories
+from diagnose.belief.links import Links
 from diagnose.belief.model import Evidence, Model, prior_with_odds
-from diagnose.belief.shown import Links, Shown
+from diagnose.belief.shown import Shown
 from diagnose.belief.somehow import Somehow
 from diagnose.belief.told import Told
 

@@ -13,12 +13,11 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from diagnose.belief.caps import Caps
+from diagnose.belief.links import Links
 from diagnose.belief.told import NONE
 
 if TYPE_CHECKING:
     import numpy as np
-
-    from diagnose.belief.shown import Links
 
     Array = np.ndarray[Any, Any]
 

@@ -16,7 +16,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from diagnose.belief.caps import Caps
-from diagnose.belief.shown import Lift, Links, Parts, Shown, lifted, nothing_met, parted
+from diagnose.belief.links import Links, Parts, parted
+from diagnose.belief.shown import Lift, Shown, lifted, nothing_met
 from diagnose.belief.silent import Silent
 
 if TYPE_CHECKING:

@@ -230,6 +230,7 @@ def _reading_commands(commands: _Commands) -> None:
         sub = _add(commands, name, text, "ranking", name)
         _trouble(sub)
         if name == "next":
+            sub.add_argument("--all", action="store_true", help="with --json: every step and result, not the ten first and ten likeliest")
             sub.add_argument("--keep", action="store_true", help="record what is advised in the case, to be held against later")
             _person(sub)
     sub = _add(commands, "why", "why a cause or a check stands where it stands", "ranking", "why")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from functools import partial
 
 from diagnose import loaded
 from diagnose.assessment.advice import advice
@@ -62,7 +63,7 @@ def next(args: argparse.Namespace) -> int:  # noqa: A001  the command's name
     """Print the next checks; with --keep what is advised is recorded in the case."""
     if args.keep:
         _keep(args)
-    return _print(args, documents.next_document, "show_next")
+    return _print(args, partial(documents.next_document, every=args.all), "show_next")
 
 
 def _keep(args: argparse.Namespace) -> None:

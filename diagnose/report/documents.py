@@ -8,11 +8,11 @@ from typing import Any
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import Account
 from diagnose.assessment.finding import Ranked, words
-from diagnose.assessment.steps import held_back
+from diagnose.assessment.steps import held_back, steps
 from diagnose.places import Layout
 from diagnose.problems import Problem
 from diagnose.report.said import alarms
-from diagnose.report.step_rows import next_rows, round_
+from diagnose.report.step_rows import next_rows, round_, shortened
 from diagnose.rulebase.entry import Number
 from diagnose.rulebase.records import Cause, Check, Remedy, RuleBase, Symptom, Template
 from diagnose.trouble.network import Network
@@ -41,15 +41,24 @@ def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
     }
 
 
-def next_document(network: Network, a: Assessment) -> dict[str, Any]:
-    """Return the `next/1` document: every check, and remedies cheaper than any of them, best first, with what each would do."""
+FIRST_STEPS = 10  # steps, and results of each, that `next/1` gives where not all are asked for: under 200 kB on any layout
+
+
+def next_document(network: Network, a: Assessment, every: bool = True) -> dict[str, Any]:
+    """Return the `next/1` document: checks, and remedies cheaper than any of them, best first, with what each would do.
+
+    All of them, or the first ten with the ten likeliest results of each; then `more` says how many steps are left out.
+    """
+    rows = next_rows(network, a, with_results=True, most=None if every else FIRST_STEPS)
+    more = 0 if every else len(steps(network, a)) - len(rows)
     return {
         "schema": "next/1",
         "warnings": list(alarms(network, a)),
         "expected_minutes": round_(a.plan.cost),
         "pays": [v.located.id for v in a.plan.paying],
         "held_back": held_back(a),
-        "next": next_rows(network, a, with_results=True),
+        "next": rows if every else [shortened(row, FIRST_STEPS) for row in rows],
+        **({"more": more} if more else {}),
     }
 
 

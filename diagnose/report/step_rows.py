@@ -20,9 +20,20 @@ CONFIRMING = "confirming_run"
 RUN_LABEL = "Confirming run under the conditions of the complaint"
 
 
-def next_rows(network: Network, a: Assessment, with_results: bool) -> list[dict[str, Any]]:
-    """Return the steps in the order they are offered, each with its `kind`."""
-    return [{"kind": step.kind, **_step_row(network, a, step, with_results)} for step in steps(network, a)]
+def next_rows(network: Network, a: Assessment, with_results: bool, most: int | None = None) -> list[dict[str, Any]]:
+    """Return the steps in the order they are offered, the first `most` of them, each with its `kind`."""
+    return [{"kind": step.kind, **_step_row(network, a, step, with_results)} for step in steps(network, a)[:most]]
+
+
+def shortened(row: dict[str, Any], most: int) -> dict[str, Any]:
+    """Return a step with its likeliest results alone, in the order read, and how many others there are and how likely together."""
+    results = row["results"]
+    if len(results) <= most:
+        return row
+    kept = set(sorted(range(len(results)), key=lambda i: -results[i]["probability"])[:most])
+    left = [one["probability"] for i, one in enumerate(results) if i not in kept]
+    others = {"count": len(left), "probability": round_(sum(left))}
+    return {**row, "results": [one for i, one in enumerate(results) if i in kept], "other_results": others}
 
 
 def _step_row(network: Network, a: Assessment, step: Step, with_results: bool) -> dict[str, Any]:

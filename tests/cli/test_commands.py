@@ -42,7 +42,7 @@ def test_rank_document(capsys):
 
 def test_next_document(capsys):
     """Outcomes are a partition, and their first causes are named."""
-    found = document(capsys, "next", *TROUBLE, "--json")
+    found = document(capsys, "next", *TROUBLE, "--json", "--all")
     assert found["schema"] == "next/1"
     for row in found["next"][:5]:
         assert sum(o["probability"] for o in row["results"]) == pytest.approx(1, abs=1e-9)
@@ -51,9 +51,28 @@ def test_next_document(capsys):
 
 
 @pytest.mark.slow
+def test_next_is_short_unless_all_is_asked_for(capsys):
+    """Ten steps with ten results each; what is left out is counted, and what is kept is what stands in the whole."""
+    trouble = ("--layout", "radial-18", "--result", "rough.runup@engine=yes", "--json")
+    short, whole = document(capsys, "next", *trouble), document(capsys, "next", *trouble, "--all")
+    assert len(json.dumps(short)) < 200_000
+    assert len(short["next"]) == 10
+    assert len(short["next"]) + short["more"] == len(whole["next"])
+    assert "more" not in whole
+    cut = [(few, all_) for few, all_ in zip(short["next"], whole["next"], strict=False) if "other_results" in few]
+    assert cut
+    for few, all_ in cut:
+        others = few["other_results"]
+        assert others["count"] == len(all_["results"]) - len(few["results"]) == len(all_["results"]) - 10
+        assert others["probability"] + sum(o["probability"] for o in few["results"]) == pytest.approx(1, abs=1e-9)
+        assert [o for o in all_["results"] if o in few["results"]] == few["results"]
+        assert min(o["probability"] for o in few["results"]) >= max(o["probability"] for o in all_["results"] if o not in few["results"])
+
+
+@pytest.mark.slow
 def test_outcome_equals_entering_it(capsys):
     """What a check promises for a result is what entering that result gives."""
-    offered = document(capsys, "next", *TROUBLE, "--json")["next"][0]
+    offered = document(capsys, "next", *TROUBLE, "--json", "--all")["next"][0]
     outcome = max(offered["results"], key=lambda o: o["probability"])
     extra = [part for text in outcome["results"] for part in ("--result", text)]
     after = document(capsys, "rank", *TROUBLE, *extra, "--json")
@@ -231,7 +250,7 @@ def test_cause_rows_name_their_remedies_under_the_key_others_read(capsys):
 @pytest.mark.slow
 def test_next_rows_have_every_key(capsys):
     """Each outcome lists results that `rank` accepts, its probability, and causes."""
-    found = document(capsys, "next", *TROUBLE, "--json")
+    found = document(capsys, "next", *TROUBLE, "--json", "--all")
     assert set(found) >= {"schema", "next"}
     for row in found["next"]:
         assert set(row) >= CHECK_KEYS | {"results"}
