@@ -95,17 +95,18 @@ class Somehow:
         return [[some for way in self.ways if (some := way.just_at(depth)) is not None] for depth in self.depths]
 
     @cached_property
-    def _loud(self) -> list[Ways]:
-        return [way for way in self.ways if any(way.links is links for links in self._parts.loud)]
-
-    @cached_property
     def _parts(self) -> Parts:
         return parted([way.links for way in self.ways])
+
+    def _whose(self, chosen: Sequence[Links]) -> list[Ways]:
+        """Return the ways of some links."""
+        known = {id(links) for links in chosen}
+        return [way for way in self.ways if id(way.links) in known]
 
     @cached_property
     def _silent(self) -> tuple[Silent, list[int]]:
         """Return the ways that set no bit, and the looks in which some of them are heard again."""
-        ways = [way for way in self.ways if any(way.links is links for links in self._parts.silent)]
+        ways = self._whose(self._parts.silent)
         return Silent([way.links for way in ways], len(self.shows), self.caps, [way.opened[0] for way in ways]), self._parts.shared
 
     def _in_several(self, causes: Array, questions: Array, bits: Mapping[int, int], start: Array, lift: Lift) -> Array:
@@ -121,7 +122,8 @@ class Somehow:
     @cached_property
     def _open(self) -> list[Shown]:
         """Return what is open down to each depth."""
-        loud = [[some for way in self._loud if (some := way.down_to(depth)) is not None] for depth in self.depths]
+        ways = self._whose(self._parts.loud)
+        loud = [[some for way in ways if (some := way.down_to(depth)) is not None] for depth in self.depths]
         return [
             Shown(links, self.shows, self.shows, self.caps, self._silent, depth) for links, depth in zip(loud, self.depths, strict=True)
         ]
