@@ -104,6 +104,7 @@ def _ways(model: Model) -> dict[str, Way]:
     import numpy as np
 
     found: dict[str, tuple[list[int], list[float], list[tuple[float, ...]]]] = {}
+    known: dict[tuple[str, float], tuple[float, ...]] = {}
     for number, cause in enumerate(model.causes):
         if cause.somehow is None:
             continue
@@ -113,7 +114,10 @@ def _ways(model: Model) -> dict[str, Way]:
                 causes, opens, levels = found.setdefault(finding, ([], [], []))
                 causes.append(number)
                 opens.append(opened)
-                levels.append(level_somehow(cause.somehow.shows, model.leaks[finding]))
+                key = finding, cause.somehow.shows
+                if key not in known:
+                    known[key] = level_somehow(cause.somehow.shows, model.leaks[finding])
+                levels.append(known[key])
     return {f: Way(np.array(causes), np.array(opens), _padded(levels)) for f, (causes, opens, levels) in found.items()}
 
 

@@ -29,12 +29,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 Pair = tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Link:
+class Link(NamedTuple):
     """What an effect adds to one finding: `levels[k]` is the probability that it adds level k (sums to 1).
 
     A link may be sure (a level of probability 1).

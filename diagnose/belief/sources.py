@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from diagnose.belief.shown import Shown
@@ -200,7 +201,7 @@ class Family:
 
         numbered = {b: i for i, b in enumerate(bits)}
         local = tuple(range(len(bits)))
-        changed = (self._changed() | muted)[members]
+        changed = (self._changed | muted)[members]
         source, question = changed.nonzero()
         asked = np.concatenate((members, members[source])), np.concatenate((np.zeros(len(members), dtype=int), question))
         here, whole = (np.zeros((1 << len(bits), len(asked[0]))) for _ in range(2))
@@ -212,6 +213,7 @@ class Family:
         count = len(members)
         return Cells(whole[:, :count], here[:, :count], changed, whole[:, count:], here[:, count:])
 
+    @cached_property
     def _changed(self) -> Array:
         """Return source x question: whether the question changes any of its lives."""
         found: Array = self.lives[0].changed()

@@ -7,7 +7,7 @@ Scalars stay text, so that the field that wants them decides what they are: `1e-
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import yaml
 
@@ -19,8 +19,7 @@ _PLAIN_TAGS = {"str", "int", "float", "bool", "null", "timestamp", "seq", "map"}
 _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-@dataclass(frozen=True)
-class Mark:
+class Mark(NamedTuple):
     """A place in a file; line and column count from 1."""
 
     file: str

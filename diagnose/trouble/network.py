@@ -152,8 +152,7 @@ def _add_cause(graph: Any, base: RuleBase, cause: Cause, place: str, layout: Lay
                 graph.add_node(effect, kind="effect", rule=rule, place=origin, hidden=_hidden(base, graph, links))
                 strength = rule.strength.at(layout.cylinders) * sum(reach[rule.step :])
                 graph.add_edge(name, effect, strength=strength, step=rule.step)
-                for symptom, levels in links.items():
-                    graph.add_edge(effect, symptom, levels=levels)
+                graph.add_edges_from((effect, symptom, {"levels": levels}) for symptom, levels in links.items())
 
 
 def _hidden(base: RuleBase, graph: Any, links: Mapping[str, tuple[float, ...]]) -> tuple[str, ...]:

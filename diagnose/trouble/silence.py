@@ -89,4 +89,4 @@ def folded(model: Model, stands: Mapping[str, str]) -> Model:
 
 
 def _links(links: tuple[Link, ...], stands: Mapping[str, str]) -> tuple[Link, ...]:
-    return tuple({(name := stands.get(x.finding, x.finding)): replace(x, finding=name) for x in links}.values())
+    return tuple({(name := stands.get(x.finding, x.finding)): x if name == x.finding else Link(name, x.levels) for x in links}.values())

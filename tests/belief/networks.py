@@ -72,7 +72,7 @@ def _enriched_cause(rng: Random, cause: CauseNode, hidden, somehow, names) -> Ca
 
 def _enriched_links(rng: Random, links, hidden):
     """Return an effect's links, some of them sure, with others to hidden findings, most of them sure."""
-    made = [replace(x, levels=(*(0 for _ in x.levels[1:]), 1)) if rng.random() < 0.15 else x for x in links]
+    made = [x._replace(levels=(*(0 for _ in x.levels[1:]), 1)) if rng.random() < 0.15 else x for x in links]
     fed = (h for h in hidden if rng.random() < 0.35)
     return (*made, *(Link(h, _levels(rng, 2, 0.9) if rng.random() < 0.25 else (0, 1)) for h in fed))
 
