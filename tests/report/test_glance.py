@@ -21,7 +21,7 @@ from tests.fast import all_but_first_slow
 from tests.present import present
 
 LAYOUTS = ("opposed-4", "opposed-4-dual", "opposed-6", "opposed-8", "radial-7")
-TROUBLES = 13  # on each layout
+TROUBLES = 5  # on each layout
 
 
 @pytest.fixture(scope="module")
