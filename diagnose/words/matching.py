@@ -16,6 +16,7 @@ THING, PLAIN, FITS, LEVEL = 0.6, 1.0, 0.4, 0.05
 CARRIED, DERIVED, NAMED = 0.5, 0.1, 0.3  # a word said before counts half; a phrase wins over "fine" beside a name, and that over the name
 LEAST_COVERED = 0.5  # a phrase more than half of whose words were said is worth asking about: estimate
 CHOICES = 3
+DECIMALS = 6  # decimals of a score: sums of the same weights in another order differ behind them
 CONDITION = re.compile(r"([<>])(\d+)([a-z]+)")
 
 Entry = Symptom | History
@@ -63,7 +64,7 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     found = [m for m in found if _tells(m, lexicon) and not (loose and _only_part(m, lexicon))]
     if clause.regimes:  # "fine above 2000" is of the running engine
         found = [m for m in found if not _at_rest(m, entries) or not {lexicon.kind(n) for n in m.own} <= {"fine", "bad", "regime"}]
-    found.sort(key=lambda m: (-m.score, m.phrase.id, m.phrase.grade))
+    found.sort(key=lambda m: (-m.score, *_order(m.phrase)))
     return _chosen(found, lexicon)
 
 
@@ -71,7 +72,12 @@ def _match(phrase: Phrase, own: frozenset[str], setting: Setting, lexicon: Lexic
     weights = {word: THING if lexicon.kind(word) == "thing" else PLAIN for word in phrase.words}
     score = sum(weight * (1 if word in own else CARRIED) for word, weight in weights.items())
     fit = _fit(entries[phrase.id], phrase, setting) - (DERIVED if phrase.derived else 0 if phrase.grade else NAMED)
-    return Match(phrase, phrase.words & own, score + fit)
+    return Match(phrase, phrase.words & own, round(score + fit, DECIMALS))
+
+
+def _order(phrase: Phrase) -> tuple[str, ...]:
+    """Return what settles which of two equally sure phrases comes first: never the order of a set."""
+    return (phrase.id, phrase.grade, phrase.regime, *sorted(phrase.words))
 
 
 def _fit(entry: Entry, phrase: Phrase, setting: Setting) -> float:
@@ -144,9 +150,9 @@ def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[
     for phrase in {p for name in telling_own for p in lexicon.phrases.get(name, ()) if p.grade and p.grade != "unknown" and not p.bad}:
         weights = {w: THING if lexicon.kind(w) == "thing" else PLAIN for w in phrase.words}
         said = sum(v for w, v in weights.items() if w in every)
-        if said / sum(weights.values()) > LEAST_COVERED and not {"fine", "not"} & (phrase.words - every):
-            scored.append((said - (sum(weights.values()) - said) + _fit(entries[phrase.id], phrase, setting), phrase))
-    scored.sort(key=lambda row: (-row[0], row[1].id, row[1].grade))
+        if round(said / sum(weights.values()), DECIMALS) > LEAST_COVERED and not {"fine", "not"} & (phrase.words - every):
+            scored.append((round(2 * said - sum(weights.values()) + _fit(entries[phrase.id], phrase, setting), DECIMALS), phrase))
+    scored.sort(key=lambda row: (-row[0], *_order(row[1])))
     best: dict[str, Phrase] = {}
     for score, phrase in scored:
         if score >= scored[0][0] - PLAIN:
