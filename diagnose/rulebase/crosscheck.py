@@ -13,7 +13,7 @@ from diagnose.rulebase.entry import Entry, Levels
 from diagnose.rulebase.nodes import Mark, problem
 from diagnose.rulebase.principles import principle_problems
 from diagnose.rulebase.records import MEASURED, REGIMES, Cause, Check, ConfirmingPart, History, Ref, Replaced, RuleBase, Show, Symptom
-from diagnose.rulebase.speech import Says
+from diagnose.rulebase.speech import TOLD, Says
 
 Kind = TypeVar("Kind", bound=Entry)
 ROUNDING = 1e-9  # .6 + .3 + .1 falls a hair short of 1
@@ -146,6 +146,8 @@ def _says(base: RuleBase, says: Says) -> Iterator[Problem]:
         grade, dot, regime = key.partition(".")
         if grade not in (*grades, "about"):
             yield problem(says.marks[key], "grade", f"'{says.id}' has no grade '{grade}'", did_you_mean(grade, (*grades, "about")))
+        elif dot and regime in TOLD and symptom is not None and {"side", "circuit"} & set(symptom.at):
+            continue
         elif dot and (symptom is None or regime not in symptom.regimes):
             seen_in = symptom.regimes if symptom else ()
             yield problem(says.marks[key], "regime", f"'{says.id}' is not seen in '{regime}'", did_you_mean(regime, seen_in))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from diagnose.rulebase.entry import Entry, Number
 
 ANY = "any"  # what stands for "in one regime or another"
+TOLD = ("other_side", "no_side")  # what a key of `says` may hold instead of a regime: said of the other magneto, of neither alone
 SLOTS = ("no", "position", "cylinder", "the", "side", "owner")  # what the words of a place may leave open
 
 # What a word of people's speech is taken for (`words` section).
@@ -31,6 +32,7 @@ WORD_KINDS = (
     "above",
     "below",
     "more",
+    "gone",
     "joint",
     "faint",
     "filler",
@@ -65,7 +67,11 @@ class Sentence(Entry):
 
 @dataclass(frozen=True)
 class Says(Entry):
-    """How people say a symptom or an answer: grade -> phrases; `about` names it without saying how it is."""
+    """How people say a symptom or an answer: grade -> phrases; `about` names it without saying how it is.
+
+    `yes.hot`: the phrase says the regime too. `yes.other_side`: said of one magneto it holds of the other ("noise gone on the
+    right"). `yes.no_side`: it holds only where no single magneto is told.
+    """
 
     phrases: Mapping[str, tuple[str, ...]]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from diagnose.calc.answer import above
+from diagnose.calc.answer import Limit, above
 from diagnose.calc.mag_check import (
     TACH_BAND,
     TYPICAL_DIFFERENCE,
@@ -48,26 +48,44 @@ class Amount:
     used: tuple[Token, ...]
 
 
-def amount(symptom: Symptom, clause: Clause, base: RuleBase, layout: Layout) -> Amount | None:
-    """Return the grade that a number of the clause gives a symptom, None where none can be held against a limit."""
+def amount(symptom: Symptom, clause: Clause, base: RuleBase, layout: Layout, grade: str = "") -> Amount | None:
+    """Return the grade that a number of the clause gives a symptom, None where none can be held against a limit.
+
+    `grade` is what its words said: with "equal" a number is the drop of each side, not the difference.
+    """
     if symptom.role == "mag_drop":
         return _drop(clause, base, layout)
     if symptom.role == "drop_difference":
-        return _difference(clause, base)
+        return _difference(clause, base) if compared(clause) is not None or grade != symptom.names[0] else None
     held = HELD_AGAINST.get(symptom.role)
     if held is None or held[0] not in base.limits:
         return None
-    limit, wrong, unit = base.limits[held[0]].value.value, held[1], held[2]
-    for token in clause.of("number"):
-        value = (token.number or 0) * WORTH.get((unit, token.unit), 1.0)
-        if token.unit in ("", unit) or (unit, token.unit) in WORTH:
-            over = value > limit if wrong == "above" else value < limit
-            return Amount(symptom.names[1] if over else symptom.names[0], (token,))
-    return None
+    found = [t for t in measured(clause.tokens) if t.unit in ("", held[2]) or (held[2], t.unit) in WORTH]
+    grades = {grade_of(symptom, token, base) for token in found}
+    return Amount(grades.pop(), tuple(found)) if len(grades) == 1 else None  # several that differ: whose is which was not said
 
 
-def _limit(base: RuleBase, ident: str, typical: float) -> float:
-    return base.limits[ident].value.value if ident in base.limits else typical
+def grade_of(symptom: Symptom, token: Token, base: RuleBase) -> str:
+    """Return the grade of one number held against the limit of a symptom's role, which must have one."""
+    limit, wrong, unit = HELD_AGAINST[symptom.role]
+    value = (token.number or 0) * WORTH.get((unit, token.unit), 1.0)
+    most = base.limits[limit].value.value
+    return symptom.names[1] if (value > most if wrong == "above" else value < most) else symptom.names[0]
+
+
+def measured(found: Sequence[Token]) -> list[Token]:
+    """Return the numbers that were read off: not the 80 of "78/80" and of "78 over 80", which was put in."""
+    out = []
+    for i, token in enumerate(found):
+        put_in = i > 1 and (found[i - 1].text == "/" or found[i - 1].kind == "above") and found[i - 2].kind == "number"
+        if token.kind == "number" and not put_in:
+            out.append(token)
+    return out
+
+
+def limit_of(base: RuleBase, typical: Limit) -> float:
+    """Return the value of a limit: that of the rule base, else the typical one."""
+    return base.limits[typical.ident].value.value if typical.ident in base.limits else typical.value
 
 
 def _plain_numbers(clause: Clause) -> list[Token]:
@@ -85,15 +103,18 @@ def _drop(clause: Clause, base: RuleBase, layout: Layout) -> Amount | None:
     numbers = _plain_numbers(clause)
     if not numbers:
         return None
-    drop = max(t.number or 0 for t in numbers)
-    limit = _limit(base, TYPICAL_DROP.ident, TYPICAL_DROP.value)
+    return Amount(graded_drop(max(t.number or 0 for t in numbers), base, layout), tuple(numbers))
+
+
+def graded_drop(drop: float, base: RuleBase, layout: Layout) -> str:
+    """Return the grade of a drop in rpm read at the usual speed of a check."""
     silent = estimate_drops(layout.cylinders, CHECK_SPEED).two_silent
-    return Amount(grade_drop(drop, limit, silent, TACH_BAND), tuple(numbers))
+    return grade_drop(drop, limit_of(base, TYPICAL_DROP), silent, TACH_BAND)
 
 
 def _difference(clause: Clause, base: RuleBase) -> Amount | None:
     found = list(clause.tokens)
-    limit = _limit(base, TYPICAL_DIFFERENCE.ident, TYPICAL_DIFFERENCE.value)
+    limit = limit_of(base, TYPICAL_DIFFERENCE)
     numbers = [t for t in clause.of("number") if t.unit in ("", "rpm") and DROPS[0] <= (t.number or 0) <= DROPS[1] and t in found]
     if not numbers:
         return None
@@ -128,8 +149,8 @@ def three_speeds(found: Sequence[Token], base: RuleBase, layout: Layout) -> tupl
 
 
 def _limits(base: RuleBase) -> MagLimits:
-    drop = replace(TYPICAL_DROP, value=_limit(base, TYPICAL_DROP.ident, TYPICAL_DROP.value))
-    difference = replace(TYPICAL_DIFFERENCE, value=_limit(base, TYPICAL_DIFFERENCE.ident, TYPICAL_DIFFERENCE.value))
+    drop = replace(TYPICAL_DROP, value=limit_of(base, TYPICAL_DROP))
+    difference = replace(TYPICAL_DIFFERENCE, value=limit_of(base, TYPICAL_DIFFERENCE))
     return MagLimits(drop, difference)
 
 

@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
+from itertools import pairwise
 
 from diagnose.places import SIDES
 from diagnose.rulebase.speech import WORD_KINDS, Word
 from diagnose.words.tokens import Token
 
-QUIET = frozenset((*WORD_KINDS, "stop", "sign", "number", "place")) - {"word", "thing", "regime"}  # they say no finding
+QUIET = frozenset((*WORD_KINDS, "stop", "sign", "number", "place")) - {"word", "thing", "regime", "gone"}  # they say no finding
 SPEED_FROM = 900  # a bare number from here on is an engine speed, below it a drop: estimate
+OTHERWISE = "otherwise"  # "otherwise fine": of the rest, whatever that is
+NEITHER = "neither"
+EACH = ("each", "either", NEITHER)  # of two magnetos, one by one; "both" can also mean the switch
+OVER = ("idle", "runup", "cruise_lean", "cold", "start", "shutdown")  # after these is another time; after takeoff is the climb
 ABOVE, BELOW = 1.15, 0.85  # "above 2000" means a speed somewhat above it: estimate
 
 
 @dataclass(frozen=True)
 class Spot:
-    """Where a clause says it is; empty: not said."""
+    """Where a clause says it is; empty: not said.
+
+    `each`: every magneto by itself; `pairs`: cylinder and position of each plug, where not every position of every cylinder is meant.
+    """
 
     sides: tuple[str, ...] = ()
     cylinders: tuple[int, ...] = ()
@@ -27,6 +35,8 @@ class Spot:
     plural: bool = False
     magneto: bool = False
     but: tuple[int, ...] = ()
+    each: bool = False
+    pairs: tuple[tuple[int, str], ...] = ()
 
     def __bool__(self) -> bool:
         """Return whether any place is said."""
@@ -35,12 +45,13 @@ class Spot:
 
 @dataclass(frozen=True)
 class Clause:
-    """One clause; `ends` is the stop that follows it."""
+    """One clause; `ends` is the stop that follows it, `own_from` where it begins behind its headings."""
 
     tokens: tuple[Token, ...]
     ends: str = ""
     spot: Spot = field(default_factory=Spot)
     regimes: tuple[str, ...] = ()
+    own_from: int = 0
 
     @property
     def names(self) -> frozenset[str]:
@@ -71,7 +82,8 @@ def joined(parts: Sequence[Clause]) -> Clause:
         spot = _filled(spot, heading.spot)
     above = next((p.regimes for p in reversed(parts[:-1]) if p.regimes and p.ends in (":", "and")), ())
     regimes = above or last.regimes if last.regimes == ("any",) else last.regimes or above
-    return Clause(tuple(t for p in parts for t in p.tokens), last.ends, spot, regimes)
+    found = tuple(t for p in parts for t in p.tokens)
+    return Clause(found, last.ends, spot, regimes, len(found) - len(last.tokens))
 
 
 def _filled(spot: Spot, above: Spot) -> Spot:
@@ -87,13 +99,71 @@ def clauses(found: Iterable[Token], words: Mapping[str, Word]) -> list[Clause]:
             now.append(token)
             continue
         if now:
-            out.append(_clause(now, token.name, words))
-            now = []
+            out += _parts(now, token.name, words)
+            now = [replace(token, kind="word", name=OTHERWISE)] if token.text.lower() == OTHERWISE else []
         elif out and token.kind == "stop" and token.name in ".;":
             out[-1] = _clause(list(out[-1].tokens), token.name, words)
     if now:
-        out.append(_clause(now, ".", words))
+        out += _parts(now, ".", words)
     return out
+
+
+def _parts(found: list[Token], ends: str, words: Mapping[str, Word]) -> list[Clause]:
+    """Return the clauses of what stands between two stops: one, or one for each magneto ("drop left 50 right 180")."""
+    cuts = _cuts(found)
+    pieces = [found[a:b] for a, b in zip([0, *cuts], [*cuts, len(found)], strict=True)]
+    return [_clause(piece, ends if i == len(pieces) - 1 else ",", words) for i, piece in enumerate(pieces)]
+
+
+def _cuts(found: list[Token]) -> list[int]:
+    """Return where a new magneto's share begins: its name stands before what is said of it, or, at the end, behind it."""
+    if any(t.kind in ("more", "above", "below") or t.text in ("/", "&", "+") for t in found):
+        return []
+    sides = [i for i, t in enumerate(found) if t.kind == "side" or (t.kind == "all" and _of_magnetos(found, i))]
+    if len(sides) < 2 or len({found[i].name for i in sides}) < 2:
+        return []
+    told = [i for i, t in enumerate(found) if (t.kind in ("word", "fine", "bad") and t.name not in ("magneto",)) or t.kind == "number"]
+    between = [any(a < t < b for t in told) for a, b in pairwise(sides)]
+    if not all(between):
+        return []
+    if any(t > sides[-1] for t in told):
+        return [_with_its_words(found, i) for i in sides[1:]]
+    if any(t < sides[0] for t in told):
+        return [_past_its_words(found, i) for i in sides[:-1]]
+    return [max(t for t in told if t < b) for b in sides[1:]]  # "R mag 175 drop | smooth both mags"
+
+
+def _of_magnetos(found: list[Token], at: int) -> bool:
+    return any(t.name == "magneto" for t in found[at + 1 : at + 3])
+
+
+def _with_its_words(found: list[Token], at: int) -> int:
+    while at and found[at - 1].kind in ("filler", "not"):
+        at -= 1
+    return at
+
+
+def _past_its_words(found: list[Token], at: int) -> int:
+    at += 1
+    while at < len(found) and found[at].kind in ("thing", "filler"):
+        at += 1
+    return at
+
+
+def _pairs(found: Sequence[Token]) -> tuple[tuple[int, str], ...]:
+    """Return cylinder and position of each plug of a list in which they differ ("1T 2T 3B"), else nothing."""
+    named = [t for t in found if t.kind in ("place", "position")]
+    if len({t.name for t in named if t.kind == "position"}) < 2 or not any(t.kind == "place" for t in named):
+        return ()
+    runs: list[list[Token]] = []
+    for token in named:
+        if not runs or runs[-1][-1].kind != token.kind:
+            runs.append([])
+        runs[-1].append(token)
+    if len(runs) == 2:  # "3 and 4, top and bottom": each of each
+        return ()
+    two = [runs[i : i + 2] for i in range(0, len(runs) - 1, 2)]
+    return tuple((int(p.number or 0), q.name) for a, b in two for x in a for y in b for p, q in [(x, y) if x.kind == "place" else (y, x)])
 
 
 def _clause(found: list[Token], ends: str, words: Mapping[str, Word]) -> Clause:
@@ -103,18 +173,28 @@ def _clause(found: list[Token], ends: str, words: Mapping[str, Word]) -> Clause:
         sides=tuple(s for s in SIDES if s in sides),
         cylinders=tuple(dict.fromkeys(int(t.number or 0) for t in found if t.kind == "place")),
         positions=tuple(dict.fromkeys(t.name for t in found if t.kind == "position")),
-        every=any(t.kind == "all" for t in found),
+        every=any(t.kind == "all" or t.text.lower() == NEITHER for t in found),
+        each=any(t.text.lower() in EACH for t in found),
+        pairs=_pairs(found),
         some=any(t.kind in ("some", "count") for t in found),
         other=any(t.kind == "other" for t in found),
         magneto=any(t.name == "magneto" for t in found),
         plural=any(t.kind in ("thing", "cylinder", "position") and t.text.lower().endswith("s") for t in found),
     )
-    said = [t.regime for t in found if t.kind == "regime"]
-    past = [
-        t.regime for i, t in enumerate(found) if t.kind == "regime" and any(b.text.lower() == "after" for b in found[max(0, i - 2) : i])
-    ]
-    said = [r for r in said if r not in past] or said  # "at full power after an idle descent": it is over
+    said = _said_regimes(found)
     return Clause(tuple(found), ends, spot, tuple(dict.fromkeys([*said, *_by_speed(found, words)])))
+
+
+def _said_regimes(found: Sequence[Token]) -> list[str]:
+    """Return the conditions said; "after a long taxi" is over, and no condition of what is told."""
+    said = [t for t in found if t.kind == "regime"]
+    past = [t for i, t in enumerate(found) if t.kind == "regime" and any(_last_word(b) == "after" for b in found[max(0, i - 2) : i])]
+    now = [t.regime for t in said if t not in past]
+    return now or [t.regime for t in past if t.regime not in OVER]
+
+
+def _last_word(token: Token) -> str:
+    return token.text.lower().split()[-1]
 
 
 def _by_speed(found: list[Token], words: Mapping[str, Word]) -> Iterable[str]:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.rulebase.records import RuleBase
-from diagnose.rulebase.speech import WORD_KINDS, Word
+from diagnose.rulebase.speech import TOLD, WORD_KINDS, Word
 
 ABOUT = "about"
 FINE, UNSEEN = "fine", "unchecked"
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+(?:[.,]\d+)*|\S", re.UNICODE)
 # Only names of these kinds may be guessed from a misspelling: a wrong side, number or "no" is worse than a question.
-GUESSED = frozenset(("word", "thing", "regime", "fine", "bad", "maybe"))
+GUESSED = frozenset(("word", "thing", "regime", "fine", "bad", "maybe", "gone"))
 EXACT = frozenset(WORD_KINDS) - GUESSED
 SHORTEST_GUESSED = 5
 SLOT = re.compile(r"\{\w+\}")
@@ -24,7 +24,7 @@ _ENDINGS = (("ies", "y"), ("ing", ""), ("ed", ""), ("es", ""), ("s", ""))
 class Phrase:
     """Words that say a symptom or an answer; an empty grade: they only name it.
 
-    `bad`: every grade but the normal one. `derived`: its name with "fine" or "bad" beside it.
+    `bad`: every grade but the normal one. `derived`: its name with "fine" or "bad" beside it. `told`: of which magneto (`TOLD`).
     """
 
     id: str
@@ -33,6 +33,7 @@ class Phrase:
     words: frozenset[str]
     bad: bool = False
     derived: bool = False
+    told: str = ""
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,7 @@ class Lexicon:
     guessable: tuple[str, ...]
     kept: frozenset[str]
     conditions: frozenset[str]
+    initials: Mapping[str, str]
 
     def kind(self, name: str) -> str:
         """Return what a word is taken for."""
@@ -87,13 +89,23 @@ def make_lexicon(base: RuleBase) -> Lexicon:
                     known.append(name)
     chosen = {key: tuple(names) for key, names in spellings.items()}
     longest = max((len(key) for key in chosen), default=1)
-    bare = Lexicon(chosen, base.words, longest, {}, (), frozenset(), frozenset())
+    bare = Lexicon(chosen, base.words, longest, {}, (), frozenset(), frozenset(), _initials(base, chosen))
     phrases = [p for p in dict.fromkeys(_phrases(base, bare)) if says_something(p, bare)]
     plain = {text for says in base.says.values() for told in says.phrases.values() for phrase in told for text in split_words(phrase)}
     guessable = sorted({k[0] for k in chosen if len(k) == 1 and _guessable(k[0], chosen[k], base)} | {t for t in plain if _long(t, chosen)})
     kept = frozenset(k[0] for k in chosen if len(k) == 1 and not _guessable(k[0], chosen[k], base))
     conditions = frozenset(word for phrase in phrases for word in phrase.words if word[0] in "<>")
-    return Lexicon(chosen, base.words, longest, _by_word(phrases), tuple(guessable), kept, conditions)
+    return replace(bare, phrases=_by_word(phrases), guessable=tuple(guessable), kept=kept, conditions=conditions)
+
+
+def _initials(base: RuleBase, spellings: Mapping[tuple[str, ...], tuple[str, ...]]) -> dict[str, str]:
+    """Return the letters that stand for a position behind a cylinder's number (3B): those that can be nothing else."""
+    found: dict[str, set[str]] = {}
+    for word in base.words.values():
+        if word.kind == "position":
+            for told in (word.id, *word.says):
+                found.setdefault(told[0].lower(), set()).add(word.id)
+    return {letter: next(iter(names)) for letter, names in found.items() if len(names) == 1 and (letter,) not in spellings}
 
 
 def says_something(phrase: Phrase, lexicon: Lexicon) -> bool:
@@ -122,7 +134,8 @@ def _phrases(base: RuleBase, bare: Lexicon) -> Iterator[Phrase]:
             for text in told:
                 words = phrase_words(text, bare)
                 if grade != ABOUT:
-                    yield Phrase(says.id, grade, regime, words)
+                    told_of = regime if regime in TOLD else ""
+                    yield Phrase(says.id, grade, "" if told_of else regime, words, told=told_of)
                     continue
                 yield Phrase(says.id, "", "", words)
                 yield Phrase(says.id, "unknown", "", words | {UNSEEN}, derived=True)
@@ -141,7 +154,7 @@ def _own_words(base: RuleBase, bare: Lexicon) -> Iterator[Phrase]:
             yield Phrase(symptom.id, symptom.names[1], "", words)
     for sentence in base.sentences.values():
         form = base.where[sentence.of].words if sentence.of else {}
-        part = {name for told in form.values() for name in phrase_words(SLOT.sub("", told), bare) if bare.kind(name) == "thing"}
+        part = {name for told in form.values() for name in phrase_words(SLOT.sub("", told), bare) if bare.kind(name) in ("thing", "word")}
         for grade, text in sentence.texts.items():
             words = phrase_words(text, bare) | part
             if len(words) > 1:

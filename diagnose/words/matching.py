@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.rulebase.records import History, Symptom
+from diagnose.rulebase.speech import TOLD
 from diagnose.words.clauses import QUIET, Clause, Spot
 from diagnose.words.lexicon import Lexicon, Phrase
 from diagnose.words.tokens import Token
@@ -17,6 +18,9 @@ CARRIED, DERIVED, NAMED = 0.5, 0.1, 0.3  # a word said before counts half; a phr
 LEAST_COVERED = 0.5  # a phrase more than half of whose words were said is worth asking about: estimate
 CHOICES = 3
 DECIMALS = 6  # decimals of a score: sums of the same weights in another order differ behind them
+SUBORDINATE = frozenset(("till", "until", "unless", "when", "if", "once", "after", "before", "because", "since"))
+AFTER = frozenset(("after", "by", "since", "before"))
+OTHER_SIDE = TOLD[0]
 CONDITION = re.compile(r"([<>])(\d+)([a-z]+)")
 
 Entry = Symptom | History
@@ -24,21 +28,23 @@ Entry = Symptom | History
 
 @dataclass(frozen=True)
 class Match:
-    """A phrase said by a clause, with the names it took from the clause itself."""
+    """A phrase said by a clause, with the names it took from the clause itself; `also` said the same thing once more."""
 
     phrase: Phrase
     own: frozenset[str]
     score: float
+    also: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
 class Setting:
-    """What a clause is read against: the words said before it, the place and the condition that hold."""
+    """What a clause is read against: the words said before it, place and condition that hold, what a check under way looks at."""
 
     carried: frozenset[str]
     spot: Spot
     said_spot: bool
     regimes: tuple[str, ...]
+    looked_at: frozenset[str] = frozenset()
 
 
 def conditions_met(lexicon: Lexicon, found: Iterable[Token]) -> frozenset[str]:
@@ -61,7 +67,11 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     seen = {phrase for name in own for phrase in lexicon.phrases.get(name, ()) if phrase.words <= every}
     found = [_match(phrase, own, setting, lexicon, entries) for phrase in seen]
     loose = [t for t in clause.content if t.kind == "word"]
-    found = [m for m in found if _tells(m, lexicon) and not (loose and _only_part(m, lexicon))]
+    found = [m for m in found if _tells(m, lexicon) and not (loose and _only_part(m, lexicon)) and not_reaches(clause, m, lexicon)]
+    one_side = len(clause.spot.sides or setting.spot.sides) == 1
+    found = [m for m in found if not m.phrase.told or (m.phrase.told == OTHER_SIDE) == one_side]
+    done = _done(clause)
+    found = [m for m in found if not (done & m.own and _at_rest(m, entries) and getattr(entries[m.phrase.id], "kind", "") != "course")]
     if clause.regimes:  # "fine above 2000" is of the running engine
         found = [m for m in found if not _at_rest(m, entries) or not {lexicon.kind(n) for n in m.own} <= {"fine", "bad", "regime"}]
     found.sort(key=lambda m: (-m.score, *_order(m.phrase)))
@@ -84,7 +94,7 @@ def _fit(entry: Entry, phrase: Phrase, setting: Setting) -> float:
     """Return what place and condition speak for a phrase: a finding on one magneto is not one of the engine."""
     if isinstance(entry, History):
         return 0.0
-    fit = 0.0
+    fit = FITS if entry.id in setting.looked_at else 0.0
     placed = {"side", "circuit"} & set(entry.at)
     if setting.spot.sides and setting.said_spot:
         fit += FITS if placed else -FITS
@@ -120,11 +130,16 @@ def telling(name: str, lexicon: Lexicon) -> bool:
     return kind not in ("thing", "side", "position", "cylinder", "filler", "all", "some", "count")
 
 
+def _level(one: Match, other: Match) -> bool:
+    """Return whether the same words say two phrases equally well."""
+    return one.own == other.own and abs(one.score - other.score) < LEVEL
+
+
 def _chosen(found: list[Match], lexicon: Lexicon) -> list[list[Match]]:
     chosen: list[list[Match]] = []
     used: set[str] = set()
     for match in found:
-        level = next((g for g in chosen if g[0].own == match.own and abs(g[0].score - match.score) < LEVEL), None)
+        level = next((g for g in chosen if _level(g[0], match)), None)
         if level is not None:
             if match.phrase.id not in {m.phrase.id for m in level}:
                 level.append(match)
@@ -132,13 +147,42 @@ def _chosen(found: list[Match], lexicon: Lexicon) -> list[list[Match]]:
         new = {name for name in match.own if telling(name, lexicon)} - used
         if not new and not (not chosen and match.own):
             continue
-        if any(match.phrase.words < g[0].phrase.words for g in chosen) or any(
-            match.phrase.id == m.phrase.id and m.phrase.grade for g in chosen for m in g
-        ):
+        if any(match.phrase.words < g[0].phrase.words for g in chosen):
+            continue
+        same = next((g for g in chosen for m in g if match.phrase.id == m.phrase.id and m.phrase.grade), None)
+        if same is not None:
+            if not any(_level(match, other) and other.phrase.id != match.phrase.id for other in found):
+                same[0] = replace(same[0], also=same[0].also | match.own)  # "worn short": the same said once more, and nothing else
+                used |= match.own
             continue
         chosen.append([match])
         used |= match.own
     return chosen
+
+
+def not_reaches(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
+    """Return whether the "not" of a phrase is said of its other words: "no snap till the prop is pulled" does not say "not pulled"."""
+    if "not" not in match.own:
+        return True
+    mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own and t.kind not in ("not", "thing", "filler")]
+    nots = [i for i, t in enumerate(clause.tokens) if t.kind == "not"]
+    return not mine or any(governs(clause, at, i) for at in nots for i in mine)
+
+
+def governs(clause: Clause, at: int, word: int) -> bool:
+    """Return whether the "not" at one place is said of the word at another."""
+    low, high = sorted((at, word))
+    if any(t.text.lower() in SUBORDINATE for t in clause.tokens[low:high]):
+        return False
+    if at < word or not (word < clause.own_from <= at):
+        return True
+    return not any(t.kind == "word" for t in clause.tokens[at + 1 :])  # a "not" with words behind it is said of those
+
+
+def _done(clause: Clause) -> frozenset[str]:
+    """Return the words for what somebody did ("after swapping leads"): they say nothing of how it was found."""
+    texts = [t.text.lower().split()[-1] for t in clause.tokens]
+    return frozenset(t.name for i, t in enumerate(clause.tokens) if texts[i].endswith("ing") and set(texts[max(0, i - 2) : i]) & AFTER)
 
 
 def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> list[Phrase]:

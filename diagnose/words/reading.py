@@ -5,20 +5,24 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 
 from diagnose.places import Layout
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import History, RuleBase
 from diagnose.trouble.results import read_result
 from diagnose.words.amounts import amount, compared, three_speeds
+from diagnose.words.answer import answer, place_of
 from diagnose.words.clauses import Clause, Spot, clauses, joined
 from diagnose.words.finding import Finding, every_bad, readable, turned
-from diagnose.words.heard import Heard, Reading, Unsure, settled
-from diagnose.words.lexicon import Lexicon, make_lexicon
-from diagnose.words.matching import CHOICES, Entry, Match, Setting, matches, nearly, quiet, telling
-from diagnose.words.own import own_results, own_sentences, squeezed
-from diagnose.words.spots import merged
+from diagnose.words.heard import Heard, Reading
+from diagnose.words.here import Here
+from diagnose.words.known import lexicon_of, results_of
+from diagnose.words.leftover import leftover
+from diagnose.words.lexicon import Phrase
+from diagnose.words.matching import CHOICES, OTHER_SIDE, Entry, Match, Setting, governs, matches, nearly, quiet, telling
+from diagnose.words.own import squeezed
+from diagnose.words.series import find_series, is_name_of
+from diagnose.words.spots import merged, other_side
 from diagnose.words.tokens import Token, cleaned, tokens
 
 MAX_WORDS = 4000  # characters of one saying
@@ -28,42 +32,20 @@ MOST_WAITING = 4  # headings that wait for their sense at once
 WRITTEN = re.compile(r"\S+@\S+=\S+")
 
 
-def read_words(text: str, base: RuleBase, layout: Layout) -> Reading:
-    """Return what a saying comes to on a layout. Raises BadInput where it is empty or longer than MAX_WORDS."""
+def read_words(text: str, base: RuleBase, layout: Layout, here: Here | None = None) -> Reading:
+    """Return what a saying comes to on a layout, said at a check (`here`) or at none.
+
+    Raises BadInput where it is empty or longer than MAX_WORDS.
+    """
     if len(text) > MAX_WORDS:
         raise BadInput(f"that is {len(text)} characters; {MAX_WORDS} is the most at once; say it in parts")
     plain = cleaned(text)
     if not plain.strip(" ."):
         raise BadInput('nothing was said; say what is wrong, such as "left mag drops 250 and shakes"')
-    reading = _Reader(base, layout).read(plain)
-    if reading == Reading():
-        if not any(c.isalpha() for c in plain):
-            raise BadInput(f"'{plain.strip()[:40]}' holds no words; say what is wrong, or give rpm on both, left and right: 1700 1620 1580")
-        return Reading(left=(plain.strip(" ."),))
-    return reading
-
-
-@lru_cache(maxsize=4)
-def _lexicon(key: _Key) -> tuple[Lexicon, dict[str, tuple[str, str]]]:
-    return make_lexicon(key.base), own_sentences(key.base)
-
-
-@lru_cache(maxsize=4)
-def _results(key: _Key, layout: str) -> dict[str, str]:
-    return own_results(key.base, key.base.layouts[layout])
-
-
-@dataclass(frozen=True, eq=False)
-class _Key:
-    """A rule base as a key of the cache: by its text."""
-
-    base: RuleBase
-
-    def __hash__(self) -> int:
-        return hash(self.base.sha256)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Key) and other.base.sha256 == self.base.sha256
+    reading = _Reader(base, layout, here or Here()).read(plain)
+    if not (reading.understood or reading.unsure or any(c.isalpha() for c in plain)):
+        raise BadInput(f"'{plain.strip()[:40]}' holds no words; say what is wrong, or give rpm on both, left and right: 1700 1620 1580")
+    return reading if reading != Reading() else Reading(left=(plain.strip(" ."),))
 
 
 @dataclass
@@ -80,16 +62,17 @@ class _Carry:
 
 
 class _Reader:
-    def __init__(self, base: RuleBase, layout: Layout) -> None:
-        self.base, self.layout = base, layout
-        self.lexicon, self.own = _lexicon(_Key(base))
-        self.results = _results(_Key(base), layout.id)
+    def __init__(self, base: RuleBase, layout: Layout, here: Here) -> None:
+        self.base, self.layout, self.here = base, layout, here
+        self.lexicon, self.own = lexicon_of(base)
+        self.results = results_of(base, layout.id)
         self.entries: dict[str, Entry] = {**base.history, **base.symptoms}
         self.findings: list[Finding] = []
         self.unsure: list[tuple[str, list[Finding]]] = []
         self.ready: list[Heard] = []
         self.left: list[str] = []
-        self.carry = _Carry()
+        self.carry = _Carry(spot=here.spot)
+        self.counted: set[int] = set()  # where the numbers stand that a grade came from
         self.text = ""
         self.before = ""  # the stop before the clause at hand
         self.asked = 0  # questions before the sentence at hand
@@ -97,7 +80,7 @@ class _Reader:
     def read(self, text: str) -> Reading:
         self.text = self._own_results(WRITTEN.sub(self._written, text))
         if not self._own_sentence():
-            found = clauses(tokens(self.text, self.lexicon, self.layout.cylinders), self.base.words)
+            found = clauses(self._without_series(tokens(self.text, self.lexicon, self.layout.cylinders)), self.base.words)
             sentence: list[Clause] = []
             for clause in found:
                 sentence.append(clause)
@@ -105,7 +88,7 @@ class _Reader:
                     self._sentence(sentence)
                     sentence = []
             self._sentence(sentence)
-        return self._reading()
+        return answer(self.findings, self.unsure, self.ready, self.left, self.base, self.layout)
 
     def _written(self, match: re.Match[str]) -> str:
         """Take a result written in the contract's own spelling as it stands."""
@@ -159,11 +142,27 @@ class _Reader:
     def _behind(self, clause: Clause, first: int) -> None:
         """Give a condition said with the last finding ("shakes and loses power in the climb") to those before it as well."""
         now = self.findings[-1] if len(self.findings) > first else None
-        if now is None or not clause.regimes or now.regimes != clause.regimes or self._normal(now):
+        if now is None or not clause.regimes or now.regimes != clause.regimes or self._normal(now) or self._timeless(now):
             return
         for i in range(first, len(self.findings) - 1):
             if not self.findings[i].regimes and "engine" in self.entries[self.findings[i].id].at and not self.findings[i].spot:
                 self.findings[i] = replace(self.findings[i], regimes=clause.regimes)
+
+    def _without_series(self, found: list[Token]) -> list[Token]:
+        """Take rows of numbers, each judged by itself, and return the other tokens; a row nobody can judge is kept as said."""
+        out, at = [], 0
+        for row in find_series(found, self.base, self.layout, self.lexicon):
+            words = self._said(found[row.start : row.end])
+            self.ready += [Heard(r, words) for r in readable(row.results, self.base, self.layout)]
+            if not row.results:
+                self.left.append(words)
+            out += [*found[at : row.start], Token(",", ",", "stop")]
+            at = row.end
+        return [*out, *found[at:]]
+
+    def _timeless(self, finding: Finding) -> bool:
+        entry = self.entries[finding.id]
+        return isinstance(entry, History) or entry.regimes == ("static",)
 
     def _speeds(self, sentence: list[Clause]) -> bool:
         found = [t for c in sentence for t in c.tokens]
@@ -180,6 +179,8 @@ class _Reader:
             return
         if clause.regimes and clause.of("fine") and self._elliptic(clause, self._setting(clause), first):
             return
+        if self._gone_on_a_side(clause):
+            return
         heads, whole = self.carry.waiting, joined([*self.carry.waiting, clause])
         tries = [[replace(joined([h, clause]), spot=whole.spot) for h in heads]] if len(heads) > 1 and not clause.of("thing") else []
         for parts in (*tries, [whole]):
@@ -187,7 +188,10 @@ class _Reader:
             groups = [matches(p, s, self.lexicon, self.entries) for p, s in zip(parts, settings, strict=True)]
             made = [self._findings(p, s, g) for p, s, g in zip(parts, settings, groups, strict=True)]
             if any(made):
-                self._keep(whole, settings[-1], [m for each in made for m in each], [g for each in groups for g in each])
+                said = [g for each in groups for g in each]
+                idle = [h for h in heads if not self._gave(h, clause, said)]
+                self._keep(joined([*(h for h in heads if h not in idle), clause]), settings[-1], [m for each in made for m in each], said)
+                self._give_up(idle)
                 return
         if not self._elliptic(clause, settings[-1], first):
             self._wait(clause, groups[-1])
@@ -200,24 +204,33 @@ class _Reader:
             above = Spot()
         spot = merged(clause.spot, above)
         carried = carry.things | carry.topic | {word for said, word in IMPLIED if getattr(spot, said)}
-        return Setting(carried - clause.names, spot, said, clause.regimes or carry.regimes)
+        return Setting(carried - clause.names, spot, said, clause.regimes or carry.regimes, self.here.ids)
 
     def _wait(self, clause: Clause, groups: Sequence[Sequence[Match]] = ()) -> None:
         """Let a clause that says nothing yet stand as the heading of what comes."""
+        self.left += [self._said(c.tokens) for c in self.carry.waiting[: 1 - MOST_WAITING] if len(self.carry.waiting) == MOST_WAITING]
         self.carry.waiting = [*self.carry.waiting, clause][-MOST_WAITING:]
         if groups:
             self.carry.topic = frozenset().union(*(m.phrase.words for g in groups for m in g))
 
+    def _gave(self, head: Clause, clause: Clause, groups: Sequence[Sequence[Match]]) -> bool:
+        """Return whether a heading had part in what was found, or says no more than a part and a place."""
+        own = {t.name for t in head.content if t.kind == "word"} - clause.names
+        return not own or any(own & m.own for g in groups for m in g)
+
     def _give_up_waiting(self) -> None:
+        waiting, self.carry.waiting = self.carry.waiting, []
+        self._give_up(waiting)
+
+    def _give_up(self, waiting: Sequence[Clause]) -> None:
         """Say of every waiting clause what it may mean, or keep its words as not understood."""
-        waiting, self.carry.waiting = [c for c in self.carry.waiting if c.content], []
-        for clause in waiting:
+        for clause in [c for c in waiting if c.content or c.of("number")]:
             setting = self._setting(clause)
             groups = matches(clause, setting, self.lexicon, self.entries)
             made = self._findings(clause, setting, groups)
             if made:
                 self._keep(clause, setting, made, groups)
-            elif [t for t in clause.content if t.kind != "thing"]:
+            elif [t for t in clause.content if t.kind != "thing"] or clause.of("number"):
                 self._ask_or_leave(clause, setting, [g for g in groups if any(telling(n, self.lexicon) for n in g[0].own)])
 
     # ---- what a clause says ------------------------------------------------------------------------------------
@@ -227,38 +240,59 @@ class _Reader:
             said = [f for f in (self._finding(clause, setting, m) for m in group) if f is not None]
             if said:
                 out.append(said)
-        beside = compared(clause)
-        if beside is not None:
-            for ident in self.base.with_role("drop_difference"):
-                more = amount(self.base.symptoms[ident], clause, self.base, self.layout)
-                out += [[Finding(ident, more.grade, Spot(), (), self._said(clause.tokens))]] if more else []
+        out += self._beside(clause, setting, {f.id for said in out for f in said})
+        return out
+
+    def _beside(self, clause: Clause, setting: Setting, found: set[str]) -> list[list[Finding]]:
+        """Return what a number says beside the words: "100 more than left", and the drop itself in "drop 180 both sides equal"."""
+        more = compared(clause) is not None
+        out = []
+        for ident in self.base.with_role("drop_difference" if more else "mag_drop"):
+            named = more or (found and any(t.kind == "word" and is_name_of(t, ident, self.lexicon) for t in clause.tokens))
+            counted = amount(self.base.symptoms[ident], clause, self.base, self.layout) if named and ident not in found else None
+            if counted is not None:
+                self.counted |= {t.start for t in counted.used}
+                spot = Spot() if more else setting.spot
+                out.append([Finding(ident, counted.grade, spot, (), self._said(clause.tokens), measured=True)])
         return out
 
     def _finding(self, clause: Clause, setting: Setting, match: Match) -> Finding | None:
         """Return what a phrase comes to: a number beats its grade, a "not" of its own turns it."""
         entry, phrase = self.entries[match.phrase.id], match.phrase
-        grade, measured = phrase.grade, False
+        grade, counts = phrase.grade, False
         if not isinstance(entry, History):
-            counted = amount(entry, clause, self.base, self.layout)
+            counted = amount(entry, clause, self.base, self.layout, grade)
             if counted is not None and (not grade or grade != entry.names[-1]) and compared(clause) is None:
-                grade, measured = counted.grade, True
+                grade, counts = counted.grade, True
+                self.counted |= {t.start for t in counted.used}
+            elif counted is not None and counted.grade == grade:
+                self.counted |= {t.start for t in counted.used}
             elif phrase.bad:
                 grade = every_bad(entry)
         if not grade:
             return None
         by_not = grade != "unknown" and self._negated(clause, match)
         regimes = (phrase.regime,) if phrase.regime else self._regimes(clause, match, setting)
+        if entry.id in self.here.ids:
+            regimes = regimes or self.here.regimes
         return Finding(
             phrase.id,
             turned(entry, grade) if by_not else grade,
-            setting.spot,
+            self._spot(entry, phrase, setting),
             regimes,
             self._said(clause.tokens),
             doubt=bool(clause.of("maybe")),
             own_regime=bool(phrase.regime or clause.regimes),
             by_not=by_not,
-            measured=measured,
+            measured=counts,
         )
+
+    def _spot(self, entry: Entry, phrase: Phrase, setting: Setting) -> Spot:
+        """Return where a finding is: what a check does not look at is of the engine, unless its place was said."""
+        foreign = self.here.ids and entry.id not in self.here.ids and (isinstance(entry, History) or "engine" in entry.at)
+        if foreign and setting.spot == self.here.spot:
+            return Spot()
+        return other_side(setting.spot) if phrase.told == OTHER_SIDE else setting.spot
 
     def _regimes(self, clause: Clause, match: Match, setting: Setting) -> tuple[str, ...]:
         """Return the conditions said; a word the phrase itself took ("stays cold") is no condition."""
@@ -278,7 +312,8 @@ class _Reader:
             return self.carry.negated and alternatives
         mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own]
         content = [i for i, t in enumerate(clause.tokens) if not quiet(t)]
-        return not mine or nots[0] < max(mine) or nots[-1] > max(content, default=-1)
+        before = [i for i in mine if nots[0] < i]
+        return not mine or any(governs(clause, nots[0], i) for i in before) or nots[-1] > max(content, default=-1)
 
     def _keep(self, clause: Clause, setting: Setting, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> None:
         carry = self.carry
@@ -291,8 +326,8 @@ class _Reader:
             else:
                 self.unsure.append((said[0].words, said))
         self.findings += now
-        used = frozenset(name for g in groups for m in g for name in m.phrase.words)
-        self._leave_rest([clause], used)
+        used = frozenset(name for g in groups for m in g for name in m.phrase.words | m.also)
+        self._leave_rest(clause, used)
         nots = bool(clause.of("not"))
         things = frozenset(t.name for t in clause.of("thing"))
         topic = frozenset().union(*(p.words for g in groups for m in g for p in self._abouts(m, clause.names | setting.carried)))
@@ -308,8 +343,9 @@ class _Reader:
     def _not_echoes(self, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
         """Leave out a bare "normal" about what was just called wrong of the same place: it is of something else."""
         bare = {m.phrase.id for g in groups for m in g if m.own and {self.lexicon.kind(n) for n in m.own} <= {"fine"}}
-        last = {(f.id, _place(f)) for f in self.carry.last if not self._normal(f)}
-        kept = ([f for f in said if f.id not in bare or (f.id, _place(f)) not in last] for said in made)
+        wrong = {(f.id, place_of(f)) for f in self.findings if not self._normal(f)}
+        kept = [[f for f in said if f.id not in bare or (f.id, place_of(f)) not in wrong] for said in made]
+        self.left += dict.fromkeys(f.words for said, rest in zip(made, kept, strict=True) if not rest for f in said)
         return [said for said in kept if said]
 
     def _abouts(self, match: Match, names: frozenset[str]) -> list:  # type: ignore[type-arg]
@@ -340,6 +376,18 @@ class _Reader:
         self._again(clause, setting, last, bool(kinds & {"fine", "not"}))
         return True
 
+    def _gone_on_a_side(self, clause: Clause) -> bool:
+        """Read "goes away on the right": it is not there on that magneto; whether it is on the other is asked."""
+        if not clause.of("gone") or len(clause.spot.sides) != 1 or [t for t in clause.content if t.kind != "gone" and t.name != "magneto"]:
+            return False
+        last = [f for f in self.carry.last if f.id in self.base.symptoms and not self._normal(f) and "side" in self.base.symptoms[f.id].at]
+        for found in last:
+            words, spot = self._said(clause.tokens), replace(Spot(), sides=clause.spot.sides)
+            self.findings.append(replace(found, grade=self.base.symptoms[found.id].names[0], spot=spot, words=words))
+            if not found.spot.sides:
+                self.unsure.append((words, [replace(found, spot=other_side(spot), words=words)]))
+        return bool(last)
+
     def _condition(self, clause: Clause, first: int) -> None:
         """Give a condition said by itself to what the sentence found before it, and to what comes."""
 
@@ -350,6 +398,7 @@ class _Reader:
         self.findings[first:] = [under(f) for f in self.findings[first:]]
         self.unsure[self.asked :] = [(words, [under(f) for f in said]) for words, said in self.unsure[self.asked :]]
         self.carry.regimes = clause.regimes
+        self._leave_rest(clause, clause.names)
         if not self.carry.waiting:
             self.carry.topic |= frozenset(t.name for t in clause.of("regime"))
 
@@ -361,6 +410,7 @@ class _Reader:
                 continue
             grade = entry.names[0] if sound else before.grade
             counted = amount(entry, clause, self.base, self.layout)
+            self.counted |= {t.start for t in counted.used} if counted else set()
             regimes = clause.regimes or before.regimes
             if clause.regimes and not set(clause.regimes) & {*entry.regimes, "any"}:
                 continue
@@ -370,6 +420,7 @@ class _Reader:
                 )
             )
         self.findings += now
+        self._leave_rest(clause, clause.names)
         self.carry.spot = setting.spot
         self.carry.last = now or self.carry.last
 
@@ -382,55 +433,18 @@ class _Reader:
                 entry = self.entries[match.phrase.id]
                 if not isinstance(entry, History):
                     choices += [Finding(entry.id, g, setting.spot, clause.regimes, words) for g in entry.names[1:]]
-        if not choices:
+        if len(choices) < CHOICES:
             near = nearly(clause, setting, self.lexicon, self.entries)
-            choices = [Finding(p.id, p.grade, setting.spot, clause.regimes, words) for p in near]
+            choices += [Finding(p.id, p.grade, setting.spot, clause.regimes, words) for p in near if p.id not in {f.id for f in choices}]
         if choices:
             self.unsure.append((words, choices[:CHOICES]))
         else:
             self.left.append(words)
 
-    def _leave_rest(self, said: Sequence[Clause], used: frozenset[str]) -> None:
-        """Keep the words of clauses that were read but for a few."""
-        for clause in said:
-            run: list[Token] = []
-            for token in (*clause.tokens, None):
-                if token is not None and not quiet(token) and token.kind not in ("thing", "regime") and token.name not in used:
-                    run.append(token)
-                elif run:
-                    self.left.append(self._said(run))
-                    run = []
+    def _leave_rest(self, clause: Clause, used: frozenset[str]) -> None:
+        """Keep the words of a clause that was read but for a few, and the numbers that no grade came from."""
+        self.left += [self._said(run) for run in leftover(clause, used, self.counted)]
 
     def _said(self, found: Sequence[Token]) -> str:
         """Return the text from the first to the last of some tokens, as it was written."""
         return self.text[found[0].start : found[-1].end].strip() if found else ""
-
-    # ---- the answer -----------------------------------------------------------------------------------------------
-    def _reading(self) -> Reading:
-        heard = list(self.ready)
-        unsure: list[Unsure] = []
-        wrong = {(f.id, _place(f)) for f in self.findings if not self._normal(f) and f.id in self.base.symptoms}
-        for finding in self.findings:
-            if finding.by_not and self._normal(finding) and (finding.id, _place(finding)) in wrong:
-                continue  # "some sand, no water": one way of it denied, another seen
-            results, choose = finding.results(self.base, self.layout)
-            if not results:
-                self.left.append(finding.words)
-            elif finding.doubt or choose:
-                other = (
-                    []
-                    if choose
-                    else replace(finding, grade=turned(self.entries[finding.id], finding.grade)).results(self.base, self.layout)[0]
-                )
-                unsure.append(Unsure(finding.words, tuple([*results, *other][:CHOICES])))
-            else:
-                heard += [Heard(r, finding.words) for r in results]
-        for words, said in self.unsure:
-            choices = tuple(dict.fromkeys(r for f in said for r in f.results(self.base, self.layout)[0][:1]))[:CHOICES]
-            if len(choices) > 0:
-                unsure.append(Unsure(words, choices))
-        return settled(heard, unsure, self.left)
-
-
-def _place(finding: Finding) -> tuple[tuple[str, ...], tuple[int, ...], tuple[str, ...]]:
-    return finding.spot.sides, finding.spot.cylinders, finding.spot.positions

@@ -20,14 +20,23 @@ class Where:
 def merged(own: Spot, above: Spot) -> Spot:
     """Return what a clause says of the place, filled in from what was said before it."""
     if own.other and above.cylinders and not own.sides:
-        return replace(own, cylinders=(), positions=own.positions or above.positions, every=True, other=False, but=above.cylinders)
-    sides = own.sides or above.sides
+        positions = own.positions or above.positions
+        return replace(own, cylinders=(), positions=positions, sides=above.sides, every=True, other=False, but=above.cylinders)
+    sides = own.sides or (() if own.every and own.magneto else above.sides)
     if own.other:
         sides = tuple(s for s in SIDES if s not in above.sides) if len(above.sides) == 1 else ()
-    fresh = bool(own.positions) or own.every or (own.plural and not own.cylinders)
+    listed = own.every and not own.plural and len(above.cylinders) > 1 and not own.sides  # "1T 2T 3T, all worn" means those
+    fresh = bool(own.positions) or (own.every and not listed) or (own.plural and not own.cylinders)
     cylinders = own.cylinders or (() if fresh or (own.sides and own.plural) else above.cylinders)
     positions = own.positions or (above.positions if not own.sides else ())
-    return replace(own, sides=sides, cylinders=cylinders, positions=positions, other=False)
+    pairs = own.pairs or (above.pairs if cylinders == above.cylinders and positions == above.positions else ())
+    every = own.every and not listed
+    return replace(own, sides=sides, cylinders=cylinders, positions=positions, other=False, pairs=pairs, every=every)
+
+
+def other_side(spot: Spot) -> Spot:
+    """Return the same place on the other magneto: what goes away on the right is of the left."""
+    return replace(spot, sides=tuple(s for s in SIDES if s not in spot.sides))
 
 
 def history_places(history: History, spot: Spot) -> Where:
@@ -39,7 +48,8 @@ def places(symptom: Symptom, spot: Spot, layout: Layout, normal: bool) -> Where:
     """Return the places of a finding: those said, else some of them, else (for "in order") all."""
     seen_at = set(symptom.at)
     if spot.but and {"circuit", "cylinder"} & seen_at:
-        return _others("circuit" if "circuit" in seen_at else "cylinder", spot, layout)
+        of_plugs = "circuit" in seen_at and (spot.sides or spot.positions or "cylinder" not in seen_at)
+        return _others("circuit" if of_plugs else "cylinder", spot, layout)
     if "circuit" in seen_at and (spot.cylinders or spot.positions or spot.sides or "cylinder" not in seen_at):
         where = _circuits(symptom, spot, layout, normal)
         if where is not None:
@@ -52,7 +62,8 @@ def places(symptom: Symptom, spot: Spot, layout: Layout, normal: bool) -> Where:
 def _others(kind: str, spot: Spot, layout: Layout) -> Where:
     """Return every place of a kind but those of the cylinders named before ("the others")."""
     rest = [p for p in layout.places(kind) if int(p.split("-")[0]) not in spot.but]
-    return Where(tuple(p for p in rest if kind == "cylinder" or not spot.positions or p.split("-")[1] in spot.positions))
+    rest = [p for p in rest if kind == "cylinder" or not spot.positions or p.split("-")[1] in spot.positions]
+    return Where(tuple(p for p in rest if kind == "cylinder" or not spot.sides or layout.side_of[p] in spot.sides))
 
 
 def _cylinders(symptom: Symptom, spot: Spot, layout: Layout, normal: bool) -> Where:
@@ -66,6 +77,8 @@ def _cylinders(symptom: Symptom, spot: Spot, layout: Layout, normal: bool) -> Wh
 def _sides(symptom: Symptom, spot: Spot, normal: bool) -> Where:
     if spot.sides:
         return Where(spot.sides)
+    if spot.magneto and spot.every and "side" in symptom.at and (normal or spot.each):
+        return Where(SIDES)
     if "engine" in symptom.at:
         one = spot.magneto and not spot.every and not normal and "side" in symptom.some
         return Where(("some" if one else "engine",))
@@ -75,6 +88,8 @@ def _sides(symptom: Symptom, spot: Spot, normal: bool) -> Where:
 def _circuits(symptom: Symptom, spot: Spot, layout: Layout, normal: bool) -> Where | None:
     if spot.cylinders:
         found = tuple(c for c in layout.circuits if int(c.split("-")[0]) in spot.cylinders)
+        if spot.pairs:
+            return Where(tuple(c for c in found if (int(c.split("-")[0]), c.split("-")[1]) in spot.pairs))
         if spot.positions:
             return Where(tuple(c for c in found if c.split("-")[1] in spot.positions))
         if len(spot.sides) == 1:

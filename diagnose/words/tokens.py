@@ -48,7 +48,7 @@ def tokens(text: str, lexicon: Lexicon, cylinders: int) -> list[Token]:
     made: list[Token] = []
     at = 0
     while at < len(parts):
-        size, token = _token(parts, at, lexicon)
+        size, token = _attached(found, at, lexicon, cylinders) or _token(parts, at, lexicon)
         made.append(replace(token, text=text[found[at][1] : found[at + size - 1][2]], start=found[at][1], end=found[at + size - 1][2]))
         at += size
     return _listed(_numbered(made, cylinders))
@@ -57,6 +57,18 @@ def tokens(text: str, lexicon: Lexicon, cylinders: int) -> list[Token]:
 def _joins_letters(text: str, at: int) -> bool:
     """Return whether a hyphen stands between letters, as in run-up: there it is a space."""
     return 0 < at < len(text) - 1 and text[at - 1].isalpha() and text[at + 1].isalpha()
+
+
+def _attached(found: Sequence[tuple[str, int, int]], at: int, lexicon: Lexicon, cylinders: int) -> tuple[int, Token] | None:
+    """Return the cylinder or the position of a plug written as one, 3B: a number with a letter right behind it."""
+    for number, letter in ((at, at + 1), (at - 1, at)):
+        if number < 0 or letter >= len(found) or found[number][2] != found[letter][1] or found[letter][0] not in lexicon.initials:
+            continue
+        if found[number][0].isascii() and found[number][0].isdigit() and 1 <= int(found[number][0]) <= cylinders:
+            if at == number:
+                return 1, Token(found[at][0], "place", "place", number=float(found[at][0]))
+            return 1, Token(found[at][0], lexicon.initials[found[at][0]], "position")
+    return None
 
 
 def _token(parts: Sequence[str], at: int, lexicon: Lexicon) -> tuple[int, Token]:
@@ -155,7 +167,8 @@ def _listed(made: list[Token]) -> list[Token]:
         parts = (token.kind == "stop" and token.name == ",") or token.kind == "joint" or token.text in "&+"
         if parts and out and i + 1 < len(made):
             following = next((t for t in made[i + 1 :] if t.kind not in ("filler", "cylinder", "joint")), None)
-            if following and following.kind == out[-1].kind and following.kind in ("place", "side", "position", "count"):
+            same = following and following.kind == out[-1].kind and following.kind in ("place", "side", "position", "count")
+            if same or (following and following.kind == "place" and out[-1].kind == "position"):  # "2 top and 4 bottom"
                 continue
         out.append(token)
     return out

@@ -10,7 +10,7 @@ from diagnose.loaded import network_of, rulebase
 from diagnose.rulebase.records import REGIMES, History, Symptom
 from diagnose.trouble.results import NOTHING, read_result
 from diagnose.trouble.sentences import question_of, sentence_of
-from diagnose.words import reading
+from diagnose.words import known
 from diagnose.words.reading import read_words
 
 BASE = rulebase()
@@ -143,10 +143,10 @@ def test_sentences_read_back_as_what_they_were_made_from():
 
 def test_most_sentences_are_read_even_where_they_are_not_looked_up(monkeypatch):
     """The plain reader alone, as for a sentence with a word more or less: measured 87 % of 1,000 (5 % wrong, 4 % with more, 4 % asked or left)."""
-    monkeypatch.setattr(reading, "own_results", lambda base, layout: {})
-    reading._results.cache_clear()
+    monkeypatch.setattr(known, "own_results", lambda base, layout: {})
+    known._results.cache_clear()
     rows = [(read_back(sentence_of(BASE, layout, result), layout), result) for layout, result in drawn(200, 19)]
-    reading._results.cache_clear()
+    known._results.cache_clear()
     assert sum(found == [result] for found, result in rows) >= 0.85 * len(rows)
 
 
