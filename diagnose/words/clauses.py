@@ -57,7 +57,8 @@ class Clause:
     def names(self) -> frozenset[str]:
         """Return the names of its words, fillers left out."""
         said = [t for i, t in enumerate(self.tokens) if not (t.kind == "fine" and self._usual(i))]
-        inside = {w for t in said if t.name.startswith("@") for w in t.text.lower().split() if w != t.regime and w == "start"}
+        inside = {w for t in said if t.name.startswith("@") and "after" not in t.text.lower() for w in t.text.lower().split()}
+        inside = inside & {"start"} - {t.regime for t in said}  # a "cold start" is a start, "after start" is none
         return frozenset(inside) | frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
 
     def _usual(self, at: int) -> bool:
@@ -67,6 +68,12 @@ class Clause:
     def of(self, kind: str) -> tuple[Token, ...]:
         """Return its tokens of one kind."""
         return tuple(t for t in self.tokens if t.kind == kind)
+
+    @property
+    def doubted(self) -> bool:
+        """Return whether it was said with a "maybe", or of another time; "80 h earlier" is a date."""
+        found = self.tokens
+        return any(t.kind == "maybe" and not (i and found[i - 1].kind == "number") for i, t in enumerate(found))
 
     @property
     def content(self) -> tuple[Token, ...]:
@@ -190,6 +197,8 @@ def _said_regimes(found: Sequence[Token]) -> list[str]:
     said = [t for t in found if t.kind == "regime"]
     past = [t for i, t in enumerate(found) if t.kind == "regime" and any(_last_word(b) == "after" for b in found[max(0, i - 2) : i])]
     now = [t.regime for t in said if t not in past]
+    verbs = [t.regime for t in said if t.text.lower() in ("starts", "started")]  # "roughness starts on takeoff"
+    now = [r for r in now if r not in verbs] or now
     return now or [t.regime for t in past if t.regime not in OVER]
 
 

@@ -21,6 +21,7 @@ DECIMALS = 6  # decimals of a score: sums of the same weights in another order d
 SUBORDINATE = frozenset(("till", "until", "unless", "when", "if", "once", "after", "before", "because", "since"))
 AFTER = frozenset(("after", "by", "since", "before"))
 OTHER_SIDE = TOLD[0]
+BETWEEN = 1  # words of another thing that a "not" reaches over: "not making full power"
 CONDITION = re.compile(r"([<>])(\d+)([a-z]+)")
 
 Entry = Symptom | History
@@ -166,14 +167,16 @@ def not_reaches(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
         return True
     mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own and t.kind not in ("not", "thing", "filler")]
     nots = [i for i, t in enumerate(clause.tokens) if t.kind == "not"]
-    return not mine or any(governs(clause, at, i) for at in nots for i in mine)
+    return not mine or any(governs(clause, at, i, match.phrase.words) for at in nots for i in mine)
 
 
-def governs(clause: Clause, at: int, word: int) -> bool:
-    """Return whether the "not" at one place is said of the word at another."""
+def governs(clause: Clause, at: int, word: int, phrase: frozenset[str]) -> bool:
+    """Return whether the "not" at one place is said of the word of a phrase at another."""
     low, high = sorted((at, word))
     if any(t.text.lower() in SUBORDINATE for t in clause.tokens[low:high]):
         return False
+    if sum(t.kind == "word" and t.name not in phrase for t in clause.tokens[at + 1 : word]) > BETWEEN:
+        return False  # "no log entry for the refit"
     if at < word or not (word < clause.own_from <= at):
         return True
     return not any(t.kind == "word" for t in clause.tokens[at + 1 :])  # a "not" with words behind it is said of those

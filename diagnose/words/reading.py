@@ -281,7 +281,7 @@ class _Reader:
             self._spot(entry, phrase, setting),
             regimes,
             self._said(clause.tokens),
-            doubt=bool(clause.of("maybe")),
+            doubt=clause.doubted,
             own_regime=bool(phrase.regime or clause.regimes),
             by_not=by_not,
             measured=counts,
@@ -313,7 +313,7 @@ class _Reader:
         mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own]
         content = [i for i, t in enumerate(clause.tokens) if not quiet(t)]
         before = [i for i in mine if nots[0] < i]
-        return not mine or any(governs(clause, nots[0], i) for i in before) or nots[-1] > max(content, default=-1)
+        return not mine or any(governs(clause, nots[0], i, match.phrase.words) for i in before) or nots[-1] > max(content, default=-1)
 
     def _keep(self, clause: Clause, setting: Setting, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> None:
         carry = self.carry

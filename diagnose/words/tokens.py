@@ -78,11 +78,13 @@ def _token(parts: Sequence[str], at: int, lexicon: Lexicon) -> tuple[int, Token]
             part == "." and at > 0 and at + 1 < len(parts) and parts[at - 1] in ("no", "nr", "cyl") and parts[at + 1].isdigit()
         )
         return 1, Token(part, "" if after_number_word else STOPS[part], "filler" if after_number_word else "stop")
+    size, names = spelled(list(parts), at, lexicon)
+    if part[0].isdigit() and size > 1:  # "75 percent power"
+        return size, _named(parts, at, size, names, lexicon)
     if part[0].isdigit() or (part[0] == "." and len(part) > 1):
         return 1, Token(part, "", "number", number=float(part.replace(",", "")))
     if not part[0].isalpha():
         return 1, Token(part, part, "sign")
-    size, names = spelled(list(parts), at, lexicon)
     if names:
         return size, _named(parts, at, size, names, lexicon)
     guess = guessed(part, lexicon)
