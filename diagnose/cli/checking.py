@@ -21,6 +21,7 @@ from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.report.glances import full_cautions, of_check
 from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.results import Result, read_result
 
 MANY = 3  # results of a check that are asked for one by one without a question
 TELL = "What was seen, in your words (Enter: back)"
@@ -42,7 +43,7 @@ def step_check(talk: Talk, assessment: Assessment, valued: Valued, chosen: bool 
     elif text == "f":
         return step_repair(talk, assessment, lambda: other_check(talk, assessment), chosen=True)
     elif text == "t":
-        tell(talk)
+        tell(talk, nodes=valued.located.nodes)
     elif text == "p":
         ask_questions(talk, None)
     elif (turns_engine(talk.network.base, check) and ask_state(talk)) or not minded(talk, cautions):
@@ -54,10 +55,10 @@ def step_check(talk: Talk, assessment: Assessment, valued: Valued, chosen: bool 
     return True
 
 
-def tell(talk: Talk, check: str = "") -> bool:
-    """Take a result in people's words; return whether something was recorded."""
+def tell(talk: Talk, check: str = "", nodes: Sequence[str] = ()) -> bool:
+    """Take a result in people's words, said at a check with these results or at none; return whether something was recorded."""
     text = ask(talk.out, TELL, None)
-    return text.lower() not in ("", "b") and enter(talk, text, check=check)
+    return text.lower() not in ("", "b") and enter(talk, text, check=check, nodes=nodes)
 
 
 def ask_symptom(talk: Talk, name: str, check: str, extra: Mapping[str, str] | None = None) -> str:
@@ -108,7 +109,7 @@ def _many(talk: Talk, valued: Valued) -> bool:
             return _normal(talk, located.id, located.nodes)
         if text == "s":
             return _one_by_one(talk, located.id, located.nodes)
-        if tell(talk, located.id):
+        if tell(talk, located.id, located.nodes):
             return _rest(talk, valued)
 
 
@@ -116,12 +117,20 @@ def _rest(talk: Talk, valued: Valued) -> bool:
     """Ask whether what was not told of a check was normal."""
     newest = talk.case().trouble.looks[-1].results
     told = [r for r in newest if not r.history]
-    left = [n for n in valued.located.nodes if n not in {f"{r.symptom}.{r.regimes[0]}@{r.places[0]}" for r in told}]
+    open_ = [r for text in talk.open for r in read_result(text, talk.network.base, talk.network.layout)]
+    left = [n for n in valued.located.nodes if not any(_about(talk, r, n) for r in (*told, *open_))]
     if left and not any(r.several for r in told):
         answer = ask(talk.out, f"Was the rest of it normal ({len(left)})? y yes, all looked at; Enter: not looked at", {"", "y", "b"})
         if answer == "y":
             _normal(talk, valued.located.id, left)
     return True
+
+
+def _about(talk: Talk, result: Result, name: str) -> bool:
+    """Return whether a result says something of what a check asks, whatever regime it was told in: a cylinder's is of its plugs too."""
+    asked = talk.network.symptoms[name]
+    of = {asked.place, asked.place.partition("-")[0], talk.network.layout.side_of.get(asked.place, asked.place)}
+    return result.symptom == asked.symptom.id and bool(of & set(result.places))
 
 
 def _normal(talk: Talk, check: str, nodes: Sequence[str]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,11 +11,12 @@ from diagnose.case import log
 from diagnose.case.case import Case, load
 from diagnose.case.open_steps import refit_item
 from diagnose.cli.tell import entries
-from diagnose.cli.telling import confirmed, written
+from diagnose.cli.telling import confirmed, unconfirmed, written
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import read_results
+from diagnose.words.here import here_of
 from diagnose.words.reading import read_words
 
 if TYPE_CHECKING:
@@ -26,6 +28,7 @@ class Talk:
     """A case being asked about: `kept` is what was recorded since the last screen, `minded` the cautions shown in full.
 
     `opens` is the access of the check under way: it is recorded with its first result, so that a step back leaves nothing behind.
+    `open` are the results the last saying may have meant and that were not confirmed: nobody may call those normal as "the rest".
     """
 
     path: Path
@@ -35,6 +38,7 @@ class Talk:
     kept: list[str] = field(default_factory=list)
     minded: set[str] = field(default_factory=set)
     opens: dict[str, Any] = field(default_factory=dict)
+    open: tuple[str, ...] = ()
 
     def case(self) -> Case:
         """Return the case as it stands on disk."""
@@ -70,12 +74,16 @@ def _told(network: Network, kind: str, data: dict[str, Any]) -> str:
     return f"done: {network.base.remedies[name].label} ({screens.place_words(network, place)})"
 
 
-def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bool:
-    """Record what one line says, in plain language or as results; a wrong one is explained and nothing is recorded."""
+def enter(talk: Talk, text: str, complaint: bool = False, check: str = "", nodes: Sequence[str] = ()) -> bool:
+    """Record what one line says, in plain language or as results; a wrong one is explained and nothing is recorded.
+
+    `nodes` are the results of the check it is said at: words without a place are about that check's place.
+    """
+    talk.open = ()
     if not text.strip():
         return False
     if not written(text):
-        return _said(talk, text, complaint, check)
+        return _said(talk, text, complaint, check, nodes)
     try:
         found = read_results(text.split(), talk.network.base, talk.network.layout)
     except BadInput as error:
@@ -87,15 +95,16 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "") -> bo
     return True
 
 
-def _said(talk: Talk, text: str, complaint: bool, check: str) -> bool:
+def _said(talk: Talk, text: str, complaint: bool, check: str, nodes: Sequence[str]) -> bool:
     """Read plain language, have it confirmed, and record words and results together."""
     try:
-        reading = read_words(text, talk.network.base, talk.network.layout)
+        reading = read_words(text, talk.network.base, talk.network.layout, here_of(nodes, talk.network.layout))
         chosen = confirmed(talk.out, talk.network, reading)
         rows = entries(talk.network.base, talk.network, chosen, text, reading.left, complaint, check)
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False
+    talk.open = unconfirmed(reading, chosen)
     log.append_all(talk.path, talk.person, [*talk.opened(), *rows])
     talk.kept += [_told(talk.network, kind, dict(data)) for kind, data in rows if kind == "result"]
     screens.line(talk.out, f"recorded: {len(rows) - 1} results, and the words as said", "dim")

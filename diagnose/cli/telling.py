@@ -59,6 +59,12 @@ def confirmed(out: Console, network: Network, reading: Reading) -> list[str]:
     return list(dict.fromkeys(chosen))
 
 
+def unconfirmed(reading: Reading, chosen: Sequence[str]) -> tuple[str, ...]:
+    """Return the results that were read and called wrong, and those of questions that got no answer."""
+    questions = [q.choices for q in reading.unsure if not set(q.choices) & set(chosen)]
+    return (*(h.result for h in reading.understood if h.result not in chosen), *(c for choices in questions for c in choices))
+
+
 def _wrong(out: Console, count: int) -> set[int]:
     """Ask which lines are wrong."""
     while True:

@@ -12,6 +12,7 @@ from diagnose.words.tokens import Token
 
 QUIET = frozenset((*WORD_KINDS, "stop", "sign", "number", "place")) - {"word", "thing", "regime", "gone"}  # they say no finding
 SPEED_FROM = 900  # a bare number from here on is an engine speed, below it a drop: estimate
+SEVERAL = ("electrode", "thread", "points")  # one plug or magneto has several of them
 OTHERWISE = "otherwise"  # "otherwise fine": of the rest, whatever that is
 NEITHER = "neither"
 EACH = ("each", "either", NEITHER)  # of two magnetos, one by one; "both" can also mean the switch
@@ -86,7 +87,8 @@ def joined(parts: Sequence[Clause]) -> Clause:
     last = parts[-1]
     spot = last.spot
     for heading in reversed(parts[:-1]):
-        spot = _filled(spot, heading.spot)
+        others = spot.other and not spot.cylinders and heading.spot.cylinders  # "3 ..., others ...": all but it
+        spot = _filled(spot, replace(heading.spot, cylinders=(), but=heading.spot.cylinders) if others else heading.spot)
     above = next((p.regimes for p in reversed(parts[:-1]) if p.regimes and p.ends in (":", "and")), ())
     regimes = above or last.regimes if last.regimes == ("any",) else last.regimes or above
     found = tuple(t for p in parts for t in p.tokens)
@@ -186,7 +188,7 @@ def _clause(found: list[Token], ends: str, words: Mapping[str, Word]) -> Clause:
         some=any(t.kind in ("some", "count") for t in found),
         other=any(t.kind == "other" for t in found),
         magneto=any(t.name == "magneto" for t in found),
-        plural=any(t.kind in ("thing", "cylinder", "position") and t.text.lower().endswith("s") for t in found),
+        plural=any(t.kind in ("thing", "cylinder", "position") and t.name not in SEVERAL and t.text.lower().endswith("s") for t in found),
     )
     said = _said_regimes(found)
     return Clause(tuple(found), ends, spot, tuple(dict.fromkeys([*said, *_by_speed(found, words)])))

@@ -11,11 +11,12 @@ from diagnose.words.clauses import Spot
 
 @dataclass(frozen=True)
 class Here:
-    """Symptoms a check looks at, the place they share, the regime it is done in."""
+    """Symptoms a check looks at, the place they share, the regime it is done in, what its places are."""
 
     ids: frozenset[str] = frozenset()
     spot: Spot = field(default_factory=Spot)
     regimes: tuple[str, ...] = ()
+    things: frozenset[str] = frozenset()
 
 
 def here_of(nodes: Sequence[str], layout: Layout) -> Here:
@@ -23,7 +24,9 @@ def here_of(nodes: Sequence[str], layout: Layout) -> Here:
     split = [(*node.partition("@")[0].split("."), node.partition("@")[2]) for node in nodes]
     places = {parts[-1] for parts in split}
     regimes = tuple(dict.fromkeys(parts[1] for parts in split if len(parts) == 3 and parts[1] != "static"))
-    return Here(frozenset(parts[0] for parts in split), _shared(places, layout), regimes if len(regimes) == 1 else ())
+    of_cylinders = any(place not in SIDES and place != "engine" for place in places)
+    things = frozenset(("cylinder",) if of_cylinders else ("magneto",) if places & set(SIDES) else ())
+    return Here(frozenset(parts[0] for parts in split), _shared(places, layout), regimes if len(regimes) == 1 else (), things)
 
 
 def _shared(places: set[str], layout: Layout) -> Spot:

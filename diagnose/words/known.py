@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
 from diagnose.rulebase.records import RuleBase
-from diagnose.words.lexicon import Lexicon, make_lexicon
+from diagnose.words.lexicon import ABOUT, Lexicon, make_lexicon, phrase_words
 from diagnose.words.own import own_results, own_sentences
 
 
@@ -31,6 +32,12 @@ def lexicon_of(base: RuleBase) -> tuple[Lexicon, dict[str, tuple[str, str]]]:
 def results_of(base: RuleBase, layout: str) -> dict[str, str]:
     """Return every sentence that a result of an engine reads as -> the result."""
     return _results(_Key(base), layout)
+
+
+def parts_of(ids: Iterable[str], base: RuleBase, lexicon: Lexicon) -> frozenset[str]:
+    """Return the parts that some symptoms are named by: at a check that looks at them they need not be said."""
+    told = [text for ident in ids if ident in base.says for text in base.says[ident].phrases.get(ABOUT, ())]
+    return frozenset(word for text in told for word in phrase_words(text, lexicon) if lexicon.kind(word) == "thing")
 
 
 @lru_cache(maxsize=4)

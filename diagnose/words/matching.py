@@ -39,13 +39,17 @@ class Match:
 
 @dataclass(frozen=True)
 class Setting:
-    """What a clause is read against: the words said before it, place and condition that hold, what a check under way looks at."""
+    """What a clause is read against: the words said before it, place and condition that hold, what a check under way looks at.
+
+    `implied`: parts that need not be named for what it looks at.
+    """
 
     carried: frozenset[str]
     spot: Spot
     said_spot: bool
     regimes: tuple[str, ...]
     looked_at: frozenset[str] = frozenset()
+    implied: frozenset[str] = frozenset()
 
 
 def conditions_met(lexicon: Lexicon, found: Iterable[Token]) -> frozenset[str]:
@@ -65,8 +69,9 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     """Return what a clause says: each item the phrases that say one thing of it equally well, the surest first."""
     own = clause.names | conditions_met(lexicon, clause.tokens)
     every = own | setting.carried
-    seen = {phrase for name in own for phrase in lexicon.phrases.get(name, ()) if phrase.words <= every}
-    found = [_match(phrase, own, setting, lexicon, entries) for phrase in seen]
+    near = own | {n for n in setting.implied if clause.of("number")}  # "3 is 42" at a compression check names no part
+    seen = {phrase for name in near for phrase in lexicon.phrases.get(name, ()) if phrase.words <= _heard(phrase, every, setting)}
+    found = [_match(phrase, near, setting, lexicon, entries) for phrase in seen]
     loose = [t for t in clause.content if t.kind == "word"]
     found = [m for m in found if _tells(m, lexicon) and not (loose and _only_part(m, lexicon)) and not_reaches(clause, m, lexicon)]
     one_side = len(clause.spot.sides or setting.spot.sides) == 1
@@ -77,6 +82,10 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
         found = [m for m in found if not _at_rest(m, entries) or not {lexicon.kind(n) for n in m.own} <= {"fine", "bad", "regime"}]
     found.sort(key=lambda m: (-m.score, *_order(m.phrase)))
     return _chosen(found, lexicon)
+
+
+def _heard(phrase: Phrase, every: frozenset[str], setting: Setting) -> frozenset[str]:
+    return every | setting.implied if phrase.id in setting.looked_at else every
 
 
 def _match(phrase: Phrase, own: frozenset[str], setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> Match:

@@ -12,14 +12,15 @@ from diagnose.rulebase.records import History, RuleBase
 from diagnose.trouble.results import read_result
 from diagnose.words.amounts import amount, compared, three_speeds
 from diagnose.words.answer import answer, place_of
+from diagnose.words.choices import choices
 from diagnose.words.clauses import Clause, Spot, clauses, joined
 from diagnose.words.finding import Finding, every_bad, readable, turned
 from diagnose.words.heard import Heard, Reading
 from diagnose.words.here import Here
-from diagnose.words.known import lexicon_of, results_of
+from diagnose.words.known import lexicon_of, parts_of, results_of
 from diagnose.words.leftover import leftover
 from diagnose.words.lexicon import Phrase
-from diagnose.words.matching import CHOICES, OTHER_SIDE, Entry, Match, Setting, governs, matches, nearly, quiet, telling
+from diagnose.words.matching import OTHER_SIDE, Entry, Match, Setting, governs, matches, quiet, telling
 from diagnose.words.own import squeezed
 from diagnose.words.series import find_series, is_name_of
 from diagnose.words.spots import merged, other_side
@@ -28,6 +29,7 @@ from diagnose.words.tokens import Token, cleaned, tokens
 MAX_WORDS = 4000  # characters of one saying
 IMPLIED = (("sides", "magneto"), ("positions", "plug"))  # "left" alone is the left magneto, "bottom" a bottom plug
 ONLY_WHEN = {"regime", "filler", "faint", "number", "unit", "above", "below", "sign"}  # a clause of these says when, and nothing else
+SAYS = ("number", "fine", "bad", "not")  # kinds that are never dropped without a word
 MOST_WAITING = 4  # headings that wait for their sense at once
 WRITTEN = re.compile(r"\S+@\S+=\S+")
 
@@ -73,6 +75,7 @@ class _Reader:
         self.left: list[str] = []
         self.carry = _Carry(spot=here.spot)
         self.counted: set[int] = set()  # where the numbers stand that a grade came from
+        self.implied = self.here.things | parts_of(here.ids, base, self.lexicon)
         self.text = ""
         self.before = ""  # the stop before the clause at hand
         self.asked = 0  # questions before the sentence at hand
@@ -80,7 +83,8 @@ class _Reader:
     def read(self, text: str) -> Reading:
         self.text = self._own_results(WRITTEN.sub(self._written, text))
         if not self._own_sentence():
-            found = clauses(self._without_series(tokens(self.text, self.lexicon, self.layout.cylinders)), self.base.words)
+            named = tokens(self.text, self.lexicon, self.layout.cylinders, "cylinder" in self.here.things)
+            found = clauses(self._without_series(named), self.base.words)
             sentence: list[Clause] = []
             for clause in found:
                 sentence.append(clause)
@@ -151,7 +155,7 @@ class _Reader:
     def _without_series(self, found: list[Token]) -> list[Token]:
         """Take rows of numbers, each judged by itself, and return the other tokens; a row nobody can judge is kept as said."""
         out, at = [], 0
-        for row in find_series(found, self.base, self.layout, self.lexicon):
+        for row in find_series(found, self.base, self.layout, self.lexicon, self.here.ids):
             words = self._said(found[row.start : row.end])
             self.ready += [Heard(r, words) for r in readable(row.results, self.base, self.layout)]
             if not row.results:
@@ -181,6 +185,8 @@ class _Reader:
             return
         if self._gone_on_a_side(clause):
             return
+        if clause.spot.other and any(h.of("number") for h in self.carry.waiting):
+            self._give_up_waiting()  # a number of one is none of the others
         heads, whole = self.carry.waiting, joined([*self.carry.waiting, clause])
         tries = [[replace(joined([h, clause]), spot=whole.spot) for h in heads]] if len(heads) > 1 and not clause.of("thing") else []
         for parts in (*tries, [whole]):
@@ -202,9 +208,10 @@ class _Reader:
         said = bool(clause.spot)
         if "engine" in clause.names and not clause.spot:
             above = Spot()
-        spot = merged(clause.spot, above)
+        spot = merged(clause.spot, above, one=bool(self.here.spot.cylinders))
         carried = carry.things | carry.topic | {word for said, word in IMPLIED if getattr(spot, said)}
-        return Setting(carried - clause.names, spot, said, clause.regimes or carry.regimes, self.here.ids)
+        carried |= {"cylinder"} if clause.spot.cylinders else set()
+        return Setting(carried - clause.names, spot, said, clause.regimes or carry.regimes, self.here.ids, self.implied)
 
     def _wait(self, clause: Clause, groups: Sequence[Sequence[Match]] = ()) -> None:
         """Let a clause that says nothing yet stand as the heading of what comes."""
@@ -224,13 +231,13 @@ class _Reader:
 
     def _give_up(self, waiting: Sequence[Clause]) -> None:
         """Say of every waiting clause what it may mean, or keep its words as not understood."""
-        for clause in [c for c in waiting if c.content or c.of("number")]:
+        for clause in [c for c in waiting if c.content or any(c.of(kind) for kind in SAYS)]:
             setting = self._setting(clause)
             groups = matches(clause, setting, self.lexicon, self.entries)
             made = self._findings(clause, setting, groups)
             if made:
                 self._keep(clause, setting, made, groups)
-            elif [t for t in clause.content if t.kind != "thing"] or clause.of("number"):
+            elif [t for t in clause.content if t.kind != "thing"] or any(clause.of(kind) for kind in SAYS):
                 self._ask_or_leave(clause, setting, [g for g in groups if any(telling(n, self.lexicon) for n in g[0].own)])
 
     # ---- what a clause says ------------------------------------------------------------------------------------
@@ -333,7 +340,7 @@ class _Reader:
         topic = frozenset().union(*(p.words for g in groups for m in g for p in self._abouts(m, clause.names | setting.carried)))
         self.carry = _Carry(
             spot=setting.spot,
-            regimes=clause.regimes or carry.regimes,
+            regimes=tuple(r for r in clause.regimes if r not in used) or carry.regimes,
             things=(things or carry.things) - {"engine"},
             topic=topic,
             last=now or carry.last,
@@ -427,17 +434,9 @@ class _Reader:
     # ---- what is asked, what is left ----------------------------------------------------------------------------
     def _ask_or_leave(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> None:
         words = self._said(clause.tokens[next((i for i, t in enumerate(clause.tokens) if t.kind != "filler"), 0) :])
-        choices: list[Finding] = []
-        for group in groups:
-            for match in group:
-                entry = self.entries[match.phrase.id]
-                if not isinstance(entry, History):
-                    choices += [Finding(entry.id, g, setting.spot, clause.regimes, words) for g in entry.names[1:]]
-        if len(choices) < CHOICES:
-            near = nearly(clause, setting, self.lexicon, self.entries)
-            choices += [Finding(p.id, p.grade, setting.spot, clause.regimes, words) for p in near if p.id not in {f.id for f in choices}]
-        if choices:
-            self.unsure.append((words, choices[:CHOICES]))
+        found = choices(clause, setting, groups, words, self.lexicon, self.entries, self.here)
+        if found:
+            self.unsure.append((words, found))
         else:
             self.left.append(words)
 

@@ -26,12 +26,14 @@ class Series:
     results: tuple[str, ...]
 
 
-def find_series(found: Sequence[Token], base: RuleBase, layout: Layout, lexicon: Lexicon) -> list[Series]:
-    """Return the rows of a sentence, in order."""
+def find_series(
+    found: Sequence[Token], base: RuleBase, layout: Layout, lexicon: Lexicon, looked_at: frozenset[str] = frozenset()
+) -> list[Series]:
+    """Return the rows of a sentence, in order; what a check looks at (`looked_at`) need not be named."""
     out: list[Series] = []
     at = 0
     while at < len(found):
-        row = _by_cylinder(found, at, base, layout, lexicon) or _by_side(found, at, base, layout)
+        row = _by_cylinder(found, at, base, layout, lexicon, looked_at) or _by_side(found, at, base, layout)
         if row is not None:
             out.append(row)
         at = row.end if row is not None else at + 1
@@ -39,15 +41,20 @@ def find_series(found: Sequence[Token], base: RuleBase, layout: Layout, lexicon:
 
 
 # ---- a number for each cylinder -----------------------------------------------------------------------------------
-def _by_cylinder(found: Sequence[Token], at: int, base: RuleBase, layout: Layout, lexicon: Lexicon) -> Series | None:
+def _by_cylinder(
+    found: Sequence[Token], at: int, base: RuleBase, layout: Layout, lexicon: Lexicon, looked_at: frozenset[str]
+) -> Series | None:
     """Read "compression 78/80 76/80 42/80 77/80", in the order of the cylinders or each with its own."""
-    named = [s for s in base.symptoms.values() if s.role in HELD_AGAINST and "cylinder" in s.at and is_name_of(found[at], s.id, lexicon)]
+    could = [s for s in base.symptoms.values() if s.role in HELD_AGAINST and "cylinder" in s.at]
+    bare = at == 0 and _counts(found[0])
+    named = [s for s in could if is_name_of(found[at], s.id, lexicon) or (bare and s.id in looked_at)]
     if not named or HELD_AGAINST[named[0].role][0] not in base.limits:
         return None
-    symptom, end = named[0], at + 1
+    symptom, first = named[0], at if bare else at + 1
+    end = first
     while end < len(found) and (found[end].kind in (*BETWEEN, "fine", "bad", "all") or _counts(found[end])):
         end += 1
-    row = _row(found[at + 1 : end])
+    row = _row(found[first:end])
     numbers = [t for t in row if t.kind == "number"]
     if len(numbers) < 2:
         return None

@@ -17,16 +17,18 @@ class Where:
     choose: bool = False
 
 
-def merged(own: Spot, above: Spot) -> Spot:
-    """Return what a clause says of the place, filled in from what was said before it."""
-    if own.other and above.cylinders and not own.sides:
+def merged(own: Spot, above: Spot, one: bool = False) -> Spot:
+    """Return what a clause says of the place, filled in from what was said before it; `one`: it is said at one cylinder or plug."""
+    if one and not (own or own.but):
+        return above
+    if own.other and (own.but or above.cylinders) and not own.sides:
         positions = own.positions or above.positions
-        return replace(own, cylinders=(), positions=positions, sides=above.sides, every=True, other=False, but=above.cylinders)
+        return replace(own, cylinders=(), positions=positions, sides=above.sides, every=True, other=False, but=own.but or above.cylinders)
     sides = own.sides or (() if own.every and own.magneto else above.sides)
     if own.other:
         sides = tuple(s for s in SIDES if s not in above.sides) if len(above.sides) == 1 else ()
     listed = own.every and not own.plural and len(above.cylinders) > 1 and not own.sides  # "1T 2T 3T, all worn" means those
-    fresh = bool(own.positions) or (own.every and not listed) or (own.plural and not own.cylinders)
+    fresh = (bool(own.positions) and len(above.cylinders) != 1) or (own.every and not listed) or (own.plural and not own.cylinders)
     cylinders = own.cylinders or (() if fresh or (own.sides and own.plural) else above.cylinders)
     positions = own.positions or (above.positions if not own.sides else ())
     pairs = own.pairs or (above.pairs if cylinders == above.cylinders and positions == above.positions else ())

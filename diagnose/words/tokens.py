@@ -38,8 +38,8 @@ def cleaned(text: str) -> str:
     )
 
 
-def tokens(text: str, lexicon: Lexicon, cylinders: int) -> list[Token]:
-    """Return the tokens of a cleaned text on an engine of so many cylinders."""
+def tokens(text: str, lexicon: Lexicon, cylinders: int, bare: bool = False) -> list[Token]:
+    """Return the tokens of a cleaned text on an engine of so many cylinders; `bare`: they go by their number alone ("1 cold")."""
     lower = text.lower() if len(text.lower()) == len(text) else text  # a few letters change length; then places must still fit
     lower = re.sub(r"(?<=\s)[-\u2013\u2014]+(?=\s)", ";", lower)
     found = [(m.group(), m.start(), m.end()) for m in PIECE.finditer(lower)]
@@ -51,7 +51,7 @@ def tokens(text: str, lexicon: Lexicon, cylinders: int) -> list[Token]:
         size, token = _attached(found, at, lexicon, cylinders) or _token(parts, at, lexicon)
         made.append(replace(token, text=text[found[at][1] : found[at + size - 1][2]], start=found[at][1], end=found[at + size - 1][2]))
         at += size
-    return _listed(_numbered(made, cylinders))
+    return _listed(_numbered(made, cylinders, bare))
 
 
 def _joins_letters(text: str, at: int) -> bool:
@@ -131,7 +131,7 @@ def guessed(word: str, lexicon: Lexicon) -> str:
     return "" if kept is not None else str(best[0])
 
 
-def _numbered(made: list[Token], cylinders: int) -> list[Token]:
+def _numbered(made: list[Token], cylinders: int, bare: bool) -> list[Token]:
     """Return tokens with units put to their numbers, and the numbers that name cylinders marked so."""
     out: list[Token] = []
     for i, token in enumerate(made):
@@ -141,18 +141,28 @@ def _numbered(made: list[Token], cylinders: int) -> list[Token]:
         if token.text == "%" and out and out[-1].kind == "number":
             out[-1] = replace(out[-1], unit="percent")
             continue
-        if token.kind == "number" and _is_cylinder(out, token, made[i + 1 :], cylinders):
+        could = token.kind == "number" and _can_be_cylinder(token, made[i + 1 :], cylinders)
+        if could and (_is_cylinder(out, made[i + 1 :]) or (bare and _goes_by_number(out, made[i + 1 :]))):
             token = replace(token, kind="place", name="place")
         out.append(token)
     return out
 
 
-def _is_cylinder(before: list[Token], token: Token, after: list[Token], cylinders: int) -> bool:
+def _can_be_cylinder(token: Token, after: list[Token], cylinders: int) -> bool:
     number = token.number or 0
     if number != int(number) or not 1 <= number <= cylinders or "." in token.text:
         return False
-    if after and (after[0].kind == "unit" or (after[0].text in "%/" and len(after) > 1 and after[1].kind == "number")):
-        return False
+    return not after or not (after[0].kind == "unit" or (after[0].text in "%/" and len(after) > 1 and after[1].kind == "number"))
+
+
+def _goes_by_number(before: list[Token], after: list[Token]) -> bool:
+    """Return whether a number that begins a clause has something said of it."""
+    said = next((t for t in after if t.kind not in ("filler", "sign")), None)
+    begins = not before or before[-1].kind in ("stop", "joint")
+    return begins and said is not None and said.kind in ("word", "thing", "regime", "fine", "bad", "number", "not")
+
+
+def _is_cylinder(before: list[Token], after: list[Token]) -> bool:
     back = [t for t in before if t.kind != "filler" or t.text in ("on", "in", "at")]
     if back and (back[-1].kind in ("cylinder", "place") or back[-1].text in ("#", "on")):
         return True
