@@ -109,9 +109,9 @@ def clauses(found: Iterable[Token], words: Mapping[str, Word]) -> list[Clause]:
             continue
         if now:
             out += _parts(now, token.name, words)
-            now = [replace(token, kind="word", name=OTHERWISE)] if token.text.lower() == OTHERWISE else []
         elif out and token.kind == "stop" and token.name in ".;":
             out[-1] = _clause(list(out[-1].tokens), token.name, words)
+        now = [replace(token, kind="word", name=OTHERWISE)] if token.text.lower() == OTHERWISE else []
     if now:
         out += _parts(now, ".", words)
     return out

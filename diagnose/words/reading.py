@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from diagnose.places import Layout
 from diagnose.problems import BadInput
@@ -12,6 +12,7 @@ from diagnose.rulebase.records import History, RuleBase
 from diagnose.trouble.results import read_result
 from diagnose.words.amounts import amount, compared, three_speeds
 from diagnose.words.answer import answer, place_of
+from diagnose.words.carry import Carry
 from diagnose.words.choices import choices
 from diagnose.words.clauses import Clause, Spot, clauses, joined
 from diagnose.words.finding import Finding, every_bad, readable, turned
@@ -46,21 +47,8 @@ def read_words(text: str, base: RuleBase, layout: Layout, here: Here | None = No
         raise BadInput('nothing was said; say what is wrong, such as "left mag drops 250 and shakes"')
     reading = _Reader(base, layout, here or Here()).read(plain)
     if not (reading.understood or reading.unsure or any(c.isalpha() for c in plain)):
-        raise BadInput(f"'{plain.strip()[:40]}' holds no words; say what is wrong, or give rpm on both, left and right: 1700 1620 1580")
+        raise BadInput(f"'{plain.strip()[:40]}' holds no words; say what is wrong, or: both 1700, left 1620, right 1580")
     return reading if reading != Reading() else Reading(left=(plain.strip(" ."),))
-
-
-@dataclass
-class _Carry:
-    """What goes on from clause to clause: place, condition, parts named, words that wait for their sense."""
-
-    spot: Spot = field(default_factory=Spot)
-    regimes: tuple[str, ...] = ()
-    things: frozenset[str] = frozenset()
-    topic: frozenset[str] = frozenset()
-    waiting: list[Clause] = field(default_factory=list)
-    last: list[Finding] = field(default_factory=list)
-    negated: bool = False
 
 
 class _Reader:
@@ -73,7 +61,7 @@ class _Reader:
         self.unsure: list[tuple[str, list[Finding]]] = []
         self.ready: list[Heard] = []
         self.left: list[str] = []
-        self.carry = _Carry(spot=here.spot)
+        self.carry = Carry(spot=here.spot)
         self.counted: set[int] = set()  # where the numbers stand that a grade came from
         self.implied = self.here.things | parts_of(here.ids, base, self.lexicon)
         self.text = ""
@@ -206,7 +194,8 @@ class _Reader:
         carry = self.carry
         above = carry.spot
         said = bool(clause.spot)
-        if "engine" in clause.names and not clause.spot:
+        elsewhere = above == self.here.spot and clause.spot.cylinders and clause.spot.cylinders != above.cylinders
+        if ("engine" in clause.names and not clause.spot) or (elsewhere and above.cylinders):
             above = Spot()
         spot = merged(clause.spot, above, one=bool(self.here.spot.cylinders))
         carried = carry.things | carry.topic | {word for said, word in IMPLIED if getattr(spot, said)}
@@ -297,7 +286,7 @@ class _Reader:
     def _spot(self, entry: Entry, phrase: Phrase, setting: Setting) -> Spot:
         """Return where a finding is: what a check does not look at is of the engine, unless its place was said."""
         foreign = self.here.ids and entry.id not in self.here.ids and (isinstance(entry, History) or "engine" in entry.at)
-        if foreign and setting.spot == self.here.spot:
+        if foreign and not setting.said_spot and setting.spot == self.here.spot:
             return Spot()
         return other_side(setting.spot) if phrase.told == OTHER_SIDE else setting.spot
 
@@ -325,7 +314,10 @@ class _Reader:
     def _keep(self, clause: Clause, setting: Setting, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> None:
         carry = self.carry
         now: list[Finding] = []
-        for said in self._not_echoes(made, groups):
+        made = self._not_echoes(made, groups)
+        if not made:
+            return
+        for said in made:
             same_sense = all(self._normal(f) or f.grade == "unknown" for f in said) or len({f.id for f in said}) == 1
             history = all(f.id in self.base.history for f in said)
             if len(said) == 1 or same_sense or history or all(f.measured for f in said):
@@ -338,7 +330,7 @@ class _Reader:
         nots = bool(clause.of("not"))
         things = frozenset(t.name for t in clause.of("thing"))
         topic = frozenset().union(*(p.words for g in groups for m in g for p in self._abouts(m, clause.names | setting.carried)))
-        self.carry = _Carry(
+        self.carry = Carry(
             spot=setting.spot,
             regimes=tuple(r for r in clause.regimes if r not in used) or carry.regimes,
             things=(things or carry.things) - {"engine"},

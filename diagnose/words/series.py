@@ -1,4 +1,7 @@
-"""Numbers said in a row: a pressure for each cylinder, a drop for each magneto. Each is judged by itself, none stands for another."""
+"""Numbers said in a row: a pressure for each cylinder, a drop for each magneto, timing and what it should be.
+
+Each is judged by itself, none stands for another.
+"""
 
 from __future__ import annotations
 
@@ -14,6 +17,8 @@ from diagnose.words.lexicon import Lexicon
 from diagnose.words.tokens import Token
 
 BETWEEN = ("stop", "joint", "filler", "sign", "cylinder", "above")  # what may stand between two numbers of a row
+TIMING_TOLERANCE, SHOULD_BE = "timing_tolerance", "should_be"
+MOST_BETWEEN = 9  # words in which timing, its number and what it should be stand: estimate
 MOST_DROP = 600.0  # a larger number beside another is a speed: estimate
 
 
@@ -33,7 +38,11 @@ def find_series(
     out: list[Series] = []
     at = 0
     while at < len(found):
-        row = _by_cylinder(found, at, base, layout, lexicon, looked_at) or _by_side(found, at, base, layout)
+        row = (
+            _by_cylinder(found, at, base, layout, lexicon, looked_at)
+            or _by_side(found, at, base, layout, lexicon)
+            or _by_plate(found, at, base, lexicon)
+        )
         if row is not None:
             out.append(row)
         at = row.end if row is not None else at + 1
@@ -94,26 +103,27 @@ def is_name_of(token: Token, ident: str, lexicon: Lexicon) -> bool:
 
 
 # ---- a drop for each magneto --------------------------------------------------------------------------------------
-def _by_side(found: Sequence[Token], at: int, base: RuleBase, layout: Layout) -> Series | None:
+def _by_side(found: Sequence[Token], at: int, base: RuleBase, layout: Layout, lexicon: Lexicon) -> Series | None:
     """Read "left 50 right 150", "50 left 150 right", "mag check 50/150": two drops, and how far they are apart."""
-    pair = _sides(found, at)
+    start = at
+    while start and _of_drops(found[start - 1], base, lexicon):
+        start -= 1
+    pair = _sides(found, at, named=start < at and any(t.kind != "filler" for t in found[start:at]))
     if pair is None:
         return None
     drops, end = pair
-    start = at
-    while start and found[start - 1].kind in ("filler", "thing", "word", "faint") and _of_drops(found[start - 1]):
-        start -= 1
     holders = {role: base.with_role(role)[:1] for role in ("mag_drop", "drop_difference")}
     out = [f"{ident}@{side}={graded_drop(drop, base, layout)}" for ident in holders["mag_drop"] for side, drop in drops.items()]
     apart = above(abs(drops["left"] - drops["right"]), limit_of(base, TYPICAL_DIFFERENCE), TACH_BAND)
     return Series(start, end, (*out, *(f"{ident}@engine={apart}" for ident in holders["drop_difference"])))
 
 
-def _of_drops(token: Token) -> bool:
-    return token.kind in ("filler", "faint") or token.name in ("magneto", "drop", "magneto_check", "rpm", "both")
+def _of_drops(token: Token, base: RuleBase, lexicon: Lexicon) -> bool:
+    """Return whether a word before a row says that it is of drops: drop, magneto, mag check."""
+    return token.kind in ("filler", "faint") or any(is_name_of(token, ident, lexicon) for ident in base.with_role("mag_drop"))
 
 
-def _sides(found: Sequence[Token], at: int) -> tuple[dict[str, float], int] | None:
+def _sides(found: Sequence[Token], at: int, named: bool) -> tuple[dict[str, float], int] | None:
     """Return the drop of each side of a row that begins here, and where it ends."""
     near: list[Token] = []
     end = at
@@ -122,7 +132,7 @@ def _sides(found: Sequence[Token], at: int) -> tuple[dict[str, float], int] | No
             near.append(found[end])
         end += 1
     kinds = "".join({"side": "s", "number": "n"}.get(t.kind, "/") for t in near)
-    if kinds[:3] == "n/n" and at and _of_drops(found[at - 1]) and found[at - 1].kind != "filler":
+    if kinds[:3] == "n/n" and named:
         return _both(SIDES, near[0], near[2]), next(i for i in range(at, end) if found[i] is near[2]) + 1
     if kinds not in ("snsn", "nsns"):
         return None
@@ -139,3 +149,21 @@ def _in_row(token: Token, begun: bool) -> bool:
     if token.kind == "number":
         return token.unit in ("", "rpm") and DROPS[0] <= (token.number or 0) <= MOST_DROP
     return token.kind == "side" or token.text == "/" or (begun and (token.kind == "filler" or token.name == "magneto"))
+
+
+# ---- timing against what it should be -----------------------------------------------------------------------------
+def _by_plate(found: Sequence[Token], at: int, base: RuleBase, lexicon: Lexicon) -> Series | None:
+    """Read "left timing 20 degrees, should be 25": degrees before top centre, so the smaller number is the later spark."""
+    late, early = base.with_role("fires_late")[:1], base.with_role("fires_early")[:1]
+    if not (late and early and TIMING_TOLERANCE in base.limits and is_name_of(found[at], late[0], lexicon)):
+        return None
+    near = [(i, t) for i, t in enumerate(found[at : at + MOST_BETWEEN], at) if t.kind == "number" or t.name == SHOULD_BE]
+    if [t.kind for _, t in near[:3]] != ["number", "faint", "number"]:
+        return None
+    set_at, plate = (near[0][1].number or 0.0), (near[2][1].number or 0.0)
+    allowed = base.limits[TIMING_TOLERANCE].value.value
+    start = next((i + 1 for i in range(at - 1, -1, -1) if found[i].kind in ("stop", "joint")), 0)
+    sides = [t.name for t in found[start : near[2][0]] if t.kind == "side"]
+    graded = ((late[0], plate - set_at > allowed), (early[0], set_at - plate > allowed))
+    out = [f"{ident}@{side}={base.symptoms[ident].names[wrong]}" for side in sides for ident, wrong in graded]
+    return Series(start, near[2][0] + 1, tuple(out)) if out else None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 
@@ -302,3 +303,23 @@ def test_cautions_stand_on_their_own_screen_once(case):
     assert told.count("CAUTION, before this step") == 2
     assert told.count("DO NEXT") == 4
     assert not [e for e in log.read(case).events[3:] if e.kind in ("result", "access")]
+
+
+def test_words_at_a_check_are_of_its_magneto_and_are_not_the_normal_rest(case):
+    """Cold-cylinder check on the left: No. 1 cold is its plug on the left, and "the rest normal" is the three others."""
+    log.append(case, "note", "", {"safety": "read"})
+    log.append(case, "result", "", {"result": "rough@left=yes", "complaint": True})
+    log.append(case, "result", "", {"result": "drop@left=excessive", "complaint": True})
+    _, out, _ = talk(case, "o", cold_check(case), "", "d", "1", "", "", "t", "no 1 stack cold", "", "y", "q")
+    told = {e.data["result"] for e in log.read(case).events if e.kind == "result" and "cold_cylinder" in e.data["result"]}
+    regime = {r.partition(".")[2].partition("@")[0] for r in told}
+    assert len(regime) == 1
+    assert {r.partition("@")[2] for r in told} == {"1-bottom=yes", "2-top=no", "3-bottom=no", "4-top=no"}
+    assert "normal (3)?" in out
+
+
+def cold_check(case):
+    """Return the number of the cold-cylinder check on the left magneto in the list of other checks."""
+    found = re.search(r"(\d)  Cold-cylinder check .*left magneto", talk(case, "o", "q")[1])
+    assert found
+    return found[1]
