@@ -46,7 +46,7 @@ class Spot:
 
 @dataclass(frozen=True)
 class Clause:
-    """One clause; `ends` is the stop that follows it, `own_from` where it begins behind its headings."""
+    """One clause; `ends` is the stop that follows it, `own_from` where it begins behind headings with no colon."""
 
     tokens: tuple[Token, ...]
     ends: str = ""
@@ -57,14 +57,7 @@ class Clause:
     @property
     def names(self) -> frozenset[str]:
         """Return the names of its words, fillers left out."""
-        said = [t for i, t in enumerate(self.tokens) if not (t.kind == "fine" and self._usual(i))]
-        inside = {w for t in said if t.name.startswith("@") and "after" not in t.text.lower() for w in t.text.lower().split()}
-        inside = inside & {"start"} - {t.regime for t in said}  # a "cold start" is a start, "after start" is none
-        return frozenset(inside) | frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
-
-    def _usual(self, at: int) -> bool:
-        """Return whether a "normal" tells the usual number ("normally 2400") and no result."""
-        return at + 1 < len(self.tokens) and self.tokens[at + 1].kind == "number"
+        return names_in(self.tokens)
 
     def of(self, kind: str) -> tuple[Token, ...]:
         """Return its tokens of one kind."""
@@ -82,6 +75,19 @@ class Clause:
         return tuple(t for t in self.tokens if t.kind not in QUIET and t.kind != "regime")
 
 
+def names_in(found: Sequence[Token]) -> frozenset[str]:
+    """Return the names of some tokens, fillers left out."""
+    said = [t for i, t in enumerate(found) if not (t.kind == "fine" and _usual(found, i))]
+    inside = {w for t in said if t.name.startswith("@") and "after" not in t.text.lower() for w in t.text.lower().split()}
+    inside = inside & {"start"} - {t.regime for t in said}  # a "cold start" is a start, "after start" is none
+    return frozenset(inside) | frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
+
+
+def _usual(found: Sequence[Token], at: int) -> bool:
+    """Return whether a "normal" tells the usual number ("normally 2400") and no result."""
+    return at + 1 < len(found) and found[at + 1].kind == "number"
+
+
 def joined(parts: Sequence[Clause]) -> Clause:
     """Return clauses as one: the last with its headings before it."""
     last = parts[-1]
@@ -92,7 +98,8 @@ def joined(parts: Sequence[Clause]) -> Clause:
     above = next((p.regimes for p in reversed(parts[:-1]) if p.regimes and p.ends in (":", "and")), ())
     regimes = above or last.regimes if last.regimes == ("any",) else last.regimes or above
     found = tuple(t for p in parts for t in p.tokens)
-    return Clause(found, last.ends, spot, regimes, len(found) - len(last.tokens))
+    titled = len(parts) > 1 and parts[-2].ends == ":"
+    return Clause(found, last.ends, spot, regimes, 0 if titled else len(found) - len(last.tokens))
 
 
 def _filled(spot: Spot, above: Spot) -> Spot:

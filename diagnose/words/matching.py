@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from diagnose.rulebase.records import History, Symptom
 from diagnose.rulebase.speech import TOLD
-from diagnose.words.clauses import QUIET, Clause, Spot
+from diagnose.words.clauses import QUIET, Clause, Spot, names_in
 from diagnose.words.lexicon import Lexicon, Phrase
 from diagnose.words.tokens import Token
 
@@ -77,7 +77,8 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     one_side = len(clause.spot.sides or setting.spot.sides) == 1
     found = [m for m in found if not m.phrase.told or (m.phrase.told == OTHER_SIDE) == one_side]
     done = _done(clause)
-    found = [m for m in found if not (done & m.own and _at_rest(m, entries) and getattr(entries[m.phrase.id], "kind", "") != "course")]
+    found = [m for m in found if not (done & m.own and _at_rest(m, entries) and not _of_course(m, entries))]
+    found = [m for m in found if not (_of_course(m, entries) and _torn(clause, m))]
     if clause.regimes:  # "fine above 2000" is of the running engine
         found = [m for m in found if not _at_rest(m, entries) or not {lexicon.kind(n) for n in m.own} <= {"fine", "bad", "regime"}]
     found.sort(key=lambda m: (-m.score, *_order(m.phrase)))
@@ -127,6 +128,17 @@ def _tells(match: Match, lexicon: Lexicon) -> bool:
 def _at_rest(match: Match, entries: Mapping[str, Entry]) -> bool:
     entry = entries[match.phrase.id]
     return isinstance(entry, Symptom) and entry.regimes == ("static",)
+
+
+def _of_course(match: Match, entries: Mapping[str, Entry]) -> bool:
+    entry = entries[match.phrase.id]
+    return isinstance(entry, Symptom) and entry.kind == "course"
+
+
+def _torn(clause: Clause, match: Match) -> bool:
+    """Return whether a phrase takes words of a heading and of what follows it: "worse hot, better cold" says no "worse cold"."""
+    head, own = clause.tokens[: clause.own_from], clause.tokens[clause.own_from :]
+    return bool(head) and not any(match.own <= names_in(part) for part in (head, own))
 
 
 def _only_part(match: Match, lexicon: Lexicon) -> bool:
