@@ -33,6 +33,7 @@ WORD_KINDS = (
     "below",
     "more",
     "gone",
+    "act",
     "joint",
     "faint",
     "filler",

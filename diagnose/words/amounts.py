@@ -18,7 +18,7 @@ from diagnose.calc.mag_check import (
     results,
 )
 from diagnose.calc.propeller_load import estimate_drops
-from diagnose.places import Layout
+from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import RuleBase, Symptom
 from diagnose.words.clauses import Clause, is_speed
@@ -136,7 +136,7 @@ def three_speeds(found: Sequence[Token], base: RuleBase, layout: Layout) -> tupl
     others = [t for t in found if t.kind not in ("number", "sign", "filler", "side", "all", "unit", "thing")]
     if len(numbers) != 3 or others or any(not 500 <= (t.number or 0) <= 3500 for t in numbers):
         return ()
-    speeds = dict(zip(_order(found), (t.number or 0.0 for t in numbers), strict=True))
+    speeds = _by_name(found) or dict(zip(_order(found), (t.number or 0.0 for t in numbers), strict=True))
     if set(speeds) != {"both", "left", "right"}:
         return ()
     readings = MagReadings(speeds["both"], {side: SideReading(speeds[side]) for side in ("left", "right")})
@@ -152,6 +152,16 @@ def _limits(base: RuleBase) -> MagLimits:
     drop = replace(TYPICAL_DROP, value=limit_of(base, TYPICAL_DROP))
     difference = replace(TYPICAL_DIFFERENCE, value=limit_of(base, TYPICAL_DIFFERENCE))
     return MagLimits(drop, difference)
+
+
+def _by_name(found: Sequence[Token]) -> dict[str, float]:
+    """Return the speeds of "L 1680 R 1550 from 1750": each side's behind its name, the other that on both."""
+    near = [t for t in found if t.kind in ("side", "number", "all")]
+    sides = {near[i].name: near[i + 1] for i in range(len(near) - 1) if near[i].kind == "side" and near[i + 1].kind == "number"}
+    rest = [t for t in near if t.kind == "number" and t not in sides.values()]
+    if set(sides) != set(SIDES) or len(rest) != 1:
+        return {}
+    return {"both": rest[0].number or 0.0, **{side: t.number or 0.0 for side, t in sides.items()}}
 
 
 def _order(found: Sequence[Token]) -> list[str]:

@@ -14,6 +14,8 @@ from diagnose.words.matching import CHOICES
 MOST_ASKED = 2  # places that one question is asked for, one by one
 
 Asked = tuple[str, Sequence[Finding]]
+Entries = Mapping[str, Symptom | History]
+Place = tuple[str, tuple[tuple[str, ...], tuple[int, ...], tuple[str, ...]]]
 
 
 def answer(
@@ -21,11 +23,14 @@ def answer(
 ) -> Reading:
     """Return the reading that findings come to, with what was read before (`ready`) and what was not (`left`)."""
     heard, unsure, kept = list(ready), list[Unsure](), list(left)
-    entries: Mapping[str, Symptom | History] = {**base.history, **base.symptoms}
+    entries: Entries = {**base.history, **base.symptoms}
     wrong = {(f.id, place_of(f)) for f in findings if f.id in base.symptoms and not _normal(f, entries)}
     for finding in findings:
         if finding.by_not and _normal(finding, entries) and (finding.id, place_of(finding)) in wrong:
             continue  # "some sand, no water": one way of it denied, another seen
+        if _elsewhere(finding, wrong, entries):
+            unsure += _questions(finding.words, _in_each(finding, findings, entries), base, layout)
+            continue
         results, choose = finding.results(base, layout)
         if not results:
             kept.append(finding.words)
@@ -52,7 +57,22 @@ def _questions(words: str, said: Sequence[Finding], base: RuleBase, layout: Layo
     ]
 
 
-def _normal(finding: Finding, entries: Mapping[str, Symptom | History]) -> bool:
+def _elsewhere(finding: Finding, wrong: set[Place], entries: Entries) -> bool:
+    """Return whether what was just called wrong is said to be fine under a condition that was not read: "smooths out coming down"."""
+    entry = entries[finding.id]
+    several = not isinstance(entry, History) and len(entry.regimes) > 1
+    return several and not finding.regimes and _normal(finding, entries) and (finding.id, place_of(finding)) in wrong
+
+
+def _in_each(finding: Finding, findings: Sequence[Finding], entries: Entries) -> list[Finding]:
+    """Return a finding in the regimes it may be meant in: those it was not called wrong in."""
+    entry = entries[finding.id]
+    called = {r for f in findings if f.id == finding.id and not _normal(f, entries) for r in f.regimes}
+    regimes = () if isinstance(entry, History) else entry.regimes
+    return [replace(finding, regimes=(r,)) for r in regimes if r not in called][:CHOICES]
+
+
+def _normal(finding: Finding, entries: Entries) -> bool:
     entry = entries[finding.id]
     return not isinstance(entry, History) and finding.grade == entry.names[0]
 

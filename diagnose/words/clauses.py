@@ -10,7 +10,7 @@ from diagnose.places import SIDES
 from diagnose.rulebase.speech import WORD_KINDS, Word
 from diagnose.words.tokens import Token
 
-QUIET = frozenset((*WORD_KINDS, "stop", "sign", "number", "place")) - {"word", "thing", "regime", "gone"}  # they say no finding
+QUIET = frozenset((*WORD_KINDS, "stop", "sign", "number", "place")) - {"word", "thing", "regime", "gone", "act"}  # they say no finding
 SPEED_FROM = 900  # a bare number from here on is an engine speed, below it a drop: estimate
 SEVERAL = ("electrode", "thread", "points")  # one plug or magneto has several of them
 OTHERWISE = "otherwise"  # "otherwise fine": of the rest, whatever that is
@@ -77,10 +77,18 @@ class Clause:
 
 def names_in(found: Sequence[Token]) -> frozenset[str]:
     """Return the names of some tokens, fillers left out."""
-    said = [t for i, t in enumerate(found) if not (t.kind == "fine" and _usual(found, i))]
+    said = [t for i, t in enumerate(found) if not (t.kind == "fine" and _usual(found, i)) and not _only_where(found, i)]
     inside = {w for t in said if t.name.startswith("@") and "after" not in t.text.lower() for w in t.text.lower().split()}
     inside = inside & {"start"} - {t.regime for t in said}  # a "cold start" is a start, "after start" is none
     return frozenset(inside) | frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
+
+
+def _only_where(found: Sequence[Token], at: int) -> bool:
+    """Return whether a magneto is named only as the place of another part: "P-lead loose on the right mag"."""
+    if found[at].name != "magneto" or not any(t.kind == "thing" and t.name not in ("magneto", "engine") for t in found[:at]):
+        return False
+    before = found[max(0, at - 3) : at]
+    return any(t.kind == "side" for t in before) and any(t.text.lower() in ("on", "at", "of", "in", "from", "to") for t in before)
 
 
 def _usual(found: Sequence[Token], at: int) -> bool:

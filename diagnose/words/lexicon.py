@@ -13,7 +13,7 @@ ABOUT = "about"
 FINE, UNSEEN = "fine", "unchecked"
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+(?:[.,]\d+)*|\S", re.UNICODE)
 # Only names of these kinds may be guessed from a misspelling: a wrong side, number or "no" is worse than a question.
-GUESSED = frozenset(("word", "thing", "regime", "fine", "bad", "maybe", "gone"))
+GUESSED = frozenset(("word", "thing", "regime", "fine", "bad", "maybe", "gone", "act"))
 EXACT = frozenset(WORD_KINDS) - GUESSED
 SHORTEST_GUESSED = 5
 SLOT = re.compile(r"\{\w+\}")
@@ -48,6 +48,7 @@ class Lexicon:
     kept: frozenset[str]
     conditions: frozenset[str]
     initials: Mapping[str, str]
+    numbered: frozenset[str] = frozenset()
 
     def kind(self, name: str) -> str:
         """Return what a word is taken for."""
@@ -95,7 +96,20 @@ def make_lexicon(base: RuleBase) -> Lexicon:
     guessable = sorted({k[0] for k in chosen if len(k) == 1 and _guessable(k[0], chosen[k], base)} | {t for t in plain if _long(t, chosen)})
     kept = frozenset(k[0] for k in chosen if len(k) == 1 and not _guessable(k[0], chosen[k], base))
     conditions = frozenset(word for phrase in phrases for word in phrase.words if word[0] in "<>")
-    return replace(bare, phrases=_by_word(phrases), guessable=tuple(guessable), kept=kept, conditions=conditions)
+    return replace(
+        bare,
+        phrases=_by_word(phrases),
+        guessable=tuple(guessable),
+        kept=kept,
+        conditions=conditions,
+        numbered=_numbered(phrases, base, bare),
+    )
+
+
+def _numbered(phrases: Iterable[Phrase], base: RuleBase, bare: Lexicon) -> frozenset[str]:
+    """Return the parts that every cylinder has, so that a number behind their name is a cylinder ("CHT 3")."""
+    of_cylinders = [p for p in phrases if not p.grade and p.id in base.symptoms and set(base.symptoms[p.id].at) <= {"circuit", "cylinder"}]
+    return frozenset(word for phrase in of_cylinders for word in phrase.words if bare.kind(word) == "thing")
 
 
 def _initials(base: RuleBase, spellings: Mapping[tuple[str, ...], tuple[str, ...]]) -> dict[str, str]:

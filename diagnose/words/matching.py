@@ -79,6 +79,8 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     done = _done(clause)
     found = [m for m in found if not (done & m.own and _at_rest(m, entries) and not _of_course(m, entries))]
     found = [m for m in found if not (_of_course(m, entries) and _torn(clause, m))]
+    if setting.spot.but:  # "the others" are cylinders or plugs
+        found = [m for m in found if {"circuit", "cylinder"} & set(getattr(entries[m.phrase.id], "at", ()))]
     if clause.regimes:  # "fine above 2000" is of the running engine
         found = [m for m in found if not _at_rest(m, entries) or not {lexicon.kind(n) for n in m.own} <= {"fine", "bad", "regime"}]
     found.sort(key=lambda m: (-m.score, *_order(m.phrase)))
@@ -204,9 +206,11 @@ def governs(clause: Clause, at: int, word: int, phrase: frozenset[str]) -> bool:
 
 
 def _done(clause: Clause) -> frozenset[str]:
-    """Return the words for what somebody did ("after swapping leads"): they say nothing of how it was found."""
+    """Return the words for what somebody did ("after swapping leads", "swapped the leads"): they say nothing of how it was found."""
     texts = [t.text.lower().split()[-1] for t in clause.tokens]
-    return frozenset(t.name for i, t in enumerate(clause.tokens) if texts[i].endswith("ing") and set(texts[max(0, i - 2) : i]) & AFTER)
+    after = {t.name for i, t in enumerate(clause.tokens) if texts[i].endswith("ing") and set(texts[max(0, i - 2) : i]) & AFTER}
+    things = [i for i, t in enumerate(clause.tokens) if t.kind == "thing"]
+    return frozenset(after) | {t.name for i, t in enumerate(clause.tokens) if t.kind == "act" and things and i < min(things)}
 
 
 def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> list[Phrase]:
@@ -221,6 +225,10 @@ def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[
         if round(said / sum(weights.values()), DECIMALS) > LEAST_COVERED and not {"fine", "not"} & (phrase.words - every):
             scored.append((round(2 * said - sum(weights.values()) + _fit(entries[phrase.id], phrase, setting), DECIMALS), phrase))
     scored.sort(key=lambda row: (-row[0], *_order(row[1])))
+    things = {t.name for t in clause.of("thing")}
+    first = [p for score, p in scored if score == scored[0][0]]
+    if len({p.id for p in first}) > CHOICES and not any(things & p.words for p in first):
+        return []  # "worn" alone can be of anything
     best: dict[str, Phrase] = {}
     for score, phrase in scored:
         if score >= scored[0][0] - PLAIN:

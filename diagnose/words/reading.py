@@ -198,7 +198,8 @@ class _Reader:
         if ("engine" in clause.names and not clause.spot) or (elsewhere and above.cylinders):
             above = Spot()
         spot = merged(clause.spot, above, one=bool(self.here.spot.cylinders))
-        carried = carry.things | carry.topic | {word for said, word in IMPLIED if getattr(spot, said)}
+        bare = not {t.name for t in clause.of("thing")} - {"engine"}
+        carried = carry.things | carry.topic | {word for said, word in IMPLIED if bare and getattr(spot, said)}
         carried |= {"cylinder"} if clause.spot.cylinders else set()
         return Setting(carried - clause.names, spot, said, clause.regimes or carry.regimes, self.here.ids, self.implied)
 
@@ -220,7 +221,7 @@ class _Reader:
 
     def _give_up(self, waiting: Sequence[Clause]) -> None:
         """Say of every waiting clause what it may mean, or keep its words as not understood."""
-        for clause in [c for c in waiting if c.content or any(c.of(kind) for kind in SAYS)]:
+        for clause in [c for c in waiting if c.content or any(c.of(kind) for kind in (*SAYS, "regime"))]:
             setting = self._setting(clause)
             groups = matches(clause, setting, self.lexicon, self.entries)
             made = self._findings(clause, setting, groups)
@@ -228,6 +229,8 @@ class _Reader:
                 self._keep(clause, setting, made, groups)
             elif [t for t in clause.content if t.kind != "thing"] or any(clause.of(kind) for kind in SAYS):
                 self._ask_or_leave(clause, setting, [g for g in groups if any(telling(n, self.lexicon) for n in g[0].own)])
+            elif clause.of("regime"):
+                self.left.append(self._said(clause.tokens))
 
     # ---- what a clause says ------------------------------------------------------------------------------------
     def _findings(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
@@ -242,9 +245,10 @@ class _Reader:
     def _beside(self, clause: Clause, setting: Setting, found: set[str]) -> list[list[Finding]]:
         """Return what a number says beside the words: "100 more than left", and the drop itself in "drop 180 both sides equal"."""
         more = compared(clause) is not None
+        bare = all(t.name == "magneto" for t in clause.of("thing"))  # an EGT that drops is no drop of a magneto
         out = []
         for ident in self.base.with_role("drop_difference" if more else "mag_drop"):
-            named = more or (found and any(t.kind == "word" and is_name_of(t, ident, self.lexicon) for t in clause.tokens))
+            named = more or (found and bare and any(t.kind == "word" and is_name_of(t, ident, self.lexicon) for t in clause.tokens))
             counted = amount(self.base.symptoms[ident], clause, self.base, self.layout) if named and ident not in found else None
             if counted is not None:
                 self.counted |= {t.start for t in counted.used}

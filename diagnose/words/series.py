@@ -6,7 +6,7 @@ Each is judged by itself, none stands for another.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.calc.answer import above
 from diagnose.calc.mag_check import TACH_BAND, TYPICAL_DIFFERENCE
@@ -79,6 +79,9 @@ def _by_cylinder(
 def _row(stretch: Sequence[Token]) -> list[Token]:
     """Return numbers alone, each behind its cylinder, or each before it, as far as the stretch goes on as it began."""
     numbers = measured(stretch)
+    count = len(numbers) // 2
+    if count > 1 and [t.number for t in numbers[::2]] == [float(c) for c in range(1, count + 1)]:
+        return [replace(t, kind="place") if i % 2 == 0 else t for i, t in enumerate(numbers)]  # "1-72 2-75 3-38 4-74"
     named = [t for t in stretch if t.kind == "place" or t in numbers]
     kinds = [t.kind for t in named]
     form = kinds[:2] if "place" in kinds[:2] and "number" in kinds[:2] else ["number"]
@@ -88,7 +91,7 @@ def _row(stretch: Sequence[Token]) -> list[Token]:
 
 def _behind(found: Sequence[Token], last: Token) -> int:
     """Return where a row ends: behind its last number, and the 80 that was put in."""
-    end = next(i for i, t in enumerate(found) if t is last) + 1
+    end = next(i for i, t in enumerate(found) if t.start == last.start) + 1
     put_in = end + 1 < len(found) and (found[end].text == "/" or found[end].kind == "above") and found[end + 1].kind == "number"
     return end + 2 if put_in else end
 

@@ -51,7 +51,7 @@ def tokens(text: str, lexicon: Lexicon, cylinders: int, bare: bool = False) -> l
         size, token = _attached(found, at, lexicon, cylinders) or _token(parts, at, lexicon)
         made.append(replace(token, text=text[found[at][1] : found[at + size - 1][2]], start=found[at][1], end=found[at + size - 1][2]))
         at += size
-    return _listed(_numbered(made, cylinders, bare))
+    return _listed(_numbered(made, cylinders, bare, lexicon.numbered))
 
 
 def _joins_letters(text: str, at: int) -> bool:
@@ -131,7 +131,7 @@ def guessed(word: str, lexicon: Lexicon) -> str:
     return "" if kept is not None else str(best[0])
 
 
-def _numbered(made: list[Token], cylinders: int, bare: bool) -> list[Token]:
+def _numbered(made: list[Token], cylinders: int, bare: bool, parts: frozenset[str]) -> list[Token]:
     """Return tokens with units put to their numbers, and the numbers that name cylinders marked so."""
     out: list[Token] = []
     for i, token in enumerate(made):
@@ -142,7 +142,8 @@ def _numbered(made: list[Token], cylinders: int, bare: bool) -> list[Token]:
             out[-1] = replace(out[-1], unit="percent")
             continue
         could = token.kind == "number" and _can_be_cylinder(token, made[i + 1 :], cylinders)
-        if could and (_is_cylinder(out, made[i + 1 :]) or (bare and _goes_by_number(out, made[i + 1 :]))):
+        behind_part = bool(out) and out[-1].kind == "thing" and out[-1].name in parts and not _numbers_follow(made[i + 1 :])
+        if could and (behind_part or _is_cylinder(out, made[i + 1 :]) or (bare and _goes_by_number(out, made[i + 1 :]))):
             token = replace(token, kind="place", name="place")
         out.append(token)
     return out
@@ -153,6 +154,11 @@ def _can_be_cylinder(token: Token, after: list[Token], cylinders: int) -> bool:
     if number != int(number) or not 1 <= number <= cylinders or "." in token.text:
         return False
     return not after or not (after[0].kind == "unit" or (after[0].text in "%/" and len(after) > 1 and after[1].kind == "number"))
+
+
+def _numbers_follow(after: list[Token]) -> bool:
+    said = next((t for t in after if t.kind not in ("filler", "cylinder", "sign")), None)
+    return said is not None and said.kind == "number"
 
 
 def _goes_by_number(before: list[Token], after: list[Token]) -> bool:
@@ -168,8 +174,10 @@ def _is_cylinder(before: list[Token], after: list[Token]) -> bool:
         return True
     if len(back) > 1 and back[-2].kind == "place" and (back[-1].name in (",", "and") or back[-1].text in "-/&+"):
         return True
-    follows = [t for t in after if t.text not in "-/"][:1]
-    return bool(follows) and follows[0].kind in ("position", "side") and (not back or back[-1].kind in ("stop", "joint", "thing", "all"))
+    follows = next((t for t in after if t.text not in "-/&" and t.kind not in ("joint", "number") and t.name != ","), None)
+    if follows is None or (after[0].kind == "number" and follows.kind != "position"):
+        return False
+    return follows.kind in ("position", "side") and (not back or back[-1].kind in ("stop", "joint", "thing", "all", "act"))
 
 
 def _listed(made: list[Token]) -> list[Token]:
