@@ -61,7 +61,7 @@ def _elsewhere(finding: Finding, wrong: set[Place], entries: Entries) -> bool:
     """Return whether what was just called wrong is said to be fine under a condition that was not read: "smooths out coming down"."""
     entry = entries[finding.id]
     several = not isinstance(entry, History) and len(entry.regimes) > 1
-    return several and not finding.regimes and _normal(finding, entries) and (finding.id, place_of(finding)) in wrong
+    return several and not finding.own_regime and _normal(finding, entries) and (finding.id, place_of(finding)) in wrong
 
 
 def _in_each(finding: Finding, findings: Sequence[Finding], entries: Entries) -> list[Finding]:

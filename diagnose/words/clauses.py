@@ -8,11 +8,13 @@ from itertools import pairwise
 
 from diagnose.places import SIDES
 from diagnose.rulebase.speech import WORD_KINDS, Word
+from diagnose.words.lexicon import stem
 from diagnose.words.tokens import Token
 
 QUIET = frozenset((*WORD_KINDS, "stop", "sign", "number", "place")) - {"word", "thing", "regime", "gone", "act"}  # they say no finding
 SPEED_FROM = 900  # a bare number from here on is an engine speed, below it a drop: estimate
 SEVERAL = ("electrode", "thread", "points")  # one plug or magneto has several of them
+LIKE = ("as", "than", "like", "with")  # "as the others" compares and is no place
 OTHERWISE = "otherwise"  # "otherwise fine": of the rest, whatever that is
 NEITHER = "neither"
 EACH = ("each", "either", NEITHER)  # of two magnetos, one by one; "both" can also mean the switch
@@ -78,7 +80,7 @@ class Clause:
 def names_in(found: Sequence[Token]) -> frozenset[str]:
     """Return the names of some tokens, fillers left out."""
     said = [t for i, t in enumerate(found) if not (t.kind == "fine" and _usual(found, i)) and not _only_where(found, i)]
-    inside = {w for t in said if t.name.startswith("@") and "after" not in t.text.lower() for w in t.text.lower().split()}
+    inside = {stem(w) for t in said if t.name.startswith("@") and "after" not in t.text.lower() for w in t.text.lower().split()}
     inside = inside & {"start"} - {t.regime for t in said}  # a "cold start" is a start, "after start" is none
     return frozenset(inside) | frozenset(t.name for t in said if t.kind not in ("filler", "stop", "joint", "sign", "number", "place"))
 
@@ -201,7 +203,7 @@ def _clause(found: list[Token], ends: str, words: Mapping[str, Word]) -> Clause:
         each=any(t.text.lower() in EACH for t in found),
         pairs=_pairs(found),
         some=any(t.kind in ("some", "count") for t in found),
-        other=any(t.kind == "other" for t in found),
+        other=any(t.kind == "other" and not any(b.text.lower() in LIKE for b in found[max(0, i - 2) : i]) for i, t in enumerate(found)),
         magneto=any(t.name == "magneto" for t in found),
         plural=any(t.kind in ("thing", "cylinder", "position") and t.name not in SEVERAL and t.text.lower().endswith("s") for t in found),
     )

@@ -38,3 +38,10 @@ def _unread(clause: Clause, at: int, used: Collection[str], counted: Collection[
     if token not in measured(clause.tokens) or (at and clause.tokens[at - 1].kind == "all"):  # the 80 of "78/80", "all 4"
         return False
     return not any(name[0] in "<>" and name.endswith(token.unit or " ") for name in used)
+
+
+def mostly_unread(clause: Clause, used: Collection[str]) -> bool:
+    """Return whether fewer words of a clause were read than not: then what was read may be of something else, and is asked."""
+    words = [t.name for t in clause.tokens if t.kind == "word"]
+    read = sum(name in used for name in words)
+    return len(words) - read > max(read, 1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from diagnose.rulebase.records import History, Symptom
@@ -16,6 +16,8 @@ from diagnose.words.tokens import Token
 THING, PLAIN, FITS, LEVEL = 0.6, 1.0, 0.4, 0.05
 CARRIED, DERIVED, NAMED = 0.5, 0.1, 0.3  # a word said before counts half; a phrase wins over "fine" beside a name, and that over the name
 LEAST_COVERED = 0.5  # a phrase more than half of whose words were said is worth asking about: estimate
+LEANS = 2  # words of a phrase of which one may be a condition said before: "starts fine cold, hard hot"
+APART, MOST_APART = 0.005, 0.04
 CHOICES = 3
 DECIMALS = 6  # decimals of a score: sums of the same weights in another order differ behind them
 SUBORDINATE = frozenset(("till", "until", "unless", "when", "if", "once", "after", "before", "because", "since"))
@@ -69,13 +71,16 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     """Return what a clause says: each item the phrases that say one thing of it equally well, the surest first."""
     own = clause.names | conditions_met(lexicon, clause.tokens)
     every = own | setting.carried
-    near = own | {n for n in setting.implied if clause.of("number")}  # "3 is 42" at a compression check names no part
+    known = setting.implied | {n for n in setting.carried if n in lexicon.numbered and not clause.content}
+    near = own | {n for n in known if clause.of("number")}  # "3 is 42" after or at a compression check names no part
     seen = {phrase for name in near for phrase in lexicon.phrases.get(name, ()) if phrase.words <= _heard(phrase, every, setting)}
-    found = [_match(phrase, near, setting, lexicon, entries) for phrase in seen]
+    seen = {p for p in seen if len(p.words) <= LEANS or not any(lexicon.kind(w) == "regime" for w in p.words - near - setting.implied)}
+    found = [_match(phrase, near, clause, setting, lexicon, entries) for phrase in seen]
     loose = [t for t in clause.content if t.kind == "word"]
     found = [m for m in found if _tells(m, lexicon) and not (loose and _only_part(m, lexicon)) and not_reaches(clause, m, lexicon)]
     one_side = len(clause.spot.sides or setting.spot.sides) == 1
     found = [m for m in found if not m.phrase.told or (m.phrase.told == OTHER_SIDE) == one_side]
+    found = [m for m in found if not _long_ago(m, clause, lexicon, entries)]
     done = _done(clause)
     found = [m for m in found if not (done & m.own and _at_rest(m, entries) and not _of_course(m, entries))]
     found = [m for m in found if not (_of_course(m, entries) and _torn(clause, m))]
@@ -84,18 +89,24 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     if clause.regimes:  # "fine above 2000" is of the running engine
         found = [m for m in found if not _at_rest(m, entries) or not {lexicon.kind(n) for n in m.own} <= {"fine", "bad", "regime"}]
     found.sort(key=lambda m: (-m.score, *_order(m.phrase)))
-    return _chosen(found, lexicon)
+    return _chosen(found, lexicon, entries)
 
 
 def _heard(phrase: Phrase, every: frozenset[str], setting: Setting) -> frozenset[str]:
     return every | setting.implied if phrase.id in setting.looked_at else every
 
 
-def _match(phrase: Phrase, own: frozenset[str], setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> Match:
+def _match(phrase: Phrase, own: frozenset[str], clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[str, Entry]) -> Match:
     weights = {word: THING if lexicon.kind(word) == "thing" else PLAIN for word in phrase.words}
     score = sum(weight * (1 if word in own else CARRIED) for word, weight in weights.items())
     fit = _fit(entries[phrase.id], phrase, setting) - (DERIVED if phrase.derived else 0 if phrase.grade else NAMED)
-    return Match(phrase, phrase.words & own, round(score + fit, DECIMALS))
+    return Match(phrase, phrase.words & own, round(score + fit - _apart(phrase, clause), DECIMALS))
+
+
+def _apart(phrase: Phrase, clause: Clause) -> float:
+    """Return what speaks against a phrase whose words stand far from each other: little, it only settles what is equal else."""
+    at = {t.name: i for i, t in reversed(list(enumerate(clause.tokens))) if t.name in phrase.words}
+    return min(APART * (max(at.values()) - min(at.values())), MOST_APART) if at else 0.0
 
 
 def _order(phrase: Phrase) -> tuple[str, ...]:
@@ -143,6 +154,17 @@ def _torn(clause: Clause, match: Match) -> bool:
     return bool(head) and not any(match.own <= names_in(part) for part in (head, own))
 
 
+def _long_ago(match: Match, clause: Clause, lexicon: Lexicon, entries: Mapping[str, Entry]) -> bool:
+    """Return whether hours were said that are too many for what a phrase says without hours: "620 h since inspection" is not lately."""
+    phrase = match.phrase
+    if not isinstance(entries[phrase.id], History) or phrase.words & lexicon.conditions:
+        return False
+    mine = {w for name in phrase.words for p in lexicon.phrases[name] if p.id == phrase.id and p.grade == phrase.grade for w in p.words}
+    bounds = {c for c in mine & lexicon.conditions if c[0] == "<" and c[-1] == "h"}
+    said = [t for t in clause.of("number") if t.unit in ("h", "month", "y")]
+    return bool(bounds and said) and not any(_meets(c, t) for c in bounds for t in said)
+
+
 def _only_part(match: Match, lexicon: Lexicon) -> bool:
     """Return whether a match is no more than a part called fine or bad: beside an unread word that may be of another thing."""
     return bool(match.phrase.grade) and {lexicon.kind(word) for word in match.phrase.words} <= {"thing", "fine", "bad"}
@@ -159,7 +181,13 @@ def _level(one: Match, other: Match) -> bool:
     return one.own == other.own and abs(one.score - other.score) < LEVEL
 
 
-def _chosen(found: list[Match], lexicon: Lexicon) -> list[list[Match]]:
+def _now_and_before(one: Match, other: Match, entries: Mapping[str, Entry]) -> bool:
+    """Return whether a thing seen is part of what is told as having happened: "kicked back hard" says both."""
+    before = isinstance(entries[other.phrase.id], History) and not isinstance(entries[one.phrase.id], History)
+    return before and one.phrase.words < other.phrase.words
+
+
+def _chosen(found: list[Match], lexicon: Lexicon, entries: Mapping[str, Entry]) -> list[list[Match]]:
     chosen: list[list[Match]] = []
     used: set[str] = set()
     for match in found:
@@ -169,9 +197,13 @@ def _chosen(found: list[Match], lexicon: Lexicon) -> list[list[Match]]:
                 level.append(match)
             continue
         new = {name for name in match.own if telling(name, lexicon)} - used
-        if not new and not (not chosen and match.own):
+        words = {name for name in match.own if lexicon.kind(name) == "word"}
+        part = bool(words) and any(_now_and_before(match, g[0], entries) for g in chosen)
+        if words and chosen and not part and not words - used:
+            continue  # "kicked back hard on start" does not say "hard to start"
+        if not new and not part and not (not chosen and match.own):
             continue
-        if any(match.phrase.words < g[0].phrase.words for g in chosen):
+        if not part and any(match.phrase.words < g[0].phrase.words for g in chosen):
             continue
         same = next((g for g in chosen for m in g if match.phrase.id == m.phrase.id and m.phrase.grade), None)
         if same is not None:
@@ -239,3 +271,9 @@ def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[
 def quiet(token: Token) -> bool:
     """Return whether a word need not be understood by itself."""
     return token.kind in QUIET
+
+
+def gave(head: Clause, clause: Clause, groups: Sequence[Sequence[Match]]) -> bool:
+    """Return whether a heading had part in what was found, or says no more than a part and a place."""
+    own = {t.name for t in head.content if t.kind == "word"} - clause.names
+    return not own or any(own & m.own for g in groups for m in g)

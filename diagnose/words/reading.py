@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 
 from diagnose.places import Layout
 from diagnose.problems import BadInput
-from diagnose.rulebase.records import History, RuleBase
-from diagnose.trouble.results import read_result
+from diagnose.rulebase.records import History, RuleBase, Symptom
 from diagnose.words.amounts import amount, compared, three_speeds
 from diagnose.words.answer import answer, place_of
 from diagnose.words.carry import Carry
@@ -19,20 +17,20 @@ from diagnose.words.finding import Finding, every_bad, readable, turned
 from diagnose.words.heard import Heard, Reading
 from diagnose.words.here import Here
 from diagnose.words.known import lexicon_of, parts_of, results_of
-from diagnose.words.leftover import leftover
+from diagnose.words.leftover import leftover, mostly_unread
 from diagnose.words.lexicon import Phrase
-from diagnose.words.matching import OTHER_SIDE, Entry, Match, Setting, governs, matches, quiet, telling
+from diagnose.words.matching import OTHER_SIDE, Entry, Match, Setting, gave, governs, matches, quiet, telling
 from diagnose.words.own import squeezed
 from diagnose.words.series import find_series, is_name_of
 from diagnose.words.spots import merged, other_side
 from diagnose.words.tokens import Token, cleaned, tokens
+from diagnose.words.verbatim import taken
 
 MAX_WORDS = 4000  # characters of one saying
 IMPLIED = (("sides", "magneto"), ("positions", "plug"))  # "left" alone is the left magneto, "bottom" a bottom plug
 ONLY_WHEN = {"regime", "filler", "faint", "number", "unit", "above", "below", "sign"}  # a clause of these says when, and nothing else
 SAYS = ("number", "fine", "bad", "not")  # kinds that are never dropped without a word
 MOST_WAITING = 4  # headings that wait for their sense at once
-WRITTEN = re.compile(r"\S+@\S+=\S+")
 
 
 def read_words(text: str, base: RuleBase, layout: Layout, here: Here | None = None) -> Reading:
@@ -69,7 +67,7 @@ class _Reader:
         self.asked = 0  # questions before the sentence at hand
 
     def read(self, text: str) -> Reading:
-        self.text = self._own_results(WRITTEN.sub(self._written, text))
+        self.text, self.ready = taken(text, self.results, self.base, self.layout)
         if not self._own_sentence():
             named = tokens(self.text, self.lexicon, self.layout.cylinders, "cylinder" in self.here.things)
             found = clauses(self._without_series(named), self.base.words)
@@ -81,25 +79,6 @@ class _Reader:
                     sentence = []
             self._sentence(sentence)
         return answer(self.findings, self.unsure, self.ready, self.left, self.base, self.layout)
-
-    def _written(self, match: re.Match[str]) -> str:
-        """Take a result written in the contract's own spelling as it stands."""
-        try:
-            self.ready += [Heard(str(r), match[0]) for r in read_result(match[0].strip(",;"), self.base, self.layout)]
-        except BadInput:
-            return match[0]
-        return " "
-
-    def _own_results(self, text: str) -> str:
-        """Take sentences that read as a result of this engine reads on a screen, and return the rest of the text."""
-        rest = []
-        for part in text.split(";"):
-            result = self.results.get(squeezed(part))
-            found = readable([result], self.base, self.layout) if result else []
-            if not found:
-                rest.append(part)
-            self.ready += [Heard(r, part.strip(" .")) for r in found]
-        return ";".join(rest)
 
     def _own_sentence(self) -> bool:
         """Read a line that is a label or question of the program itself, with its place in brackets."""
@@ -145,6 +124,7 @@ class _Reader:
         out, at = [], 0
         for row in find_series(found, self.base, self.layout, self.lexicon, self.here.ids):
             words = self._said(found[row.start : row.end])
+            self.carry.topic |= {t.name for t in found[row.start : row.start + 1] if t.kind == "thing"}
             self.ready += [Heard(r, words) for r in readable(row.results, self.base, self.layout)]
             if not row.results:
                 self.left.append(words)
@@ -169,7 +149,7 @@ class _Reader:
         if clause.regimes and not clause.spot and {t.kind for t in clause.tokens} <= ONLY_WHEN and self.before != ":":
             self._condition(clause, first)
             return
-        if clause.regimes and clause.of("fine") and self._elliptic(clause, self._setting(clause), first):
+        if (clause.regimes or self._only_a_side(clause)) and clause.of("fine") and self._elliptic(clause, self._setting(clause), first):
             return
         if self._gone_on_a_side(clause):
             return
@@ -183,12 +163,17 @@ class _Reader:
             made = [self._findings(p, s, g) for p, s, g in zip(parts, settings, groups, strict=True)]
             if any(made):
                 said = [g for each in groups for g in each]
-                idle = [h for h in heads if not self._gave(h, clause, said)]
+                idle = [h for h in heads if not gave(h, clause, said)]
                 self._keep(joined([*(h for h in heads if h not in idle), clause]), settings[-1], [m for each in made for m in each], said)
                 self._give_up(idle)
                 return
         if not self._elliptic(clause, settings[-1], first):
             self._wait(clause, groups[-1])
+
+    def _only_a_side(self, clause: Clause) -> bool:
+        """Return whether a clause says no more than that one side is fine, after what was found on the other."""
+        other = {t.kind for t in clause.tokens} - {"side", "fine", "filler", "faint"}
+        return len(clause.spot.sides) == 1 and not other and any("side" in self.entries[f.id].at for f in self.carry.last)
 
     def _setting(self, clause: Clause) -> Setting:
         carry = self.carry
@@ -197,8 +182,8 @@ class _Reader:
         elsewhere = above == self.here.spot and clause.spot.cylinders and clause.spot.cylinders != above.cylinders
         if ("engine" in clause.names and not clause.spot) or (elsewhere and above.cylinders):
             above = Spot()
-        spot = merged(clause.spot, above, one=bool(self.here.spot.cylinders))
-        bare = not {t.name for t in clause.of("thing")} - {"engine"}
+        spot = merged(clause.spot, above, self.here.spot)
+        bare = not {t.name for t in clause.of("thing")} - {"engine", "switch"}
         carried = carry.things | carry.topic | {word for said, word in IMPLIED if bare and getattr(spot, said)}
         carried |= {"cylinder"} if clause.spot.cylinders else set()
         return Setting(carried - clause.names, spot, said, clause.regimes or carry.regimes, self.here.ids, self.implied)
@@ -209,11 +194,6 @@ class _Reader:
         self.carry.waiting = [*self.carry.waiting, clause][-MOST_WAITING:]
         if groups:
             self.carry.topic = frozenset().union(*(m.phrase.words for g in groups for m in g))
-
-    def _gave(self, head: Clause, clause: Clause, groups: Sequence[Sequence[Match]]) -> bool:
-        """Return whether a heading had part in what was found, or says no more than a part and a place."""
-        own = {t.name for t in head.content if t.kind == "word"} - clause.names
-        return not own or any(own & m.own for g in groups for m in g)
 
     def _give_up_waiting(self) -> None:
         waiting, self.carry.waiting = self.carry.waiting, []
@@ -328,8 +308,8 @@ class _Reader:
                 now += said
             else:
                 self.unsure.append((said[0].words, said))
-        self.findings += now
         used = frozenset(name for g in groups for m in g for name in m.phrase.words | m.also)
+        self.findings += [replace(f, doubt=True) if mostly_unread(clause, used) and not f.measured else f for f in now]
         self._leave_rest(clause, used)
         nots = bool(clause.of("not"))
         things = frozenset(t.name for t in clause.of("thing"))
@@ -406,9 +386,11 @@ class _Reader:
             self.carry.topic |= frozenset(t.name for t in clause.of("regime"))
 
     def _again(self, clause: Clause, setting: Setting, last: Sequence[Finding], sound: bool) -> None:
-        now = []
+        now: list[Finding] = []
         for before in last:
             entry = self.entries[before.id]
+            if isinstance(entry, Symptom) and entry.role == "no_drop" and self._drop_of(clause, before, setting, now):
+                continue
             if isinstance(entry, History):
                 continue
             grade = entry.names[0] if sound else before.grade
@@ -427,10 +409,19 @@ class _Reader:
         self.carry.spot = setting.spot
         self.carry.last = now or self.carry.last
 
+    def _drop_of(self, clause: Clause, before: Finding, setting: Setting, now: list[Finding]) -> bool:
+        """Read the number after "no drop on the right, 100 on the left" as a drop."""
+        for ident in self.base.with_role("mag_drop"):
+            counted = amount(self.base.symptoms[ident], clause, self.base, self.layout)
+            if counted is not None:
+                self.counted |= {t.start for t in counted.used}
+                now.append(replace(before, id=ident, grade=counted.grade, spot=setting.spot, words=self._said(clause.tokens)))
+        return bool(now)
+
     # ---- what is asked, what is left ----------------------------------------------------------------------------
     def _ask_or_leave(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> None:
         words = self._said(clause.tokens[next((i for i, t in enumerate(clause.tokens) if t.kind != "filler"), 0) :])
-        found = choices(clause, setting, groups, words, self.lexicon, self.entries, self.here)
+        found = choices(clause, setting, groups, words, self.lexicon, self.entries, self.base, self.here)
         if found:
             self.unsure.append((words, found))
         else:

@@ -17,14 +17,16 @@ class Where:
     choose: bool = False
 
 
-def merged(own: Spot, above: Spot, one: bool = False) -> Spot:
-    """Return what a clause says of the place, filled in from what was said before it; `one`: it is said at one cylinder or plug."""
-    if one and not (own or own.but):
+def merged(own: Spot, above: Spot, here: Spot | None = None) -> Spot:
+    """Return what a clause says of the place, filled in from what was said before it; `here`: the place of the check it is said at."""
+    if here is not None and here.cylinders and not (own or own.but):
         return above
     if own.other and (own.but or above.cylinders) and not own.sides:
         positions = own.positions or above.positions
         return replace(own, cylinders=(), positions=positions, sides=above.sides, every=True, other=False, but=own.but or above.cylinders)
-    sides = own.sides or (() if own.every and own.magneto else above.sides)
+    alone = not (own.cylinders or own.positions) and (own.magneto or (bool(above.sides) and not own.plural))
+    both = own.every and alone and not (here is not None and here.sides)  # "both smooth" after the left and the right
+    sides = own.sides or (() if both else above.sides)
     if own.other:
         sides = tuple(s for s in SIDES if s not in above.sides) if len(above.sides) == 1 else ()
     listed = own.every and not own.plural and len(above.cylinders) > 1 and not own.sides  # "1T 2T 3T, all worn" means those
@@ -33,7 +35,9 @@ def merged(own: Spot, above: Spot, one: bool = False) -> Spot:
     positions = own.positions or (above.positions if not own.sides else ())
     pairs = own.pairs or (above.pairs if cylinders == above.cylinders and positions == above.positions else ())
     every = own.every and not listed
-    return replace(own, sides=sides, cylinders=cylinders, positions=positions, other=False, pairs=pairs, every=every)
+    return replace(
+        own, sides=sides, cylinders=cylinders, positions=positions, other=False, pairs=pairs, every=every, magneto=own.magneto or both
+    )
 
 
 def other_side(spot: Spot) -> Spot:

@@ -186,7 +186,7 @@ def _listed(made: list[Token]) -> list[Token]:
     for i, token in enumerate(made):
         parts = (token.kind == "stop" and token.name == ",") or token.kind == "joint" or token.text in "&+"
         if parts and out and i + 1 < len(made):
-            following = next((t for t in made[i + 1 :] if t.kind not in ("filler", "cylinder", "joint")), None)
+            following = next((t for t in made[i + 1 :] if t.kind not in ("filler", "cylinder", "joint") and t.text != "#"), None)
             same = following and following.kind == out[-1].kind and following.kind in ("place", "side", "position", "count")
             if same or (following and following.kind == "place" and out[-1].kind == "position"):  # "2 top and 4 bottom"
                 continue

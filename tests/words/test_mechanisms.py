@@ -54,6 +54,17 @@ PLUG_WORDS = ("plug_lead", "plug_soot", "plug_oil", "plug_cracked", "plug_worn",
         ("brush worn short on left mag", ["brush_bad@left=yes"]),
         ("better after swapping leads", ["changing_leads_helps@engine=better"]),
         ("plugs 1T 2T gaps .018", [f"plug_gap_{g}@{p}=no" for g in ("wide", "narrow") for p in ("1-top", "2-top")]),
+        ("kicked back hard on start", ["kick_back@engine=yes", "struck_or_kicked_back@engine=yes"]),
+        ("P lead loose on right mag", ["p_lead_damage@right=yes"]),
+        ("EGT on 4 drops 150 on right mag", ["egt_low@4/right=yes"]),
+        ("no 4 EGT falls to nothing on left mag", ["egt_low@4/left=yes"]),
+        ("CHT 3 hot in climb", ["cht_high.high_power@3=yes"]),
+        ("swapped 1 and 3 bottom leads, no change", ["fault_follows_lead@1-bottom=no", "fault_follows_lead@3-bottom=no"]),
+        ("mags 620 hours since 500 hr inspection", ["magneto_hours_over_500@engine=yes"]),
+        # "the others", "both" and a bare "ok" are of what was just told
+        ("#2 cylinder cold on right mag, others fine", ["cold_cylinder@2/right=yes", *(f"cold_cylinder@{c}/right=no" for c in (1, 3, 4))]),
+        ("rough on the right mag, left ok", ["rough@right=yes", "rough@left=no"]),
+        ("L mag 200 drop, R 190, both smooth", ["drop@left=excessive", "drop@right=excessive", "rough@left=no", "rough@right=no"]),
         # what goes away on one magneto is of the other
         ("radio noise, goes away on R", ["radio_noise@engine=yes", "noise_stops_without@left=yes"]),
         ("rough at run-up, goes away on R", ["rough@engine=yes", "rough@right=no"]),
@@ -72,6 +83,10 @@ def test_said_and_meant(text, results):
         ("mag ck 50/150", ["drop@left=normal", "drop@right=normal|excessive", "drop_difference@engine=yes"]),
         ("drop 180 both sides equal", ["drop@left=excessive", "drop@right=excessive", "drop_difference@engine=no"]),
         ("L mag timing 20 deg, shd be 25", ["timing_late@left=yes", "timing_early@left=no"]),
+        (
+            "L 1680 R 1560 from 1750",
+            ["drop@left=normal", "drop@right=excessive", "drop_difference@engine=yes", "no_drop@left=no", "no_drop@right=no"],
+        ),
         ("both mags 4 deg retarded", ["timing_late@left=yes", "timing_late@right=yes"]),
         ("1B megged bad 2 megohm", ["lead_leakage@1-bottom=yes"]),
     ],
@@ -89,6 +104,7 @@ def test_each_number_is_judged_by_itself(text, results):
         "comps 78, 76, 42 and 77",
         "compression all good: 78 76 42 77",
         "comp #1 78 #2 76 #3 42 #4 77",
+        "comps 1-78 2-76 3-42 4-77",
         "compression 78 on 1, 76 on 2, 42 on 3, 77 on 4",
     ],
 )
@@ -112,6 +128,7 @@ def test_numbers_whose_cylinder_is_not_said_judge_nothing(text, layout):
         ("both mags 4 deg retarded", "4 deg"),
         ("misses at hi alt above 12000", "above 12000"),
         ("R mag drops 175, otherwise ok", "otherwise ok"),
+        ("impulse clicks, starts on the other mag", "starts on the other mag"),
     ],
 )
 def test_a_number_or_clause_that_is_not_read_is_kept(text, left):
@@ -124,6 +141,10 @@ def test_a_number_or_clause_that_is_not_read_is_kept(text, left):
         ("rough after wash, ran ok next day", {"cleared_itself.static@engine=yes", "comes_and_goes.static@engine=yes"}),
         ("rough at run-up, goes away on R", {"rough.runup@left=yes"}),
         ("better in the morning", {"cooling_helps.static@engine=better", "comes_and_goes.static@engine=yes"}),
+        ("rough in the climb, smooths out coming down", {"rough.runup@engine=no"}),
+        ("starts ok but dies when the key goes back to both", {"engine_stops.any@engine=yes"}),
+        ("3B reads 14 kohm", {"plug_resistance_high.static@3-bottom=yes"}),
+        ("blow by marks on the shell of plug 2 top", {"air_at_breather.static@2=yes"}),
         ("mag o/h", {"magneto_hours_over_500@engine=no", "recent_ignition_work@engine=yes"}),
     ],
 )
