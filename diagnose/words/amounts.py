@@ -77,7 +77,8 @@ def measured(found: Sequence[Token]) -> list[Token]:
     """Return the numbers that were read off: not the 80 of "78/80" and of "78 over 80", which was put in."""
     out = []
     for i, token in enumerate(found):
-        put_in = i > 1 and (found[i - 1].text == "/" or found[i - 1].kind == "above") and found[i - 2].kind == "number"
+        before = [t for t in found[max(0, i - 3) : i - 1] if t.kind != "all"][-1:] if i > 1 else []  # "78 76 all over 80"
+        put_in = bool(before) and (found[i - 1].text == "/" or found[i - 1].kind == "above") and before[0].kind == "number"
         if token.kind == "number" and not put_in:
             out.append(token)
     return out

@@ -72,10 +72,12 @@ def readable(texts: Sequence[str], base: RuleBase, layout: Layout) -> list[str]:
 
 
 def turned(entry: Symptom | History, grade: str) -> str:
-    """Return the grade that a "not" makes of one: the normal one of an abnormal, every abnormal one of the normal."""
+    """Return the grade that a "not" makes of one: the normal one of an abnormal, every abnormal one of the normal, of the worst the rest."""
     names = entry.names if isinstance(entry, Symptom) else tuple(entry.answers)
     if isinstance(entry, History):
         return entry.nothing if grade != entry.nothing else names[0]
+    if grade == names[-1] and len(names) > 2:
+        return "|".join(names[:-1])  # "does not cut out": any drop but that
     return "|".join(names[1:]) if grade == names[0] else names[0]
 
 

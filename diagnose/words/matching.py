@@ -249,7 +249,9 @@ def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[
     """Return up to three phrases that a clause says at least half of, by different ids, the nearest first."""
     guesses = {t.name for t in clause.tokens if t.guessed}
     own, every = clause.names - guesses, (clause.names - guesses) | setting.carried
-    telling_own = {name for name in own if telling(name, lexicon) and lexicon.kind(name) not in ("not", "fine", "bad", "regime", "unseen")}
+    telling_own = {
+        name for name in own if telling(name, lexicon) and lexicon.kind(name) not in ("not", "fine", "bad", "regime", "unseen", "act")
+    }
     scored: list[tuple[float, Phrase]] = []
     for phrase in {p for name in telling_own for p in lexicon.phrases.get(name, ()) if p.grade and p.grade != "unknown" and not p.bad}:
         weights = {w: THING if lexicon.kind(w) == "thing" else PLAIN for w in phrase.words}

@@ -405,6 +405,7 @@ class _Reader:
                 )
             )
         self.findings += now
+        self.left += [] if now else [self._said(clause.tokens)]
         self._leave_rest(clause, clause.names)
         self.carry.spot = setting.spot
         self.carry.last = now or self.carry.last

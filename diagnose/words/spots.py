@@ -22,7 +22,7 @@ def merged(own: Spot, above: Spot, here: Spot | None = None) -> Spot:
     if here is not None and here.cylinders and not (own or own.but):
         return above
     if own.other and (own.but or above.cylinders) and not own.sides:
-        positions = own.positions or above.positions
+        positions = own.positions or (() if own.plural else above.positions)
         return replace(own, cylinders=(), positions=positions, sides=above.sides, every=True, other=False, but=own.but or above.cylinders)
     alone = not (own.cylinders or own.positions) and (own.magneto or (bool(above.sides) and not own.plural))
     both = own.every and alone and not (here is not None and here.sides)  # "both smooth" after the left and the right
