@@ -72,7 +72,7 @@ def readable(texts: Sequence[str], base: RuleBase, layout: Layout) -> list[str]:
 
 
 def turned(entry: Symptom | History, grade: str) -> str:
-    """Return the grade that a "not" makes of one: the normal one of an abnormal, every abnormal one of the normal, of the worst the rest."""
+    """Return the grade that a "not" makes of one: the normal one of an abnormal, the abnormal ones of the normal, of the worst the rest."""
     names = entry.names if isinstance(entry, Symptom) else tuple(entry.answers)
     if isinstance(entry, History):
         return entry.nothing if grade != entry.nothing else names[0]

@@ -239,16 +239,7 @@ class _Reader:
     def _finding(self, clause: Clause, setting: Setting, match: Match) -> Finding | None:
         """Return what a phrase comes to: a number beats its grade, a "not" of its own turns it."""
         entry, phrase = self.entries[match.phrase.id], match.phrase
-        grade, counts = phrase.grade, False
-        if not isinstance(entry, History):
-            counted = amount(entry, clause, self.base, self.layout, grade)
-            if counted is not None and (not grade or grade != entry.names[-1]) and compared(clause) is None:
-                grade, counts = counted.grade, True
-                self.counted |= {t.start for t in counted.used}
-            elif counted is not None and counted.grade == grade:
-                self.counted |= {t.start for t in counted.used}
-            elif phrase.bad:
-                grade = every_bad(entry)
+        grade, counts = self._grade(clause, match)
         if not grade:
             return None
         by_not = grade != "unknown" and self._negated(clause, match)
@@ -266,6 +257,18 @@ class _Reader:
             by_not=by_not,
             measured=counts,
         )
+
+    def _grade(self, clause: Clause, match: Match) -> tuple[str, bool]:
+        """Return the grade a phrase comes to with the numbers beside it, and whether it came from one of them."""
+        entry, grade = self.entries[match.phrase.id], match.phrase.grade
+        if isinstance(entry, History):
+            return grade, False
+        counted = amount(entry, clause, self.base, self.layout, grade)
+        beats = counted is not None and grade != entry.names[-1] and compared(clause) is None
+        if counted is not None and (beats or counted.grade == grade):
+            self.counted |= {t.start for t in counted.used}
+            return counted.grade, beats
+        return every_bad(entry) if match.phrase.bad else grade, False
 
     def _spot(self, entry: Entry, phrase: Phrase, setting: Setting) -> Spot:
         """Return where a finding is: what a check does not look at is of the engine, unless its place was said."""
