@@ -53,7 +53,7 @@ def test_next_document(capsys):
 @pytest.mark.slow
 def test_next_is_short_unless_all_is_asked_for(capsys):
     """Ten steps with ten results each; what is left out is counted, and what is kept is what stands in the whole."""
-    trouble = ("--layout", "radial-18", "--result", "rough.runup@engine=yes", "--json")
+    trouble = ("--layout", "opposed-6", "--result", "rough.runup@engine=yes", "--json")
     short, whole = document(capsys, "next", *trouble), document(capsys, "next", *trouble, "--all")
     assert len(json.dumps(short)) < 200_000
     assert len(short["next"]) == 10
