@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from diagnose.assessment.assess import Assessment
 from diagnose.plan.make_good import MakeGood
 from diagnose.plan.plan import Valued
-from diagnose.plan.rules import forbidden, turns_engine
+from diagnose.plan.rules import forbidden
+from diagnose.plan.to_run import otherwise
+from diagnose.trouble.aircraft import turning
 from diagnose.trouble.complaint import confirming_rest, gone_before_repair, still_to_look_at
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
@@ -36,11 +38,16 @@ class Step:
 
 def steps(network: Network, a: Assessment) -> tuple[Step, ...]:
     """Return every step as things stand, best first; the first is the next one."""
-    first = [Step("make_good", make_good=m) for m in a.make_good if m.bars]
-    items = [Step("make_good", make_good=m) for m in a.make_good if not m.bars]
+    first = [Step("make_good", make_good=m) for m in a.make_good if m.bars and not m.check]
+    proof = [Step("make_good", make_good=m) for m in a.make_good if m.bars and m.check]
+    items = [m for m in a.make_good if not m.bars]
     planned = list(_planned(network, a))
-    turns = bool(planned) and _turns(network, planned[0])
-    return (*(items if turns else ()), *first, *planned, *(() if turns else items))
+    turns, access = _turns(network, planned[0]) if planned else (frozenset(), ())
+    if proof and not first:
+        turns, access = turns | {"run"}, ()  # the OFF check runs the engine
+    stops = any(o.part for o in otherwise(a.trouble.aircraft, turns, access))
+    early, late = ([Step("make_good", make_good=m) for m in items if bool(stops if m.power else turns) is now] for now in (True, False))
+    return (*first, *early, *proof, *planned, *late)
 
 
 def next_step(network: Network, a: Assessment) -> Step | None:
@@ -49,9 +56,12 @@ def next_step(network: Network, a: Assessment) -> Step | None:
     return found[0] if found else None
 
 
-def _turns(network: Network, step: Step) -> bool:
+def _turns(network: Network, step: Step) -> tuple[frozenset[str], tuple[str, ...]]:
+    """Return how a step turns the engine, and what it needs open."""
+    if step.kind == "finish_run":
+        return frozenset({"run"}), ()
     entry = step.check.located.check if step.check is not None else step.group.remedy if step.group is not None else None
-    return step.kind == "finish_run" or (entry is not None and turns_engine(network.base, entry))
+    return (turning(network.base, entry), entry.access) if entry is not None else (frozenset(), ())
 
 
 def _planned(network: Network, a: Assessment) -> Iterator[Step]:

@@ -11,7 +11,7 @@ from diagnose.plan import access
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble import aircraft as states
 from diagnose.trouble.aircraft import Aircraft, Left, Stamp
-from diagnose.trouble.aircraft_words import P_LEADS, recalled
+from diagnose.trouble.aircraft_words import recalled
 from diagnose.trouble.alarms import took_a_blow
 from diagnose.trouble.results import Result
 
@@ -81,11 +81,10 @@ class AircraftLog:
         if result.regimes != ("static",):
             self.aircraft = states.run(self.aircraft, stamp)
             self.access -= SHUT
-        if "p_lead" not in states.left_to_see(self.base, result.symptom):
-            return
-        for side in dict.fromkeys(s for p in result.places for s in states.sides_of(self.layout, p)):
-            words = f"off to see: {self.base.symptoms[result.symptom].label}"
-            self.aircraft = states.recorded(self.aircraft, {P_LEADS[side]: ("off", words)}, stamp)
+        off = states.left_to_see(self.base, result.symptom)
+        sides = tuple(dict.fromkeys(s for p in result.places for s in states.sides_of(self.layout, p)))
+        words = f"off to see: {self.base.symptoms[result.symptom].label}"
+        self.aircraft = states.recorded(self.aircraft, states.leads_left(self.aircraft, off, sides, words), stamp)
 
     def _follow(self, things: Sequence[str]) -> None:
         """Let the access follow what was recorded of some things."""

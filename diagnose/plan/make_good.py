@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from diagnose.plan.access import minutes_to_reach
-from diagnose.plan.rules import Bars, off_check_may_be_run
+from diagnose.plan.rules import POWERED, Bars, off_check_may_be_run
+from diagnose.plan.to_run import otherwise
 from diagnose.rulebase.records import Check, RuleBase
 from diagnose.trouble.aircraft import Aircraft, Fact, Left
 from diagnose.trouble.aircraft_words import P_LEADS
@@ -25,7 +26,8 @@ class MakeGood:
     """One thing to be made good.
 
     `states`: thing -> what is recorded of it once done; `closes`: number of the open item that ends with it (0: none); `check`: the
-    check by which it is done; `bars`: until then nothing runs or cranks the engine.
+    check by which it is done; `bars`: until then nothing runs or cranks the engine; `power`: it comes before a step that does, and
+    not before one that turns it by hand.
     """
 
     id: str
@@ -37,6 +39,7 @@ class MakeGood:
     closes: int = 0
     check: str = ""
     bars: bool = True
+    power: bool = False
 
 
 def make_good(network: Network, trouble: Trouble, bars: Bars) -> tuple[MakeGood, ...]:
@@ -48,6 +51,7 @@ def make_good(network: Network, trouble: Trouble, bars: Bars) -> tuple[MakeGood,
         found.append(MakeGood("inspection@engine", BLOW, "engine", why, base.settings.inspect_minutes, {"inspection": "done"}))
     met = {m.closes for m in found}
     found += [_item(base, item) for item in aircraft.left if item.entry not in met]
+    found += _back(base, aircraft)
     if (aircraft.off_due is not None or bars.live) and not aircraft.off_tried:
         found += _off_check(network, trouble, bars)
     return tuple(found)
@@ -96,6 +100,18 @@ def _item(base: RuleBase, item: Left) -> MakeGood:
     return MakeGood(
         f"item@{item.entry}", item.text, place, f"left open by entry {item.entry}", base.settings.refit_minutes, {}, item.entry, bars=False
     )
+
+
+def _back(base: RuleBase, aircraft: Aircraft) -> list[MakeGood]:
+    """Return one step for the plugs, leads and covers that are off and go back with no open item of their own."""
+    mine = {item.step for item in aircraft.left}
+    off = [item for item in otherwise(aircraft, POWERED) if item.part and item.fact.step not in mine]
+    if not off:
+        return []
+    label = f"Before power turns it: {'; '.join(item.do for item in off)}"
+    why = "; ".join(_told(item.thing, item.fact) for item in off)
+    states = {item.thing: item.must_be for item in off}
+    return [MakeGood("back@engine", label, "engine", why, base.settings.refit_minutes * len(off), states, bars=False, power=True)]
 
 
 def _off_check(network: Network, trouble: Trouble, bars: Bars) -> list[MakeGood]:

@@ -8,6 +8,7 @@ from diagnose.places import SIDES
 from diagnose.plan.access import after
 from diagnose.plan.plan import SETTLED, Plan, Valued
 from diagnose.plan.rules import POWER, Bars
+from diagnose.plan.to_run import otherwise
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import Aircraft, Fact, turning
 from diagnose.trouble.aircraft_words import P_LEADS
@@ -55,12 +56,15 @@ def step_warnings(base: RuleBase, valued: Valued, plan: Plan, gained: Collection
     check = valued.located.check
     cold = cold_first_warning(base, valued, plan, gained)
     turns = turning(base, check) if aircraft is not None else frozenset()
-    before = before_turning(turns, aircraft) if aircraft is not None else ()
+    before = before_turning(turns, aircraft, check.access) if aircraft is not None else ()
     return (*before, *((cold,) if cold else ()), *check_warnings(base, check))
 
 
-def before_turning(turns: Collection[str], aircraft: Aircraft) -> tuple[str, ...]:
-    """Return what comes before a step that turns the engine in some ways (run, crank, hand): made good, put back, or asked."""
+def before_turning(turns: Collection[str], aircraft: Aircraft, access: Collection[str] = ()) -> tuple[str, ...]:
+    """Return what comes before a step that turns the engine in some ways (run, crank, hand): made good, put back, or asked.
+
+    `access`: what the step itself needs open.
+    """
     if not turns:
         return ()
     found = [f"First, before anything turns the engine: {item}" for item in (i.text for i in aircraft.left)]
@@ -68,27 +72,8 @@ def before_turning(turns: Collection[str], aircraft: Aircraft) -> tuple[str, ...
     if asked:
         states = ", ".join(f"{name}=on" for name in asked)
         found.append(ASK.format(names=" and ".join(asked), are="are" if len(asked) > 1 else "is", states=states))
-    if set(turns) & {"run", "crank"}:
-        found += [f"Before the run: {text}" for text in _to_run(aircraft)]
+    found += [f"Before the run: {item.do} ({_recorded(item.thing, item.fact)})" for item in otherwise(aircraft, turns, access)]
     return tuple(found)
-
-
-# What has to be otherwise before an engine is run: thing, state, what to do about it.
-TO_RUN = (
-    ("plugs", "out of every cylinder", "plugs back in"),
-    ("plugs", "some out", "plugs back in"),
-    ("leads", "off", "leads back on"),
-    ("magneto left", "grounded", "grounding clip off the left magneto"),
-    ("magneto right", "grounded", "grounding clip off the right magneto"),
-    ("chocks", "out", "chocks in"),
-    ("fuel", "off", "fuel on"),
-    ("propeller", "tagged", "tag off, by whoever hung it"),
-)
-
-
-def _to_run(aircraft: Aircraft) -> list[str]:
-    """Return what is recorded so that the engine cannot be run, and what to do about it."""
-    return [f"{do} ({_recorded(thing, aircraft.facts[thing])})" for thing, now, do in TO_RUN if aircraft.now(thing) == now]
 
 
 def check_warnings(base: RuleBase, check: Check) -> tuple[str, ...]:
@@ -128,7 +113,7 @@ def cold_first_warning(base: RuleBase, valued: Valued, plan: Plan, gained: Colle
 
 def p_lead_warning(entry: Check | Remedy) -> str:
     """Return what must follow a step that takes a P-lead off; else an empty text."""
-    return f"Afterwards: {OFF_CHECK}" if "p_lead" in entry.leaves else ""
+    return f"Afterwards: {OFF_CHECK}" if {"p_lead", "p_lead_in_turn"} & set(entry.leaves) else ""
 
 
 def standing_warnings(bars: Bars, aircraft: Aircraft | None = None, suspects: str = "") -> tuple[str, ...]:

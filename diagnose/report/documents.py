@@ -186,6 +186,7 @@ def _remedy_entry(base: RuleBase, remedy: Remedy) -> dict[str, Any]:
         "access": list(remedy.access),
         "parts": remedy.parts,
         "leaves": list(remedy.leaves),
+        "refits": list(remedy.refits),
         "seen_by": list(remedy.seen_by),
         "removes": list(base.removes(remedy.id)),
         "may_quiet": list(remedy.may_quiet),

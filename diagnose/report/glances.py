@@ -45,7 +45,7 @@ def glance_of(network: Network, a: Assessment, step: Step | None = None, at: str
 def of_check(network: Network, a: Assessment, valued: Valued, at: str = "", noted: str = "", numbers: bool = False) -> Glance:
     """Return the screen of one check."""
     check, base = valued.located.check, network.base
-    first = before_turning(turning(base, check), a.trouble.aircraft)
+    first = before_turning(turning(base, check), a.trouble.aircraft, check.access)
     shown = telling(valued.outcomes())
     return replace(
         _common(network, a, "check", at, noted),
@@ -76,7 +76,7 @@ def of_repair(network: Network, a: Assessment, at: str = "", noted: str = "", or
         facts=_facts(network, group.remedy.minutes.value, group.remedy.people, group.remedy.access),
         how=group.remedy.how,
         cautions=_short(network, repair_cautions(network, a, group)),
-        first=_first(network, a, before_turning(turning(network.base, group.remedy), a.trouble.aircraft)),
+        first=_first(network, a, before_turning(turning(network.base, group.remedy), a.trouble.aircraft, group.remedy.access)),
         then=then,
         leads=(*rows, *(Row(text) for text in waits[:1])),
     )
@@ -183,7 +183,7 @@ def made_cautions(network: Network, item: MakeGood) -> tuple[str, ...]:
 
 
 def _before(network: Network, a: Assessment, entry: Check | Remedy) -> tuple[str, ...]:
-    return before_turning(turning(network.base, entry), a.trouble.aircraft)
+    return before_turning(turning(network.base, entry), a.trouble.aircraft, entry.access)
 
 
 def _run(network: Network, a: Assessment, step: Step, at: str, noted: str) -> Glance:

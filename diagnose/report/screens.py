@@ -269,7 +269,7 @@ def show_run(out: Console, network: Network, assessment: Assessment, look_at: Se
 
 
 def _before(network: Network, assessment: Assessment, entry: Check | Remedy) -> tuple[str, ...]:
-    return before_turning(turning(network.base, entry), assessment.trouble.aircraft)
+    return before_turning(turning(network.base, entry), assessment.trouble.aircraft, entry.access)
 
 
 def show_check(out: Console, network: Network, assessment: Assessment, valued: Valued, runner_up: Valued | None) -> None:

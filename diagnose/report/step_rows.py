@@ -74,7 +74,7 @@ def _make_good_row(network: Network, a: Assessment, item: MakeGood, with_results
     row |= {"states": dict(item.states)} if item.states else {}
     row |= {"closes": item.closes} if item.closes else {}
     if check is not None:
-        before = before_turning(turning(network.base, check), a.trouble.aircraft)
+        before = before_turning(turning(network.base, check), a.trouble.aircraft, check.access)
         row |= {"access": list(check.access), "people": check.people}
         row["cautions"] = [*cautions_of(network.base, check.cautions, check.access), *before]
     return {**row, "results": []} if with_results else row
@@ -117,7 +117,7 @@ def _action_row(network: Network, a: Assessment, attempt: Attempt, with_results:
         "why": why_attempt(attempt, a.plan.checks[0] if a.plan.checks else None),
         "cautions": [
             *cautions_of(network.base, remedy.cautions, remedy.access),
-            *before_turning(turning(network.base, remedy), a.trouble.aircraft),
+            *before_turning(turning(network.base, remedy), a.trouble.aircraft, remedy.access),
             *filter(None, [p_lead_warning(remedy)]),
         ],
     }

@@ -69,7 +69,10 @@ MEASURED = (
     "continuity_lost",
 )
 ROLES = (*MEASURED, "no_start", "drop_stays", "live_magneto", "no_run", "inspect_first", "circuit_heat")
-LEAVES = ("p_lead", "magneto")  # what a step can leave off until it is made good: the P-lead of its side, the magneto itself
+# What a step can leave off until it is made good: the P-lead of its side, P-leads taken off in turn (each back on before the next: nobody
+# has said of the last), the magneto itself, and the plug, lead or cover at its place.
+LEAVES = ("p_lead", "p_lead_in_turn", "magneto", "plug", "lead", "cover")
+REFITS = ("plug", "lead", "cover")  # what a remedy has back on at its place once it is done
 TURNS = ("run", "crank", "hand")
 KINDS = ("squawk", "test", "course")
 GOES = ("course", "change")  # how a trouble goes; what changes it
@@ -260,7 +263,8 @@ class Check(Entry):
 @dataclass(frozen=True)
 class Remedy(Entry):
     """What ends causes at its place and inside it; `needs` are layout features without which it cannot be done there; `leaves` is
-    what is off until it is said to be back on; `seen_by` the symptoms that show the fault itself, where not every test does."""
+    what is off until it is said to be back on, `refits` what is on again with it; `seen_by` the symptoms that show the fault itself, where
+    not every test does."""
 
     at: str
     minutes: Number
@@ -274,6 +278,7 @@ class Remedy(Entry):
     needs: tuple[str, ...] = ()
     leaves: tuple[str, ...] = ()
     seen_by: tuple[str, ...] = ()
+    refits: tuple[str, ...] = ()
 
 
 _Timed = TypeVar("_Timed", Check, Remedy)

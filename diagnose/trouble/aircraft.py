@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from diagnose.places import SIDES, Layout
+from diagnose.places import SIDES, Layout, inside
 from diagnose.rulebase.records import Check, Remedy, RuleBase
-from diagnose.trouble.aircraft_words import P_LEADS, THINGS, UNCLEAR, UNKNOWN
+from diagnose.trouble.aircraft_words import MANY, P_LEADS, PARTS, THINGS, UNCLEAR, UNKNOWN, runs_as
 from diagnose.trouble.results import Result
 
 EVERY_CYLINDER = "out of every cylinder"
@@ -85,10 +85,16 @@ class Aircraft:
 
 
 def recorded(aircraft: Aircraft, states: Mapping[str, tuple[str, str]], stamp: Stamp, step: str = "") -> Aircraft:
-    """Return the aircraft once things are in states, thing -> (state, words); a P-lead put on again wants its OFF check."""
+    """Return the aircraft once things are in states, thing -> (state, words); a P-lead put on again wants its OFF check.
+
+    All plugs in, or all leads on, says it of each of them.
+    """
     facts = dict(aircraft.facts)
     for thing, (now, words) in states.items():
         facts[thing] = Fact(now, words, stamp, step)
+        each = [t for t in facts for part, many in MANY.items() if many == thing and t.startswith(f"{part} ")]
+        if now == runs_as(thing):
+            facts |= {t: facts[thing] for t in each if t not in states}
     back_on = [facts[n] for n in P_LEADS.values() if n in states and facts[n].now == "on" and aircraft.now(n) in ("off", UNCLEAR, UNKNOWN)]
     changed = replace(aircraft, facts=facts)
     return replace(changed, off_due=aircraft.off_due or back_on[0], off_tried=False) if back_on else changed
@@ -116,18 +122,58 @@ def stepped(aircraft: Aircraft, base: RuleBase, layout: Layout, entry: Check | R
     if turned:
         aircraft = run(aircraft, stamp, step)
     aircraft = opened(aircraft, [a for a in entry.access if not (turned and a in ("plugs_out", "leads_off"))], stamp, step)
-    off = {P_LEADS[side]: ("off", f"off for: {entry.label}") for side in sides_of(layout, place) if "p_lead" in entry.leaves}
-    if "magneto" in entry.leaves:
-        off["parts off"] = ("some", f"magneto, for: {entry.label} ({place})")
-    aircraft = recorded(aircraft, off, stamp, step)
+    if turned == {"crank"} and "plugs_out" in entry.access:  # turned by the starter with its plugs out: they are out still
+        aircraft = recorded(aircraft, {"plugs": ("some out", f"out for: {entry.label}")}, stamp, step)
+    aircraft = recorded(aircraft, _left_off(aircraft, layout, entry, place), stamp, step)
+    if isinstance(entry, Remedy):
+        aircraft = recorded(aircraft, _refitted(aircraft, layout, entry, place), stamp, step)
     if any(base.cautions[c].prove_off for c in entry.cautions if c in base.cautions):
         return replace(aircraft, off_due=Fact("due", entry.label, stamp, step), off_tried=False)
     return aircraft
 
 
+def _left_off(aircraft: Aircraft, layout: Layout, entry: Check | Remedy, place: str) -> dict[str, tuple[str, str]]:
+    """Return what a step leaves off, thing -> (state, words)."""
+    off = leads_left(aircraft, entry.leaves, sides_of(layout, place), f"off for: {entry.label}")
+    if "magneto" in entry.leaves:
+        off["parts off"] = ("some", f"magneto, for: {entry.label} ({place})")
+    return off | parts_left(aircraft, entry.leaves, place, f"off for: {entry.label}")
+
+
+def leads_left(aircraft: Aircraft, left: Collection[str], sides: Iterable[str], words: str) -> dict[str, tuple[str, str]]:
+    """Return the P-leads that are off; after each was off in turn, back on before the next, nobody has said that they are on."""
+    if "p_lead" in left:
+        return {P_LEADS[side]: ("off", words) for side in sides}
+    if "p_lead_in_turn" in left:
+        names = (P_LEADS[side] for side in sides)
+        return {name: (UNKNOWN, f"one at a time, {words}; not said to be back on") for name in names if aircraft.now(name) != "off"}
+    return {}
+
+
+def parts_left(aircraft: Aircraft, left: Collection[str], place: str, words: str) -> dict[str, tuple[str, str]]:
+    """Return the plugs, leads and covers that are off at a place: thing -> (state, words); of an engine, some of them."""
+    off = {}
+    for part in (p for p in PARTS if p in left):
+        away = [*PARTS[part]][1]
+        if place != "engine" or part not in MANY:
+            off[f"{part} {place}"] = (away, words.replace("off", away, 1))
+        elif aircraft.now(MANY[part]) != EVERY_CYLINDER:
+            off[MANY[part]] = ("some out" if part == "plug" else away, words.replace("off", away, 1))
+    return off
+
+
+def _refitted(aircraft: Aircraft, layout: Layout, remedy: Remedy, place: str) -> dict[str, tuple[str, str]]:
+    """Return what a remedy done has back on: what was off at its place and inside it; on the engine, the plugs some of which were out."""
+    words = {t: (runs_as(t), f"{runs_as(t)} with: {remedy.label}") for t in aircraft.facts if runs_as(t)}
+    off = {t: fact.now for t, fact in aircraft.facts.items() if t in words and fact.now != runs_as(t)}
+    back = [t for t in off if t.partition(" ")[0] in remedy.refits and inside(layout, t.partition(" ")[2], place)]
+    some = [t for t in off if t == "plugs" and off[t] == "some out" and "plug" in remedy.refits and place == "engine"]
+    return {t: words[t] for t in (*back, *some)}
+
+
 def run(aircraft: Aircraft, stamp: Stamp, step: str = "") -> Aircraft:
     """Return the aircraft after its engine was turned by power: nothing that makes a turn by hand harmless is left standing."""
-    back = {t: (now, now) for t, now in (("plugs", "in"), ("leads", "on")) if t in aircraft.facts and aircraft.now(t) != now}
+    back = {t: (runs_as(t), runs_as(t)) for t, fact in aircraft.facts.items() if runs_as(t) and fact.now != runs_as(t)}
     facts = {t: f for t, f in aircraft.facts.items() if not t.startswith("magneto ")}
     return recorded(replace(aircraft, facts=facts), back, stamp, step)
 
@@ -138,7 +184,7 @@ def made_good(aircraft: Aircraft, entry: int, stamp: Stamp) -> Aircraft:
     if item is None:
         return aircraft
     mine = [t for t, f in aircraft.facts.items() if f.step == item.step]
-    back = {"parts off": "none", "leads": "on", "plugs": "in", **dict.fromkeys(P_LEADS.values(), "on")}
+    back = {"parts off": "none", **dict.fromkeys(P_LEADS.values(), "on"), **{t: runs_as(t) for t in mine if runs_as(t)}}
     rest = replace(aircraft, left=tuple(i for i in aircraft.left if i.entry != entry))
     return recorded(rest, {t: (back[t], back[t]) for t in mine if t in back}, stamp)
 
@@ -154,8 +200,13 @@ def proves_off(base: RuleBase, result: Result) -> bool:
 
 
 def left_to_see(base: RuleBase, symptom: str) -> frozenset[str]:
-    """Return what is off whenever a symptom is seen: what every check that gives it leaves so."""
-    checks = [frozenset(c.leaves) for c in base.checks.values() if any(ref.symptom == symptom for ref in c.gives)]
+    """Return what is off whenever a symptom is seen: what every check that gives it leaves so. A P-lead off was off in turn too."""
+    turn = {"p_lead": ("p_lead_in_turn",)}
+    checks = [
+        frozenset(word for left in c.leaves for word in (left, *turn.get(left, ())))
+        for c in base.checks.values()
+        if any(ref.symptom == symptom for ref in c.gives)
+    ]
     return frozenset.intersection(*checks) if checks else frozenset()
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 
-from diagnose.places import SIDES
+from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput, did_you_mean
 
 UNKNOWN = "unknown"  # said so by a person
@@ -39,6 +39,17 @@ THINGS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
     "tools": {"counted": ("counted", "all counted", "all back"), "missing": ("missing", "not counted")},
 }
 P_LEADS = {side: f"P-lead {side}" for side in SIDES}
+# Parts of which an engine has many, `plug 3-bottom`: states as above, the one it runs in first, then off or out.
+PARTS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
+    "plug": {"in": ("in", "back in", "fitted", "refitted", "on"), "out": ("out", "removed", "taken out", "off")},
+    "lead": {"on": ("on", "back on", "fitted", "refitted", "connected"), "off": ("off", "removed", "taken off", "disconnected", "loose")},
+    "cover": {"on": ("on", "back on", "fitted", "refitted", "closed"), "off": ("off", "removed", "taken off", "open")},
+}
+MANY = {"plug": "plugs", "lead": "leads"}  # part -> the thing that stands for all of them
+_PLACED = re.compile(
+    r"(?:the |no |no\. )?(?:(?P<part>plug|lead|cover) (?:no |no\. )?(?P<place>\d{1,2}(?: [a-z]+)?|left|right|engine)"
+    r"|(?P<where>\d{1,2}(?: [a-z]+)?|left|right) (?P<what>plug|lead|cover))"
+)
 _ASKED = ("unknown", "not known", "not checked", "not looked at", "unsure", "not sure", "?")
 _NAMES = {
     "cowling": "cowl",
@@ -56,21 +67,32 @@ _NAMES = {
 _DOUBT = re.compile(r"\b(not?|un\w+|dis\w+|maybe|perhaps|think|believe|should|but|sure|checked|again|or)\b|\?", re.IGNORECASE)
 
 
-def said(texts: Iterable[str]) -> dict[str, tuple[str, str]]:
-    """Return thing -> (state, its own words) from texts such as `P-lead left=off, propeller tagged`.
+def runs_as(thing: str) -> str:
+    """Return the state a plug, lead or cover is in when the engine runs, one of them or all; empty for anything else."""
+    part = thing.partition(" ")[0]
+    return next(iter(PARTS[part])) if part in PARTS else {"plugs": "in", "leads": "on"}.get(thing, "")
 
-    Raises BadInput, naming the known words, for a thing or a state that is not known: nothing of it is then taken.
+
+def _states(thing: str) -> Mapping[str, tuple[str, ...]]:
+    return THINGS[thing] if thing in THINGS else PARTS[thing.partition(" ")[0]]
+
+
+def said(texts: Iterable[str], layout: Layout | None = None) -> dict[str, tuple[str, str]]:
+    """Return thing -> (state, its own words) from texts such as `P-lead left=off, plug 3-bottom=out`.
+
+    Raises BadInput, naming the known words, for a thing, a place of the layout or a state that is not known: nothing of it is then taken.
     """
     found: dict[str, tuple[str, str]] = {}
     for text in texts:
         for name, words in _items(text):
             things = _things(name)
             if not things:
-                raise BadInput(f"state '{text}': '{name or words}' is nothing that is kept; known: {', '.join(THINGS)}")
+                raise BadInput(f"state '{text}': '{name or words}' is nothing that is kept; known: {', '.join((*THINGS, 'plug 3-bottom'))}")
             for thing in things:
+                _placed_in(thing, layout)
                 now = _now(thing, words)
                 if now == UNCLEAR:
-                    known = [*THINGS[thing], UNKNOWN]
+                    known = [*_states(thing), UNKNOWN]
                     raise BadInput(f"state '{text}': '{words}' says nothing known of {thing}; {did_you_mean(words, known)}")
                 if found.setdefault(thing, (now, words))[0] != now:
                     raise BadInput(f"state '{text}': {thing} is given as '{found[thing][0]}' and as '{now}'; give one of them")
@@ -81,7 +103,7 @@ def said(texts: Iterable[str]) -> dict[str, tuple[str, str]]:
 
 def kept(states: Mapping[str, tuple[str, str]]) -> dict[str, str]:
     """Return thing -> what is written into a case: its state, or the words where they say more."""
-    return {t: now if words.lower() in (now, *THINGS[t].get(now, ()), *_ASKED) else words for t, (now, words) in states.items()}
+    return {t: now if words.lower() in (now, *_states(t).get(now, ()), *_ASKED) else words for t, (now, words) in states.items()}
 
 
 def recalled(name: str, words: str) -> dict[str, tuple[str, str]]:
@@ -115,13 +137,17 @@ def _split(piece: str) -> tuple[str, str] | None:
     parts = piece.split()
     for count in range(len(parts) - 1, 0, -1):
         if _things(" ".join(parts[:count])):
-            return " ".join(parts[:count]), " ".join(parts[count:])
+            return " ".join(parts[:count]), " ".join(parts[count:]).removeprefix("is ").removeprefix("are ")
     return ("propeller", "tagged") if piece.lower() in ("tagged", "propeller tagged") else None
 
 
 def _things(name: str) -> tuple[str, ...]:
     """Return the things a name stands for: one, or both of a pair."""
     plain = " ".join(re.sub(r"[-_]", " ", name.lower()).split())
+    placed = _PLACED.fullmatch(plain)
+    if placed:
+        part, place = placed["part"] or placed["what"], placed["place"] or placed["where"]
+        return (f"{part} {place.replace(' ', '-')}",)
     plain = re.sub(r"\bp ?leads?\b", "p lead", plain)
     side = next((s for s in SIDES if s in plain.split()), "")
     bare = " ".join(w for w in plain.split() if w not in (*SIDES, "both"))
@@ -132,12 +158,22 @@ def _things(name: str) -> tuple[str, ...]:
     return (known[plain],) if plain in known else ()
 
 
+def _placed_in(thing: str, layout: Layout | None) -> None:
+    """Refuse a plug, lead or cover at a place the layout does not have. Raises BadInput."""
+    part, _, place = thing.partition(" ")
+    if layout is None or thing in THINGS or part not in PARTS:
+        return
+    known = [p for kind in ("circuit", "cylinder", "side", "engine") for p in layout.places(kind)]
+    if place not in known:
+        raise BadInput(f"state '{thing}': this engine has no place '{place}'; {did_you_mean(place, known)}")
+
+
 def _now(thing: str, words: str) -> str:
     """Return the state some words mean: a known word alone, or before a detail that says nothing else of it."""
     plain = " ".join(words.lower().split())
     if plain in _ASKED:
         return UNKNOWN
-    states = {word: now for now, meant in THINGS[thing].items() for word in (now, *meant)}
+    states = {word: now for now, meant in _states(thing).items() for word in (now, *meant)}
     if plain in states:
         return states[plain]
     if thing == "parts off":

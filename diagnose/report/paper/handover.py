@@ -164,7 +164,7 @@ def _check_or_repair(story: Story, a: Assessment, step: Step) -> tuple[str, str,
 
 def _take_care(story: Story, a: Assessment, entry: Check | Remedy) -> str:
     base = story.network.base
-    before = before_turning(turning(base, entry), a.trouble.aircraft)
+    before = before_turning(turning(base, entry), a.trouble.aircraft, entry.access)
     return " ".join((*before, *cautions_of(base, entry.cautions, entry.access)))
 
 
