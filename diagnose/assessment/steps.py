@@ -43,9 +43,9 @@ def steps(network: Network, a: Assessment) -> tuple[Step, ...]:
     items = [m for m in a.make_good if not m.bars]
     planned = list(_planned(network, a))
     turns, access = _turns(network, planned[0]) if planned else (frozenset(), ())
-    if proof and not first:
-        turns, access = turns | {"run"}, ()  # the OFF check runs the engine
-    stops = any(o.part for o in otherwise(a.trouble.aircraft, turns, access))
+    off_check = bool(proof) and not first  # it runs the engine, with everything back on
+    power, open_ = (frozenset({"run"}), ()) if off_check else (turns, access)
+    stops = any(o.part for o in otherwise(a.trouble.aircraft, power, open_))
     early, late = ([Step("make_good", make_good=m) for m in items if bool(stops if m.power else turns) is now] for now in (True, False))
     return (*first, *early, *proof, *planned, *late)
 

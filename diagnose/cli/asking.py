@@ -3,121 +3,160 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 from diagnose.calc.answer import Answer
-from diagnose.case.case import Case
+from diagnose.case import log
 from diagnose.cli.calculating import compute, record
 from diagnose.cli.calculations.known import Known
 from diagnose.cli.calculations.questions import QUESTIONS, Question
-from diagnose.cli.judging import doubt, judged
+from diagnose.cli.judging import doubt, judged, rise
+from diagnose.cli.paging import page
 from diagnose.cli.parser import make_parser
 from diagnose.cli.prompt import ask
+from diagnose.cli.talk import Talk
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import read_results
 
-if TYPE_CHECKING:
-    from rich.console import Console
-
 BACK = "b"
-TOOL = (Question("--tool", "Tool and its identity"), Question("--calibration", 'Its calibration due: 2026-11-30, or "none needed"'))
+AGAIN = "--rise-repeated"  # the option that says that a rise was read a second time
+TOOL = (
+    Question("--tool", "Tool and its identity"),
+    Question("--calibration", 'Its calibration due: 2026-11-30, or "none needed"', kind="date", or_word="none needed", of="--tool"),
+)
+HELP = "Enter: not read, or what stands in brackets; u: not read; b: one back, from the first to the step."
 
 
 def ask_numbers(
-    out: Console,
-    case: Case,
-    network: Network,
-    name: str,
-    person: str,
-    check: str = "",
-    place: str = "",
-    regime: str = "",
-    complaint: bool = False,
-) -> bool:
-    """Ask for the numbers of one calculation, show what they say and record them; False where they were given up.
+    talk: Talk, name: str, title: str, check: str = "", place: str = "", regime: str = "", complaint: bool = False
+) -> tuple[str, ...] | None:
+    """Ask for the numbers of one calculation, show what they say and record them; return its results, None where they were given up.
 
-    A number that cannot be used is explained, and the questions come again with what was given before.
+    A number that cannot be used is explained at its own prompt, and nothing of it is kept.
     """
     given: dict[str, str] = {}
-    screens.line(out, "Numbers. Enter: not read, or as before; b one back, from the first to the step.", "dim")
+    page(talk, title)
+    screens.line(talk.out, f"Numbers. {HELP}", "dim")
     while True:
-        if not _ask_all(out, network, name, place, given):
-            return False
+        if not _ask_all(talk, name, title, place, given):
+            return None
         try:
-            answer = _answer(network, name, given, regime, person, check, complaint, case)
+            answer = _answer(talk, name, given, regime, check, complaint)
         except BadInput as error:
-            screens.line(out, str(error))
+            screens.line(talk.out, _in_words(name, str(error)))
             continue
-        _show(out, network, answer)
-        return True
+        _show(talk, answer)
+        return answer.results
 
 
-def _show(out: Console, network: Network, answer: Answer) -> None:
+def _show(talk: Talk, answer: Answer) -> None:
     """Print what the numbers say and which results they came to: the normal ones only as a count."""
     for text in answer.says:
-        screens.line(out, text, "", 2)
-    found = read_results(answer.results, network.base, network.layout)
+        screens.line(talk.out, text, "", 2)
+    found = read_results(answer.results, talk.network.base, talk.network.layout)
     told = [r for r in found if not r.normal]
     for result in told:
-        screens.line(out, f"recorded: {screens.result_words(network, str(result))}", "dim")
+        screens.line(talk.out, f"recorded: {screens.result_words(talk.network, str(result))}", "dim")
     rest = len(found) - len(told)
     if rest:
-        screens.line(out, f"recorded: {'the other ' if told else ''}{rest} normal", "dim")
+        screens.line(talk.out, f"recorded: {'the other ' if told else ''}{rest} normal", "dim")
+    talk.kept += [screens.result_words(talk.network, str(r)) for r in (told or found)[-1:]]
 
 
-def _ask_all(out: Console, network: Network, name: str, place: str, given: dict[str, str]) -> bool:
+def _in_words(name: str, error: str) -> str:
+    """Return what a calculation refuses with the questions in place of its options."""
+    for question in sorted((*QUESTIONS[name], *TOOL), key=lambda q: -len(q.option)):
+        error = error.replace(question.option, f"'{question.words}'")
+    return error.removeprefix(f"calc {name}: ")
+
+
+def _ask_all(talk: Talk, name: str, title: str, place: str, given: dict[str, str]) -> bool:
     asked = (*QUESTIONS[name], *TOOL)
     position = 0
     while position < len(asked):
         question = asked[position]
-        known = given.get(question.option) or (place if question.place and _fits(network, place) else "")
-        text = _ask_one(out, network, question, known, given)
-        if text == BACK and position == 0:
-            return False
-        position += -1 if text == BACK else 1
-        if text and text != BACK:
+        if not _due(question, given):
+            given.pop(question.option, None)
+            position += 1
+            continue
+        known = given.get(question.option) or (place if question.place and _fits(talk.network, question, place) else "")
+        text = _ask_one(talk, question, known, given)
+        if text == BACK:
+            before = [p for p in range(position) if _due(asked[p], given)]
+            if not before:
+                return False
+            position = before[-1]
+            page(talk, title)
+            continue
+        if text:
             given[question.option] = text
+        else:
+            given.pop(question.option, None)
+        position += 1
     return True
 
 
-def _ask_one(out: Console, network: Network, question: Question, known: str, given: Mapping[str, str]) -> str:
+def _due(question: Question, given: Mapping[str, str]) -> bool:
+    """Return whether a question is asked, by what was given before."""
+    return not question.of or given.get(question.of, "") not in ("", question.unless)
+
+
+def _ask_one(talk: Talk, question: Question, known: str, given: dict[str, str]) -> str:
     """Return the answer to one question, judged as it is typed: what is known where nothing is, `b` for a step back."""
     shown = f" [{known}]" if known else ""
     while True:
-        text = ask(out, f"{question.words}{shown}", None)
-        if not text or text.lower() == BACK:
-            return text.lower() or known
-        if text.lower() == "u":
+        text = ask(talk.out, f"{question.words}{shown}", None, HELP) or known
+        if text.lower() == BACK:
+            return BACK
+        text = "" if text.lower() == "u" else text
+        if not text and (question.needed or (question.instead and question.instead not in given)):
+            why = "without it there is nothing to work out" if question.needed else "neither this nor the one in its place was read"
+            screens.line(talk.out, f"{question.words}: {why}; give it, or b to go back")
+        elif not text:
             return ""
-        try:
-            text = judged(question, text, network.layout.cylinders)
-        except BadInput as error:
-            screens.line(out, str(error))
-            continue
-        doubted = doubt(question, text, given)
-        if not doubted or ask(out, f"{doubted}: is that right? y yes, n type it again", {"y", "n"}) == "y":
-            return text
+        elif _sure(talk, question, text, given):
+            return judged(question, text, talk.network.layout)
 
 
-def _fits(network: Network, place: str) -> bool:
-    return place in network.layout.places("circuit") or place in network.layout.places("side") or place.isdigit()
+def _sure(talk: Talk, question: Question, text: str, given: dict[str, str]) -> bool:
+    """Return whether an answer can be, and is meant; what is wrong with it is said."""
+    try:
+        text = judged(question, text, talk.network.layout)
+    except BadInput as error:
+        screens.line(talk.out, str(error))
+        return False
+    above = rise(question, text, given)
+    if above:
+        words = f"{text} is {above:.0f} rpm above the {given[question.against]} on BOTH, a rise; read both again"
+        again = ask(talk.out, f"{words}. y read again and it is so, n type it again", {"y", "n"}) == "y"
+        if again:
+            given[AGAIN] = ""
+        return again
+    doubted = doubt(question, text, given)
+    return not doubted or ask(talk.out, f"{doubted}: is that right? y yes, n type it again", {"y", "n"}) == "y"
 
 
-def _answer(
-    network: Network, name: str, given: dict[str, str], regime: str, person: str, check: str, complaint: bool, case: Case
-) -> Answer:
+def _fits(network: Network, question: Question, place: str) -> bool:
+    if question.choices:
+        return place in question.choices
+    return place in network.layout.places(question.kind)
+
+
+def _answer(talk: Talk, name: str, given: Mapping[str, str], regime: str, check: str, complaint: bool) -> Answer:
     """Return the recorded answer. Raises BadInput where the calculation refuses its numbers."""
-    words = [f"{option}={text}" for option, text in given.items()]
+    words = [option if option == AGAIN else f"{option}={text}" for option, text in given.items()]
     args = make_parser("calc").parse_args(["calc", name, *words])
     if hasattr(args, "layout"):
-        args.layout = network.layout.id
+        args.layout = talk.network.layout.id
     if regime and hasattr(args, "regime"):
         args.regime = regime
     if regime == "hot" and hasattr(args, "hot"):
         args.hot = True
-    args.person, args.check, args.complaint = person, check, complaint
-    answer = compute(args, Known(lambda: network.base))
-    record(case, network, answer, args)
+    args.person, args.check, args.complaint = talk.person, check, complaint
+    answer = compute(args, Known(lambda: talk.network.base))
+    made = record(talk.case(), talk.network, answer, args)
+    opens = talk.opened()
+    made += log.append_all(talk.path, talk.person, opens) if opens else ()
+    talk.given.add(f"the numbers of: {answer.title}", [e.seq for e in made])
     return answer

@@ -18,17 +18,20 @@ from diagnose.cli.behind import pages
 from diagnose.cli.checking import ask_symptom, other_check, step_check, tell
 from diagnose.cli.history import ask_past, ask_questions
 from diagnose.cli.intake import complaint, safety
-from diagnose.cli.making_good import ask_state, make_good
+from diagnose.cli.making_good import make_good, may_turn
 from diagnose.cli.opened import opened
-from diagnose.cli.paging import choose, minded
+from diagnose.cli.paging import choose, minded, page
 from diagnose.cli.prompt import Leave, ask
 from diagnose.cli.repairing import step_repair
 from diagnose.cli.talk import Talk, at, withdraw_last
+from diagnose.cli.working import working
 from diagnose.plan.warnings import OFF_CHECK
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.report.glances import glance_of, run_cautions
 from diagnose.trouble.complaint import confirming_rest
+
+RUN = "CONFIRMING RUN"
 
 
 def chase(args: argparse.Namespace) -> int:
@@ -61,22 +64,24 @@ def _safely(talk: Talk) -> bool:
 def _step(talk: Talk) -> bool:
     """Show the next step on one screen and take it; return whether there is another."""
     case = talk.case()
-    assessment = loaded.assessed(talk.network, case.trouble)
-    if advice_due(case.events):
-        talk.record("advice", advice(assessment, talk.network.base))
-    step = next_step(talk.network, assessment)
+    with working(talk.out):
+        assessment = loaded.assessed(talk.network, case.trouble)
+        if advice_due(case.events):
+            talk.record("advice", advice(assessment, talk.network.base))
+        step = next_step(talk.network, assessment)
+    put_off = step is not None and step.make_good is not None
     if step is not None and step.make_good is not None and make_good(talk, assessment, step.make_good):
         return True
     step = next((s for s in steps(talk.network, assessment) if s.make_good is None), None)
     if assessment.finding.state == "confirmed" and not (step is not None and step.look_at):
         return _end(talk, case, assessment)
     if step is None or step.kind == "help":
-        return _help(talk, assessment)
+        return _help(talk, assessment, put_off)
     if step.kind == "finish_run":
-        return _confirming_run(talk, assessment, step)
+        return _confirming_run(talk, assessment, step, put_off)
     if step.check is not None and assessment.plan.paying:
-        return step_check(talk, assessment, step.check)
-    return step_repair(talk, assessment, lambda: other_check(talk, assessment))
+        return step_check(talk, assessment, step.check, inner=put_off)
+    return step_repair(talk, assessment, lambda: other_check(talk, assessment), inner=put_off) or True
 
 
 def _end(talk: Talk, case: Case, assessment: Assessment) -> bool:
@@ -88,7 +93,9 @@ def _end(talk: Talk, case: Case, assessment: Assessment) -> bool:
         if text == "b":
             return withdraw_last(talk)
         if text:
-            ask_numbers(talk.out, case, talk.network, {"m": "mag-check", "s": "static"}[text], talk.person, CONFIRMING, regime="runup")
+            name = {"m": "mag-check", "s": "static"}[text]
+            if may_turn(talk, {"run"}):
+                ask_numbers(talk, name, f"{RUN}   numbers", CONFIRMING, regime="runup")
             return True
         talk.record("note", {"note": f"Confirming run, still to do: {'; '.join(rest)}", "open": True, "confirming": True})
     if case.trouble.aircraft.off_due is not None:
@@ -104,17 +111,17 @@ def _left_open(case: Case) -> bool:
     return any(e.kind == "note" and e.data.get("confirming") and e.seq > last for e in case.events)
 
 
-def _help(talk: Talk, assessment: Assessment) -> bool:
+def _help(talk: Talk, assessment: Assessment, inner: bool = False) -> bool:
     """Say that nothing stands out; a check, a result or an answer about the past may bring something."""
     glance = glance_of(talk.network, assessment, Step("help"), at(talk), talk.noted())
     text = choose(talk, glance, {"o", "t", "p", "b"}, pages(talk, assessment, ()))
-    return other_check(talk, assessment) if text == "o" else _aside(talk, text)
+    return other_check(talk, assessment) or True if text == "o" else _aside(talk, text, inner)
 
 
-def _aside(talk: Talk, text: str) -> bool:
-    """Act on a key that every step has."""
+def _aside(talk: Talk, text: str, inner: bool) -> bool:
+    """Act on a key that every step has; with `inner`, b goes back to the step that was put off."""
     if text == "b":
-        return withdraw_last(talk)
+        return True if inner else withdraw_last(talk)
     if text == "t":
         tell(talk)
     elif text == "p":
@@ -122,24 +129,23 @@ def _aside(talk: Talk, text: str) -> bool:
     return True
 
 
-def _confirming_run(talk: Talk, assessment: Assessment, step: Step) -> bool:
+def _confirming_run(talk: Talk, assessment: Assessment, step: Step, inner: bool = False) -> bool:
     """Have the run that a repair wants made: what is looked at again, one by one; b in it goes back one answer."""
     cautions = run_cautions(talk.network)
     glance = glance_of(talk.network, assessment, step, at(talk), talk.noted())
     text = choose(talk, glance, {"d", "o", "t", "b"}, pages(talk, assessment, cautions))
     if text == "o":
-        return other_check(talk, assessment)
+        return other_check(talk, assessment) or True
     if text != "d":
-        return _aside(talk, text)
-    if ask_state(talk) or not minded(talk, cautions):
+        return _aside(talk, text, inner)
+    if not may_turn(talk, {"run"}) or not minded(talk, cautions):
         return True  # what was said may bar the run
     position = 0
-    while position < len(step.look_at):
-        if ask_symptom(talk, step.look_at[position], check=CONFIRMING) != "back":
-            position += 1
-        elif position == 0:
-            return True
-        else:
-            position -= 1
-            withdraw_last(talk)
+    with talk.given.step("the confirming run"):
+        while 0 <= position < len(step.look_at):
+            page(talk, f"{RUN}   {position + 1} of {len(step.look_at)}")
+            back = ask_symptom(talk, step.look_at[position], check=CONFIRMING) == "back"
+            position += -1 if back else 1
+            if back and position >= 0:
+                withdraw_last(talk)
     return True

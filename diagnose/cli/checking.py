@@ -3,56 +3,70 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from diagnose.assessment.assess import Assessment
 from diagnose.cli.asking import ask_numbers
 from diagnose.cli.behind import pages
 from diagnose.cli.calculations.questions import calculation_for
+from diagnose.cli.choosing import chosen_check
 from diagnose.cli.history import ask_questions
-from diagnose.cli.making_good import ask_state
-from diagnose.cli.paging import choose, minded
+from diagnose.cli.making_good import may_turn
+from diagnose.cli.paging import choose, minded, page
 from diagnose.cli.prompt import ask, ask_choice
 from diagnose.cli.repairing import step_repair
 from diagnose.cli.talk import Talk, at, enter, leave_refit, withdraw_last
 from diagnose.plan.access import after
 from diagnose.plan.plan import Valued
-from diagnose.plan.rules import turns_engine
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.report.glances import full_cautions, of_check
+from diagnose.trouble.aircraft import turning
 from diagnose.trouble.exchanges import read_exchange
-from diagnose.trouble.results import Result, read_result
+from diagnose.trouble.results import Result, read_result, read_results
 
 MANY = 3  # results of a check that are asked for one by one without a question
 TELL = "What was seen, in your words (Enter: back)"
 
 
-def step_check(talk: Talk, assessment: Assessment, valued: Valued, chosen: bool = False) -> bool:
-    """Show a check and act on one key; return True, as there is always another step."""
+def step_check(talk: Talk, assessment: Assessment, valued: Valued, chosen: bool = False, inner: bool = False) -> bool:
+    """Show a check and act on keys until something was recorded or taken back; return True, as there is always another step.
+
+    `chosen`: the person chose it, and b takes the choice back. `inner`: something else is the next step, and b goes back to that.
+    """
     check = valued.located.check
     numbers = calculation_for(tuple(talk.network.symptoms[n].symptom.role for n in valued.located.nodes))
     cautions = full_cautions(talk.network, assessment, valued)
-    glance = of_check(talk.network, assessment, valued, at(talk), talk.noted(), bool(numbers))
-    text = choose(talk, glance, set("dnoftpb") | ({"m"} if numbers else set()), pages(talk, assessment, cautions, check, valued))
-    if text == "b":
-        return True if chosen else withdraw_last(talk)
+    while True:
+        glance = replace(of_check(talk.network, assessment, valued, at(talk), talk.noted(), bool(numbers)), chosen=chosen)
+        text = choose(talk, glance, set("dnoftpb") | ({"m"} if numbers else set()), pages(talk, assessment, cautions, check, valued))
+        if text == "b":
+            return True if inner else withdraw_last(talk)
+        if _acted(talk, assessment, valued, text, numbers, cautions):
+            return True
+
+
+def _acted(talk: Talk, assessment: Assessment, valued: Valued, text: str, numbers: str, cautions: Sequence[str]) -> bool:
+    """Act on one key; return whether something was recorded or another step taken."""
+    check = valued.located.check
     if text == "o":
         return other_check(talk, assessment)
     if text == "n":
         talk.record("decline", {"check": valued.located.id, "reason": "cannot be done here"})
-    elif text == "f":
-        return step_repair(talk, assessment, lambda: other_check(talk, assessment), chosen=True)
-    elif text == "t":
-        tell(talk, nodes=valued.located.nodes)
-    elif text == "p":
-        ask_questions(talk, None)
-    elif (turns_engine(talk.network.base, check) and ask_state(talk)) or not minded(talk, cautions):
-        return True  # what was said of the aircraft may bar the step
-    elif text == "m":
-        _numbers_of(talk, valued, numbers)
-    else:
-        _results_of(talk, valued)
-    return True
+        return True
+    if text == "f":
+        return step_repair(talk, assessment, lambda: other_check(talk, assessment), inner=True)
+    if text == "t":
+        return tell(talk, nodes=valued.located.nodes)
+    if text == "p":
+        return ask_questions(talk, None)
+    entries = len(talk.case().events)
+    if not may_turn(talk, turning(talk.network.base, check), check.access):
+        return len(talk.case().events) > entries  # what was said may make another step the next
+    if not minded(talk, cautions):
+        return False
+    with talk.given.step(screens.check_words(talk.network, valued)):
+        return _numbers_of(talk, valued, numbers) if text == "m" else _results_of(talk, valued)
 
 
 def tell(talk: Talk, check: str = "", nodes: Sequence[str] = ()) -> bool:
@@ -66,63 +80,96 @@ def ask_symptom(talk: Talk, name: str, check: str, extra: Mapping[str, str] | No
     located = talk.network.symptoms[name]
     where = screens.place_words(talk.network, located.place)
     when = "" if located.regime == "static" else f", {located.regime.replace('_', ' ')}"
-    answer = ask_choice(talk.out, f"{located.symptom.ask} [{where}{when}]", dict(located.symptom.grades), extra)
+    ask_of = located.symptom.ask if located.place == "engine" else screens.asked_at(located.symptom.ask, located.place)
+    question = f"{ask_of} [{where}{when}]"
+    answer = ask_choice(talk.out, question, dict(located.symptom.grades), extra)
     if answer not in ("back", *(extra or {})):
         talk.record("result", {"result": f"{name}={answer}", "check": check})
     return answer
 
 
-def _numbers_of(talk: Talk, valued: Valued, calculation: str) -> None:
-    """Take a check in numbers: its own place and regime are filled in."""
+def _opens(talk: Talk, valued: Valued) -> None:
+    """Have the access of a check recorded with its first result."""
+    gained = after(talk.network.base, valued.located.check.access, talk.case().trouble.access)
+    talk.opens = {"now": sorted(gained), "check": valued.located.id}
+
+
+def _numbers_of(talk: Talk, valued: Valued, calculation: str) -> bool:
+    """Take a check in numbers, its own place and regime filled in, then the rest of its questions; return whether any were given."""
     located = valued.located
-    gained = after(talk.network.base, located.check.access, talk.case().trouble.access)
     regime = talk.network.symptoms[located.nodes[0]].regime
-    if ask_numbers(talk.out, talk.case(), talk.network, calculation, talk.person, located.id, located.place, regime):
-        talk.record("access", {"now": sorted(gained), "check": located.id})
-        leave_refit(talk, located.id)
+    _opens(talk, valued)
+    results = ask_numbers(talk, calculation, f"NUMBERS   {screens.check_words(talk.network, valued)}", located.id, located.place, regime)
+    talk.opens = {}
+    if results is None:
+        return False
+    leave_refit(talk, located.id)
+    told = {name for result in read_results(results, talk.network.base, talk.network.layout) for name in _names(talk, result.subject)}
+    rest = [n for n in located.nodes if n not in told]
+    if rest:
+        screens.line(talk.out, f"The numbers say nothing of the rest of this check: {len(rest)} more to look at.")
+        ask(talk.out, "Enter: go on", {""})
+        _answers_of(talk, valued, rest)
+    return True
 
 
-def _results_of(talk: Talk, valued: Valued) -> None:
-    """Take the results of a check: a few are asked for one by one, many are told, or called normal."""
-    located = valued.located
-    gained = after(talk.network.base, located.check.access, talk.case().trouble.access)
-    talk.opens = {"now": sorted(gained), "check": located.id}
-    few = len(located.nodes) <= MANY
-    done = _one_by_one(talk, located.id, located.nodes) if few else _many(talk, valued)
+def _names(talk: Talk, subject: str) -> list[str]:
+    """Return the located symptoms of what a result speaks of, its condition written out or not."""
+    symptom, _, place = subject.partition("@")
+    default = talk.network.base.symptoms[symptom.partition(".")[0]].default
+    return [subject, f"{symptom}.{default}@{place}"]
+
+
+def _results_of(talk: Talk, valued: Valued) -> bool:
+    """Take the results of a check; return whether any were given."""
+    _opens(talk, valued)
+    done = _answers_of(talk, valued, valued.located.nodes)
     talk.opens = {}
     if done:
-        leave_refit(talk, located.id)
+        leave_refit(talk, valued.located.id)
         _exchanged(talk, valued)
+    return done
 
 
-def _many(talk: Talk, valued: Valued) -> bool:
+def _answers_of(talk: Talk, valued: Valued, nodes: Sequence[str]) -> bool:
+    """Ask for results of a check: a few one by one, many are told, or called normal. Return whether any were given."""
+    if len(nodes) <= MANY:
+        return _one_by_one(talk, valued, nodes)
+    return _many(talk, valued, nodes)
+
+
+def _title(talk: Talk, valued: Valued) -> str:
+    return f"RESULT   {screens.check_words(talk.network, valued)}"
+
+
+def _many(talk: Talk, valued: Valued, nodes: Sequence[str]) -> bool:
     """Ask how the results of a check with many are to be given; return whether any were."""
-    located = valued.located
-    labels = list(dict.fromkeys(talk.network.symptoms[n].symptom.label for n in located.nodes))
-    screens.heading(talk.out, f"RESULT   {screens.check_words(talk.network, valued)}")
-    screens.line(talk.out, f"{len(located.nodes)} things to look at: {'; '.join(labels[:6])}{'; ...' if len(labels) > 6 else ''}.")
+    check = valued.located.id
+    labels = list(dict.fromkeys(talk.network.symptoms[n].symptom.label for n in nodes))
     while True:
+        page(talk, _title(talk, valued))
+        screens.line(talk.out, f"{len(nodes)} things to look at: {'; '.join(labels[:6])}{'; ...' if len(labels) > 6 else ''}.")
         text = ask(talk.out, "a all normal, t tell what was not, s one by one, b back", {"a", "t", "s", "b"})
         if text == "b":
             return False
         if text == "a":
-            return _normal(talk, located.id, located.nodes)
-        if text == "s":
-            return _one_by_one(talk, located.id, located.nodes)
-        if tell(talk, located.id, located.nodes):
-            return _rest(talk, valued)
+            return _normal(talk, check, nodes)
+        if text == "s" and _one_by_one(talk, valued, nodes):
+            return True
+        if text == "t" and tell(talk, check, valued.located.nodes):
+            return _rest(talk, check, nodes)
 
 
-def _rest(talk: Talk, valued: Valued) -> bool:
+def _rest(talk: Talk, check: str, nodes: Sequence[str]) -> bool:
     """Ask whether what was not told of a check was normal."""
     newest = talk.case().trouble.looks[-1].results
     told = [r for r in newest if not r.history]
     open_ = [r for text in talk.open for r in read_result(text, talk.network.base, talk.network.layout)]
-    left = [n for n in valued.located.nodes if not any(_about(talk, r, n) for r in (*told, *open_))]
+    left = [n for n in nodes if not any(_about(talk, r, n) for r in (*told, *open_))]
     if left and not any(r.several for r in told):
         answer = ask(talk.out, f"Was the rest of it normal ({len(left)})? y yes, all looked at; Enter: not looked at", {"", "y", "b"})
         if answer == "y":
-            _normal(talk, valued.located.id, left)
+            _normal(talk, check, left)
     return True
 
 
@@ -134,17 +181,19 @@ def _about(talk: Talk, result: Result, name: str) -> bool:
 
 
 def _normal(talk: Talk, check: str, nodes: Sequence[str]) -> bool:
-    for name in nodes:
-        talk.record("result", {"result": f"{name}={talk.network.symptoms[name].symptom.names[0]}", "check": check})
+    """Record results as normal: one answer."""
+    rows = [("result", {"result": f"{name}={talk.network.symptoms[name].symptom.names[0]}", "check": check}) for name in nodes]
+    talk.record_all(rows, f"{len(nodes)} of it normal")
     return True
 
 
-def _one_by_one(talk: Talk, check: str, nodes: Sequence[str]) -> bool:
+def _one_by_one(talk: Talk, valued: Valued, nodes: Sequence[str]) -> bool:
     """Ask result after result; at any of them the rest can be called normal or left. Return whether one was given."""
-    position = 0
+    check, position = valued.located.id, 0
     while position < len(nodes):
         left = len(nodes) - position
         rest = {"a": f"this and the rest normal ({left})", "e": "enough"} if left > 1 else {}
+        page(talk, _title(talk, valued))
         answer = ask_symptom(talk, nodes[position], check, rest)
         if answer == "back":
             if position == 0:
@@ -182,18 +231,10 @@ def _example(talk: Talk, here: str) -> str:
 
 
 def other_check(talk: Talk, assessment: Assessment) -> bool:
-    """Let the person choose another check; the reason is kept."""
-    shown = list(assessment.plan.checks[:9])
-    screens.heading(talk.out, "OTHER CHECKS, best first")
-    for number, valued in enumerate(shown, 1):
-        note = "" if valued.pays else ", saves less time than it takes"
-        screens.line(talk.out, f"{number}  {screens.check_words(talk.network, valued)}: {valued.minutes:.0f} min{note}")
-    text = ask(talk.out, "Number (Enter or b: back to the step)", {"", "b", *(str(n) for n in range(1, len(shown) + 1))})
-    if text in ("", "b"):
-        return True
-    chosen = shown[int(text) - 1]
-    reason = ask(talk.out, "Why this one (kept in the record; Enter: skip, b: back)", None)
-    if reason.lower() == "b":
-        return True
-    talk.record("note", {"chosen": chosen.located.id, "offered": assessment.plan.checks[0].located.id, "reason": reason})
-    return step_check(talk, assessment, chosen, chosen=True)
+    """Let the person choose another check, the reason kept; return whether one was chosen."""
+    found = chosen_check(talk, assessment)
+    if found is None:
+        return False
+    valued, reason = found
+    talk.record("note", {"chosen": valued.located.id, "offered": assessment.plan.checks[0].located.id, "reason": reason})
+    return step_check(talk, assessment, valued, chosen=True)

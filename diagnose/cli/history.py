@@ -7,8 +7,11 @@ from dataclasses import dataclass, field
 from diagnose import loaded
 from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
+from diagnose.cli.paging import page
 from diagnose.cli.prompt import ask_choice
 from diagnose.cli.talk import Talk, withdraw_last
+from diagnose.cli.working import working
+from diagnose.places import SIDES
 from diagnose.plan.history_worth import MOST, moved, safety_questions, worth_asking
 from diagnose.report import screens
 from diagnose.rulebase.records import History
@@ -16,6 +19,7 @@ from diagnose.trouble.complaint import completed
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup, repair_groups
+from diagnose.trouble.results import side_of_place
 from diagnose.trouble.trouble import Trouble
 
 PAST = {"u": "unknown", "b": "back"}  # what happened cannot be looked at, so there is no "cannot check"
@@ -24,12 +28,13 @@ SKIP = {"s": "skip the rest"}
 
 @dataclass
 class _Asking:
-    """Questions under way: the shares as the answers moved them, and each step back."""
+    """Questions under way: the shares as the answers moved them, each step back, and the one side complained of, else `engine`."""
 
     network: Network
     groups: dict[str, RepairGroup]
     shares: dict[str, float]
     answered: dict[str, str]
+    side: str
     said: list[tuple[History, dict[str, float]]] = field(default_factory=list)
 
     def next(self, most: int | None) -> History | None:
@@ -53,28 +58,36 @@ def ask_past(talk: Talk, told_now: bool, every: bool = False) -> None:
         ask_questions(talk, None if every else MOST)
 
 
-def ask_questions(talk: Talk, most: int | None) -> None:
-    """Ask question after question, most telling first; b goes back one, s skips what is no matter of safety."""
+def ask_questions(talk: Talk, most: int | None) -> bool:
+    """Ask question after question, most telling first; b goes back one, s skips what is no matter of safety. Return whether any stands."""
     asking = _begun(talk)
     past = "WHAT HAPPENED BEFORE"
-    while asking is not None and (history := asking.next(most)) is not None:
+    while asking is not None and (history := _next(talk, asking, most)) is not None:
         number = len(asking.said) + 1
-        screens.heading(talk.out, f"{past}   question {number} of {'at most ' + str(most + 1) if most else 'all that are left'}")
+        page(talk, f"{past}   question {number} of {'at most ' + str(most + 1) if most else 'all that are left'}")
         safety = history in safety_questions(asking.network)
-        answer = ask_choice(talk.out, history.ask, dict(history.answers), {} if safety else SKIP, PAST)
+        place = asking.side if history.at == "side" else "engine"
+        answer = ask_choice(talk.out, screens.asked_at(history.ask, place), dict(history.answers), {} if safety else SKIP, PAST)
         if answer == "s":
-            return
+            break
         if answer == "back":
             if not asking.said:
-                return
+                break
             last, asking.shares = asking.said.pop()
             del asking.answered[last.id]
             withdraw_last(talk)
             continue
-        talk.record("result", {"result": f"{history.id}@engine={answer}"})
+        talk.record("result", {"result": f"{history.id}@{place}={answer}"})
         asking.said.append((history, asking.shares))
         asking.answered[history.id] = answer
-        asking.shares = moved(asking.network, history, answer, asking.shares)
+        with working(talk.out):
+            asking.shares = moved(asking.network, history, answer, asking.shares)
+    return asking is not None and bool(asking.said)
+
+
+def _next(talk: Talk, asking: _Asking, most: int | None) -> History | None:
+    with working(talk.out):
+        return asking.next(most)
 
 
 def _begun(talk: Talk) -> _Asking | None:
@@ -82,11 +95,18 @@ def _begun(talk: Talk) -> _Asking | None:
     network, trouble = talk.network, completed(talk.network.base, talk.case().trouble)
     prepared = prepare(network, trouble.looks)
     try:
-        _, ranked = rank(network, prepared)
+        with working(talk.out):
+            _, ranked = rank(network, prepared)
     except (Contradiction, loaded.CannotAllBeTrue):
         return None
     shares = {row.id: row.share for row in ranked if not row.removed}
-    return _Asking(network, dict(repair_groups(network, prepared.stands)), shares, _answered(trouble))
+    return _Asking(network, dict(repair_groups(network, prepared.stands)), shares, _answered(trouble), _side(trouble, network))
+
+
+def _side(trouble: Trouble, network: Network) -> str:
+    """Return the magneto that the whole complaint is of; `engine` where it is of both, or of neither."""
+    told = {side_of_place(p, network.layout) for look in trouble.looks for r in look.complaint for p in r.places}
+    return told.pop() if len(told) == 1 and told <= set(SIDES) else "engine"
 
 
 def _answered(trouble: Trouble) -> dict[str, str]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from diagnose.case.case import Case
 from diagnose.cli.asking import ask_numbers
+from diagnose.cli.paging import page
 from diagnose.cli.prompt import ask, ask_choice
 from diagnose.cli.talk import Talk, enter, withdraw_last
 from diagnose.places import SIDES
@@ -32,7 +33,7 @@ def safety(talk: Talk, case: Case) -> None:
     if any(e.kind == "note" and e.data.get("safety") for e in case.events):
         screens.line(talk.out, f"! {SAFETY[0]}", "bold")
         return
-    screens.heading(talk.out, "SAFETY FIRST")
+    page(talk, "SAFETY FIRST")
     for text in SAFETY:
         screens.line(talk.out, f"! {text}", "bold")
     screens.line(talk.out, "At any question: u unknown, c cannot check here, b back, q leave (all is kept).", "dim")
@@ -44,7 +45,7 @@ def complaint(talk: Talk) -> bool:
     """Ask for the complaint in the words one would use to a colleague, kept as said; return whether it had to be asked for."""
     if squawked(talk.network.base, talk.case().trouble):
         return False
-    screens.heading(talk.out, "THE COMPLAINT")
+    page(talk, "THE COMPLAINT")
     squawks = [s for s in talk.network.base.symptoms.values() if s.kind == "squawk"]
     numbered = {str(number): symptom.id for number, symptom in enumerate(squawks, 1)}
     screens.line(
@@ -70,7 +71,7 @@ def _wrong(talk: Talk, text: str, numbered: Mapping[str, str]) -> None:
     if text.lower() in ("b", "back"):
         withdraw_last(talk)
     elif text.lower() == "m":
-        ask_numbers(talk.out, talk.case(), talk.network, "mag-check", talk.person, regime="runup", complaint=True)
+        ask_numbers(talk, "mag-check", "THE COMPLAINT   a mag check in rpm", regime="runup", complaint=True)
     elif text in numbered:
         _squawk(talk, numbered[text])
     elif len(text) == 1:

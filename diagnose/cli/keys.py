@@ -6,14 +6,16 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 ESCAPE = "\x1b"
-WAIT = 0.03  # seconds: the rest of an arrow's code is there at once, a finger is not
+WAIT = 0.1  # seconds: the rest of an arrow's code is there by then, over a slow line too; a finger is not
 END = ("\x04", "\x1a")  # Ctrl-D, Ctrl-Z: the end of input
 ENTER = ("\r", "\n")
+CODES = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|O.|.)?")  # what keys without a letter send (ECMA-48)
 
 
 def single() -> bool:
@@ -34,6 +36,25 @@ def forget() -> None:
     import termios
 
     termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)
+
+
+def without_codes(text: str) -> str:
+    """Return a line without the codes that keys such as arrows send: they are no part of what was meant."""
+    return CODES.sub("", text)
+
+
+@contextmanager
+def unheard() -> Iterator[None]:
+    """Neither show nor keep what is typed while this lasts: it was meant for no question. Does nothing where there is no terminal."""
+    if not single() or sys.platform == "win32":
+        yield
+        forget()
+        return
+    with _raw(sys.stdin.fileno()):
+        try:
+            yield
+        finally:
+            forget()
 
 
 def key() -> str:

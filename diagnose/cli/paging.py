@@ -7,11 +7,12 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from diagnose.cli import keys
 from diagnose.cli.prompt import HELP, ask
 from diagnose.cli.talk import Talk
+from diagnose.report import screens
 from diagnose.report.glance import Glance, composed, prompt_lines
 from diagnose.report.text import clean, folded, size
 
 Pages = Mapping[str, Callable[[], Sequence[str]]]  # key -> the paragraphs behind it
-BOLD = ("DO NEXT", "!!")
+BOLD = ("DO NEXT", "YOU CHOSE", "!!")
 FURTHER = "c cautions in full. h how in full, tools. l all suspects. w why this step. p questions about the past. t tell a result. "
 
 
@@ -20,6 +21,7 @@ def choose(talk: Talk, glance: Glance, allowed: Collection[str], pages: Pages) -
 
     Keys pressed while the step was being worked out count for nothing.
     """
+    talk.title = ""
     keys.forget()
     while True:
         width, height = size()
@@ -32,6 +34,20 @@ def choose(talk: Talk, glance: Glance, allowed: Collection[str], pages: Pages) -
         told = pages[text]()
         keys.forget()
         read(talk, told)
+
+
+def page(talk: Talk, title: str) -> None:
+    """Begin a page of questions: on a terminal an empty one, title and what was taken back on top; else the title where it is a new one."""
+    said, talk.said = talk.said, ""
+    if keys.single():
+        talk.out.clear()
+        talk.out.print(clean(title), style="bold", soft_wrap=True)
+        if said:
+            screens.line(talk.out, said, "dim")
+        talk.out.print()
+    elif title != talk.title:
+        screens.heading(talk.out, title)
+    talk.title = title
 
 
 def _print(talk: Talk, body: Sequence[str], lines: int, height: int) -> None:

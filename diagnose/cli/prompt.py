@@ -54,7 +54,7 @@ def _line(out: Console, question: str) -> str:
     try:
         if keys.single():
             _edited()
-            return input(prompt).strip()
+            return keys.without_codes(input(prompt)).strip()
         out.print(prompt, end="", soft_wrap=True)
         return input().strip()
     except EOFError:
@@ -71,21 +71,35 @@ def _edited() -> None:
 
 
 def _key(out: Console, question: str, allowed: Collection[str]) -> str:
-    """Return one key that is allowed, q or ?; any other does nothing."""
+    """Return one key that is allowed, q or ?; any other does nothing, and is told which do."""
     out.print("\n".join(prompt_lines(question, out.width)) + " ", end="", soft_wrap=True)
     out.file.flush()
+    wanted = {*allowed, "q", "?"}
+    told = False
     while True:
         try:
-            found = keys.key().strip("\n")
+            pressed = keys.key()
         except EOFError:
             out.print()
             raise Leave from None
-        found = "b" if found == keys.ESCAPE and "b" in allowed else found
-        wanted = {*allowed, "q", "?"}
-        found = found if found in wanted else found.lower()
-        if found in wanted and (found or "" in allowed):
+        found = _meant(pressed, wanted)
+        if found is not None:
             out.print(clean(found), highlight=False)
             return found
+        if pressed and not told:  # a key without a letter, such as an arrow, says nothing
+            told = True
+            shown = "Enter" if pressed == "\n" else "Esc" if pressed == keys.ESCAPE else clean(pressed).strip() or "that key"
+            acting = " ".join(sorted(k or "Enter" for k in wanted))
+            out.print(f"\n{shown} does nothing here; these keys do: {acting} > ", end="", soft_wrap=True, highlight=False)
+            out.file.flush()
+
+
+def _meant(pressed: str, wanted: Collection[str]) -> str | None:
+    """Return the answer a key gives; None where it gives none, as an arrow never does."""
+    if not pressed:
+        return None
+    found = "" if pressed == "\n" else "b" if pressed == keys.ESCAPE else pressed
+    return next((k for k in (found, found.lower()) if k in wanted), None)
 
 
 SAID = {"unknown": "unknown", "cannot": "cannot check"}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from diagnose.case import log
 from diagnose.case.case import Case, load
 from diagnose.case.open_steps import refit_item
+from diagnose.cli.given import ANSWERS, Answers, last_on_file
 from diagnose.cli.tell import entries
 from diagnose.cli.telling import confirmed, unconfirmed, written
 from diagnose.problems import BadInput
@@ -22,6 +23,8 @@ from diagnose.words.reading import read_words
 if TYPE_CHECKING:
     from rich.console import Console
 
+UNSAID = ("advice", "correct", "access")  # entries that are no answer of their own
+
 
 @dataclass
 class Talk:
@@ -29,6 +32,7 @@ class Talk:
 
     `opens` is the access of the check under way: it is recorded with its first result, so that a step back leaves nothing behind.
     `open` are the results the last saying may have meant and that were not confirmed: nobody may call those normal as "the rest".
+    `given` is what one press of b takes back, `said` the line that the next screen begins with, `title` of the page of questions open.
     """
 
     path: Path
@@ -39,6 +43,9 @@ class Talk:
     minded: set[str] = field(default_factory=set)
     opens: dict[str, Any] = field(default_factory=dict)
     open: tuple[str, ...] = ()
+    given: Answers = field(default_factory=Answers)
+    said: str = ""
+    title: str = ""
 
     def case(self) -> Case:
         """Return the case as it stands on disk."""
@@ -46,9 +53,15 @@ class Talk:
 
     def record(self, kind: str, data: dict[str, Any]) -> None:
         """Put one entry on disk."""
-        log.append_all(self.path, self.person, [*(self.opened() if kind == "result" else []), (kind, data)])
-        if kind in ("result", "repair", "exchange", "decline"):
-            self.kept.append(_told(self.network, kind, data))
+        self.record_all([(kind, data)], _told(self.network, kind, data))
+
+    def record_all(self, rows: Sequence[tuple[str, Mapping[str, Any]]], words: str) -> None:
+        """Put the entries of one answer on disk; `words` is what is said of it when it is taken back."""
+        opened = self.opened() if any(kind == "result" for kind, _ in rows) else []
+        made = log.append_all(self.path, self.person, [*opened, *rows])
+        self.kept += [_told(self.network, kind, data) for kind, data in rows if kind in ANSWERS]
+        if words and any(kind not in UNSAID for kind, _ in rows):
+            self.given.add(words, [e.seq for e in made])
 
     def opened(self) -> list[tuple[str, dict[str, Any]]]:
         """Return the access that the check under way opens as an entry, once."""
@@ -56,22 +69,31 @@ class Talk:
         return [("access", opens)] if opens else []
 
     def noted(self) -> str:
-        """Return what was kept since the last screen, once."""
+        """Return what was kept, or taken back, since the last screen, once."""
         kept, self.kept = self.kept, []
+        said, self.said = self.said, ""
         more = f" and {len(kept) - 1} more" if len(kept) > 1 else ""
-        return f"Kept: {kept[-1]}{more}" if kept else ""
+        return said or (f"Kept: {kept[-1]}{more}" if kept else "")
 
 
-def _told(network: Network, kind: str, data: dict[str, Any]) -> str:
-    """Return an entry in words."""
+def _told(network: Network, kind: str, data: Mapping[str, Any]) -> str:
+    """Return an entry in words; empty where it is no answer of its own."""
     if kind == "result":
         return screens.result_words(network, str(data["result"]))
     if kind == "decline":
         return f"not done here: {network.base.checks[str(data['check']).partition('@')[0]].label}"
     if kind == "exchange":
         return f"exchanged: {data['exchange']}"
-    name, _, place = str(data["remedy"]).partition("@")
-    return f"done: {network.base.remedies[name].label} ({screens.place_words(network, place)})"
+    if kind == "state":
+        return ", ".join(f"{thing} {now}" for thing, now in data["state"].items())
+    if kind == "repair":
+        name, _, place = str(data["remedy"]).partition("@")
+        return f"done: {network.base.remedies[name].label} ({screens.place_words(network, place)})"
+    if "chosen" in data:
+        return f"your choice of: {network.base.checks[str(data['chosen']).partition('@')[0]].label}"
+    if "refit" in data or "closes" in data or data.get("confirming"):
+        return str(data.get("note", ""))
+    return ""
 
 
 def enter(talk: Talk, text: str, complaint: bool = False, check: str = "", nodes: Sequence[str] = ()) -> bool:
@@ -89,24 +111,27 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "", nodes
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False
+    rows = [("result", {"result": str(r), "complaint": complaint and r.complained, "check": check}) for r in found]
+    talk.record_all(rows, "; ".join(_told(talk.network, kind, data) for kind, data in rows))
     for result in found:
-        talk.record("result", {"result": str(result), "complaint": complaint and result.complained, "check": check})
         screens.line(talk.out, f"recorded: {screens.result_words(talk.network, str(result))}", "dim")
     return True
 
 
 def _said(talk: Talk, text: str, complaint: bool, check: str, nodes: Sequence[str]) -> bool:
     """Read plain language, have it confirmed, and record words and results together."""
+    more: list[str] = []
     try:
-        reading = read_words(text, talk.network.base, talk.network.layout, here_of(nodes, talk.network.layout))
-        chosen = confirmed(talk.out, talk.network, reading)
-        rows = entries(talk.network.base, talk.network, chosen, text, reading.left, complaint, check)
+        here = here_of(nodes, talk.network.layout)
+        reading = read_words(text, talk.network.base, talk.network.layout, here)
+        chosen = confirmed(talk.out, talk.network, reading, more)
+        rows = entries(talk.network.base, talk.network, chosen, "; ".join((text, *more)), reading.left, complaint, check)
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False
     talk.open = unconfirmed(reading, chosen)
-    log.append_all(talk.path, talk.person, [*talk.opened(), *rows])
-    talk.kept += [_told(talk.network, kind, dict(data)) for kind, data in rows if kind == "result"]
+    told = [_told(talk.network, kind, dict(data)) for kind, data in rows if kind == "result"]
+    talk.record_all(rows, "; ".join(told) or f'"{text}"')
     screens.line(talk.out, f"recorded: {len(rows) - 1} results, and the words as said", "dim")
     return len(rows) > 1
 
@@ -120,19 +145,21 @@ def leave_refit(talk: Talk, check: str) -> None:
 
 
 def withdraw_last(talk: Talk) -> bool:
-    """Take back the newest answer: it stays in the file, marked withdrawn."""
-    case = talk.case()
-    live = [e for e in case.events if e.kind in ("result", "repair", "exchange", "decline") and e.seq not in case.corrected]
-    if not live:
-        screens.line(talk.out, "Nothing to take back.")
-        return True
-    last = live[-1]
-    reading = last.data.get("from")  # numbers are taken back as they were given: all results of one reading
-    for event in [e for e in live if reading is not None and e.data.get("from") == reading] or [last]:
-        talk.record("correct", {"corrects": event.seq, "withdrawn": True, "reason": "taken back in the interview"})
-    told = last.data.get("result") or last.data.get("remedy") or last.data.get("exchange") or last.data.get("check")
+    """Take one step back: its entries stay in the file, marked withdrawn; what was taken back is said."""
+    found = talk.given.last()
+    if found is None and talk.given.open is None:
+        events = last_on_file(talk.case().events)
+        words = [_told(talk.network, e.kind, e.data) for e in events if e.kind in ANSWERS]
+        found = (f"{words[-1]}{f' and {len(words) - 1} more' if len(words) > 1 else ''}", [e.seq for e in events]) if events else None
     talk.kept = []
-    screens.line(talk.out, f"taken back (kept in the file): {told}", "dim")
+    if found is None:
+        talk.said = "Nothing to take back."
+    else:
+        words_, numbers = found
+        back = {"withdrawn": True, "reason": "taken back in the interview"}
+        log.append_all(talk.path, talk.person, [("correct", {"corrects": seq, **back}) for seq in reversed(numbers)])
+        talk.said = f"Taken back (it stays in the file): {words_}"
+    screens.line(talk.out, talk.said, "dim")
     return True
 
 

@@ -9,6 +9,7 @@ from diagnose.cli.prompt import ask
 from diagnose.report import screens
 from diagnose.trouble.network import Network
 from diagnose.words.heard import Reading, Unsure
+from diagnose.words.reading import read_words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -46,8 +47,11 @@ def show(out: Console, network: Network, reading: Reading) -> None:
         screens.line(out, "Not understood, kept as said: " + "; ".join(f'"{words}"' for words in reading.left))
 
 
-def confirmed(out: Console, network: Network, reading: Reading) -> list[str]:
-    """Return the results a person says are right: those understood as a whole or in part, and one for each question."""
+def confirmed(out: Console, network: Network, reading: Reading, more: list[str] | None = None) -> list[str]:
+    """Return the results a person says are right: those understood as a whole or in part, and one for each question.
+
+    A question answered in other words has them read like the first; `more` gets them as said.
+    """
     show(out, network, reading)
     lines = rows(reading)
     chosen: list[str] = []
@@ -55,7 +59,7 @@ def confirmed(out: Console, network: Network, reading: Reading) -> list[str]:
         wrong = _wrong(out, len(lines))
         chosen += [r for number, (results, _) in enumerate(lines, 1) if number not in wrong for r in results]
     for question in reading.unsure:
-        chosen += _choose(out, network, question)
+        chosen += _choose(out, network, question, more if more is not None else [])
     return list(dict.fromkeys(chosen))
 
 
@@ -66,9 +70,11 @@ def unconfirmed(reading: Reading, chosen: Sequence[str]) -> tuple[str, ...]:
 
 
 def _wrong(out: Console, count: int) -> set[int]:
-    """Ask which lines are wrong."""
+    """Ask which lines were misread."""
     while True:
-        text = ask(out, "Enter: all right; numbers of what is wrong, such as 2 3; n: none of it is right", None).lower()
+        text = ask(
+            out, "Read right? Enter: yes, all; else the numbers of the lines that were misread, such as 2 3; n: all misread", None
+        ).lower()
         numbers = text.replace(",", " ").split()
         if text in ("n", "b"):
             return set(range(1, count + 1))
@@ -77,9 +83,18 @@ def _wrong(out: Console, count: int) -> set[int]:
         screens.line(out, f"'{text[:40]}' is none of the numbers 1 to {count}")
 
 
-def _choose(out: Console, network: Network, question: Unsure) -> list[str]:
+def _choose(out: Console, network: Network, question: Unsure, more: list[str]) -> list[str]:
+    """Ask which of several is meant: by its number, or in other words, which are read in their turn."""
     screens.line(out, f'"{question.words}" - which is meant?', "bold")
     for number, result in enumerate(question.choices, 1):
         screens.line(out, f"{number:>2}  {screens.result_words(network, result)}", "", 1)
-    text = ask(out, "Number (Enter: none of these)", {"", *(str(n) for n in range(1, len(question.choices) + 1))})
-    return [question.choices[int(text) - 1]] if text else []
+    while True:
+        text = ask(out, "Number, or say it in other words (Enter: none of these)", None)
+        if not text or text.lower() in ("b", "n"):
+            return []
+        if not text.isascii() or not text.isdigit():
+            more.append(text)
+            return confirmed(out, network, read_words(text, network.base, network.layout), more)
+        if 1 <= int(text[:3]) <= len(question.choices):
+            return [question.choices[int(text[:3]) - 1]]
+        screens.line(out, f"'{text[:40]}' is none of the numbers 1 to {len(question.choices)}")

@@ -22,7 +22,8 @@ class Row:
 class Glance:
     """What one step screen says. Only `state`, `do` and `keys` must be there; `alarms` and `cautions` are in their short form.
 
-    `facts`: where, minutes, people, what it needs; `first`: what comes before it; `more`: what stands under a key.
+    `facts`: where, minutes, people, what it needs; `first`: what comes before it; `more`: what stands under a key; `chosen`: the person
+    chose the step, it is not advised.
     """
 
     state: str
@@ -39,6 +40,7 @@ class Glance:
     more: str = ""
     then: str = ""
     leads: tuple[Row, ...] = ()
+    chosen: bool = False
 
 
 @dataclass
@@ -79,7 +81,7 @@ def _parts(g: Glance, width: int) -> list[_Part]:
         _part(_marked("", g.noted, width, 0), 1, 4),
         _part([line for text in g.alarms for line in folded(clean(f"!! {text}"), width, "", "   ")], 2, 2, "(c)"),
         _gap(),
-        _part(_marked("DO NEXT", g.do, width), 2, 1),
+        _part(_marked("YOU CHOSE" if g.chosen else "DO NEXT", g.do, width), 2, 1),
         _part(_marked("", g.facts, width), 1, 3),
         _part(_marked("HOW", g.how, width), 2, 8, "(h)"),
         _part([line for text in g.first for line in _marked("FIRST", text, width)], 1, 4, "(c)"),

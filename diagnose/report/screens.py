@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import os
+import re
 import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
@@ -186,6 +187,20 @@ def exchanged_words(network: Network, looks: Sequence[LookResults]) -> list[str]
 def result_words(network: Network, text: str) -> str:
     """Return a result as a mechanic says it: place, what was found, condition."""
     return sentence_of(network.base, network.layout, text)
+
+
+def asked_at(question: str, place: str) -> str:
+    """Return a question with the place it is asked of in place of "this side" and its like; of the engine, either side."""
+    name = {"left": "the left", "right": "the right", "engine": "either"}.get(place, "")
+    cylinder, _, position = place.partition("-")
+    words = {"side": f"{name} side", "magneto": f"{name} magneto"} if name else {}
+    if cylinder.isdigit():
+        words["cylinder"] = f"No. {cylinder}"
+    if position:
+        words |= {"plug": f"the No. {cylinder} {position} plug", "lead": f"the No. {cylinder} {position} lead"}
+    for part, told in words.items():
+        question = re.sub(rf"\b(?:this|the) {part}\b", told, question)
+    return question[:1].upper() + question[1:]
 
 
 def question_words(network: Network, subject: str) -> str:

@@ -203,7 +203,7 @@ def test_an_answer_that_excludes_the_others_can_be_taken_back(tmp_path):
     assert (code, err) == (0, "")
     told = " ".join(out.split())
     assert "cannot all be true: rough.runup@some=yes" in told
-    assert "taken back (kept in the file): rough@engine=no" in told
+    assert "Taken back (it stays in the file): engine smooth at run-up" in told
     assert "SUSPECTS" in told
 
 
@@ -249,7 +249,7 @@ def test_what_nobody_recorded_is_asked_once_before_the_engine_turns(case):
 
 def test_what_follows_from_an_answer_is_not_asked(case):
     """Nothing of the ignition was touched, so neither were plugs, magneto or switch; taken back and touched, they are asked."""
-    narrower = "Was this magneto taken off"
+    narrower = "Was the left magneto taken off"
     everything = ["u", *["no"] * 40]
     assert narrower not in talk(case, "", "rough@left=yes", "", *everything, options=("--all-questions",))[1]
     assert "recent_magneto_work@engine=no" not in live(case)
@@ -258,8 +258,8 @@ def test_what_follows_from_an_answer_is_not_asked(case):
 def test_the_narrower_questions_come_where_the_wider_one_says_yes(case):
     """Something of the ignition was touched: what of it is asked too."""
     answers = ("", "rough@left=yes", "", "u", *["yes"] * 60)
-    assert "Was this magneto taken off" in talk(case, *answers, options=("--all-questions",))[1]
-    assert "recent_magneto_work@engine=yes" in live(case)
+    assert "Was the left magneto taken off" in talk(case, *answers, options=("--all-questions",))[1]
+    assert "recent_magneto_work@left=yes" in live(case)
 
 
 def test_few_questions_about_the_past_and_safety_first(case):

@@ -13,12 +13,16 @@ import time
 
 import pytest
 
-from diagnose.cli import keys
+from diagnose import loaded
+from diagnose.cli import keys, prompt
+from diagnose.cli.asking import TOOL
 from diagnose.cli.calculations import ALL
 from diagnose.cli.calculations.questions import QUESTIONS, Question
-from diagnose.cli.judging import doubt, judged
+from diagnose.cli.judging import KINDS, SPANS, doubt, judged, rise
 from diagnose.cli.keys import ESCAPE, read_key
 from diagnose.problems import BadInput
+
+LAYOUT = loaded.rulebase().layouts["opposed-4"]
 
 
 def key(sent: bytes) -> tuple[str, bytes]:
@@ -57,6 +61,24 @@ def test_the_end_of_input_is_no_key():
         key(b"")
 
 
+@pytest.mark.parametrize("allowed", [{""}, {"", "b"}, {"d", "b"}])
+def test_an_arrow_is_no_answer_and_no_enter(allowed):
+    """Enter is an answer where it is allowed, Escape a step back where there is one; what has no letter is never one."""
+    assert prompt._meant("", allowed) is None
+    assert prompt._meant("\n", allowed) == ("" if "" in allowed else None)
+    assert prompt._meant(ESCAPE, allowed) == ("b" if "b" in allowed else None)
+    assert prompt._meant("D", allowed) == ("d" if "d" in allowed else None)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("lead\x1b[Aed", "leaded"), ("\x1bOB3\x1b[1;5C", "3"), ("\x1b", ""), ("0.018 in\x1b[3~", "0.018 in"), ("3-bottom", "3-bottom")],
+)
+def test_the_codes_of_arrows_are_no_part_of_a_line(typed, meant):
+    """Where the system does not edit lines they come through (ECMA-48)."""
+    assert keys.without_codes(typed) == meant
+
+
 def at(option: str, name: str = "mag-check") -> Question:
     """Return a question of a calculation."""
     return next(q for q in QUESTIONS[name] if q.option == option)
@@ -68,7 +90,7 @@ def at(option: str, name: str = "mag-check") -> Question:
 )
 def test_a_field_is_kept_as_it_is_meant(option, text, kept):
     """The first letters of a choice are enough."""
-    assert judged(at(option), text, 4) == kept
+    assert judged(at(option), text, LAYOUT) == kept
 
 
 @pytest.mark.parametrize(
@@ -79,20 +101,49 @@ def test_a_field_is_kept_as_it_is_meant(option, text, kept):
         ("--left", "156", "not between 300 and 5000"),
         ("--both", "eighteen", "not a number"),
         ("--drop-limit", "0", "not between 1 and 1000"),
+        ("--plug", "9-bottom", "not on this engine"),
+        ("--gap", "0.017", "no unit given for a length"),
+        ("--gap", "0.17 in", "outside 0.005 to 0.08 in"),
+        ("--resistance", "1.8", "no unit given for a resistance"),
+        ("--cylinder", "7", "not on this engine"),
+        ("--reading", "85/80", "cylinder"),
+        ("--specified", "250", "cannot be right"),
+        ("--test-voltage", "10 V in", "not a unit of voltage"),
+        ("--egt-left", "1300,hot,1310,1290", "No. 2: 'hot' is not a number"),
+        ("--calibration", "next year", "is no date"),
     ],
 )
 def test_a_field_that_cannot_be_is_refused_as_it_is_typed(option, text, told):
     """Not ten questions later."""
+    found = next(q for q in (*(q for asked in QUESTIONS.values() for q in asked), *TOOL) if q.option == option)
     with pytest.raises(BadInput, match=told):
-        judged(at(option), text, 4)
+        judged(found, text, LAYOUT)
+
+
+def test_every_kind_of_answer_is_one_that_is_judged():
+    """No question names a kind that nothing reads, and no kind is left without a question."""
+    asked = {q.kind for questions in (*QUESTIONS.values(), TOOL) for q in questions} - {""}
+    assert asked == {*KINDS, *SPANS}
+    for questions in QUESTIONS.values():
+        options = {q.option for q in questions}
+        assert all({q.of, q.instead} - {""} <= options for q in questions)
+
+
+def test_a_side_above_both_is_a_rise_beyond_the_tachometer_s_own_error():
+    """25 rpm either way is the tachometer's (the band of `calc mag-check`); a side that died rises by nothing."""
+    left, given = at("--left"), {"--both": "1800"}
+    assert rise(left, "1840", given) == 40
+    assert rise(left, "1820", given) == 0
+    assert rise(left, "dies", given) == 0
+    assert rise(at("--both-after"), "1900", given) == 0, "BOTH against itself drifts; it does not rise"
 
 
 def test_a_list_has_a_number_for_every_cylinder():
     """Three numbers for four cylinders are refused at once."""
     question = at("--egt-left", "egt")
-    assert judged(question, "1300,1310,-,1290", 4)
+    assert judged(question, "1300,1310,-,1290", LAYOUT)
     with pytest.raises(BadInput, match="3 numbers for 4 cylinders"):
-        judged(question, "1300,1310,1290", 4)
+        judged(question, "1300,1310,1290", LAYOUT)
 
 
 def test_a_drop_that_nobody_meant_is_asked_about():
@@ -132,7 +183,9 @@ def test_on_a_terminal_a_key_acts_at_once_and_arrows_do_nothing(tmp_path):
         os.close(terminal)
         try:
             until(main, "holds > ")
-            os.write(main, b"\x1b[A\x1b[B\r")  # arrows first, then Enter
+            os.write(main, b"\x1b[A\x1b[B\x1b[3~x")  # keys without a letter say nothing; a letter that is no key is told which are
+            assert until(main, "Enter q > ").endswith("\nx does nothing here; these keys do: ? Enter q > ")
+            os.write(main, b"\r")
             rows = until(main, "q > ").split("\n")[-24:]
             assert rows[0].startswith("NOT YET FOUND")
             assert any(row.startswith("DO NEXT") for row in rows)
@@ -164,11 +217,12 @@ def test_keys_pressed_while_nothing_is_asked_are_dropped(monkeypatch):
 
 def until(main: int, ends: str) -> str:
     """Return what a terminal shows until it ends so, without its escapes."""
-    seen, limit = "", time.monotonic() + 60
+    sent, seen, limit = "", "", time.monotonic() + 60
     while not seen.endswith(ends) and time.monotonic() < limit:
         if select.select([main], [], [], 1)[0]:
             try:
-                seen += re.sub(r"\x1b\[[0-9;?]*[a-z]", "", os.read(main, 4096).decode().replace("\r", ""))
+                sent += os.read(main, 4096).decode().replace("\r", "")
+                seen = re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]|working\.\.\. *", "", sent)
             except OSError:  # the other end is closed
                 break
     return seen

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 class Question:
     """One question; `option` is the option its answer goes to, `place` marks the one that names where.
 
-    `kind` says what the answer is judged as when it is typed: rpm, drop, temperature, height, or per cylinder; `choices` are the only
-    answers there are, `or_word` one beside the number, `against` the option of the rpm on BOTH that a side is compared with.
+    `kind` says what the answer is judged as when it is typed (a key of `judging.KINDS`); `choices` are the only answers there are,
+    `or_word` one beside the number, `against` the option of the rpm on BOTH that a side is compared with. `needed`: there is no answer
+    without it; `of`: asked only where that option was given, and not as `unless`; `instead`: needed where that option was not given.
     """
 
     option: str
@@ -18,13 +19,32 @@ class Question:
     choices: tuple[str, ...] = ()
     or_word: str = ""
     against: str = ""
+    needed: bool = False
+    of: str = ""
+    unless: str = ""
+    instead: str = ""
 
 
 def _side(side: str) -> tuple[Question, ...]:
     return (
-        Question(f"--{side}", f"Rpm on {side.upper()} alone, or: dies", kind="rpm", or_word="dies", against="--both"),
-        Question(f"--{side}-run", f"On {side.upper()} it runs: smooth or rough", choices=("smooth", "rough")),
-        Question(f"--{side}-change", f"The drop on {side.upper()} came: fast, slow or both", choices=("fast", "slow", "both")),
+        Question(
+            f"--{side}",
+            f"Rpm on {side.upper()} alone, or: dies",
+            kind="rpm",
+            or_word="dies",
+            against="--both",
+            instead="--left" if side == "right" else "",
+        ),
+        Question(
+            f"--{side}-run", f"On {side.upper()} it runs: smooth or rough", choices=("smooth", "rough"), of=f"--{side}", unless="dies"
+        ),
+        Question(
+            f"--{side}-change",
+            f"The drop on {side.upper()} came: fast, slow or both",
+            choices=("fast", "slow", "both"),
+            of=f"--{side}",
+            unless="dies",
+        ),
     )
 
 
@@ -34,67 +54,69 @@ _AIR = ("exhaust", "intake", "breather", "plug", "head")
 
 QUESTIONS: dict[str, tuple[Question, ...]] = {
     "mag-check": (
-        Question("--both", "Rpm on BOTH before", kind="rpm"),
+        Question("--both", "Rpm on BOTH before", kind="rpm", needed=True),
         *_side("left"),
         *_side("right"),
         Question("--both-after", "Rpm on BOTH after", kind="rpm", against="--both"),
         Question("--mixture", "Mixture: rich, leaned, ..."),
         Question("--drop-limit", "Your manual's largest drop in rpm", kind="rpm drop"),
-        Question("--document", "Document of that limit"),
-        Question("--revision", "Its revision"),
+        Question("--document", "Document of that limit", of="--drop-limit"),
+        Question("--revision", "Its revision", of="--document"),
     ),
     "static": (
         Question("--rpm", "Static full-throttle rpm", kind="rpm"),
         Question("--low", "Its lower limit in rpm", kind="rpm"),
         Question("--high", "Its upper limit in rpm", kind="rpm"),
         Question("--document", "Document of the limits"),
-        Question("--revision", "Its revision"),
+        Question("--revision", "Its revision", of="--document"),
         Question("--temperature", "Outside temperature with unit, such as 20 C", kind="temperature"),
         Question("--elevation", "Field elevation with unit, such as 500 ft", kind="height"),
-        Question("--off-check", "OFF check at idle: stops or fires", choices=("stops", "fires")),
+        Question("--off-check", "OFF check at idle: stops or fires", choices=("stops", "fires"), instead="--rpm"),
     ),
     "egt": (
-        Question("--unit", "Unit of the readings: F or C", choices=("F", "C")),
+        Question("--unit", "Unit of the readings: F or C", choices=("F", "C"), needed=True),
         Question("--egt-both", f"EGT on BOTH, {_PER_CYLINDER}", kind="per cylinder"),
         Question("--egt-left", f"EGT on LEFT, {_PER_CYLINDER}", kind="per cylinder"),
         Question("--egt-right", f"EGT on RIGHT, {_PER_CYLINDER}", kind="per cylinder"),
     ),
     "cold-cylinder": (
-        Question("--unit", "Unit: F, C, or relative", choices=("F", "C", "relative")),
+        Question("--unit", "Unit: F, C, or relative", choices=("F", "C", "relative"), needed=True),
         Question("--left", f"After running on LEFT, {_PER_CYLINDER}", kind="per cylinder"),
-        Question("--right", f"After running on RIGHT, {_PER_CYLINDER}", kind="per cylinder"),
-        Question("--ambient", "Outside temperature with unit (not for relative)"),
+        Question("--right", f"After running on RIGHT, {_PER_CYLINDER}", kind="per cylinder", instead="--left"),
+        Question(
+            "--ambient", "Outside temperature with unit, such as 15 C", kind="temperature", needed=True, of="--unit", unless="relative"
+        ),
     ),
     "compression": (
-        Question("--cylinder", "Cylinder", place=True),
-        Question("--reading", "Cylinder gauge over input, such as 74/80"),
-        Question("--maker-limit", "Lowest reading the maker allows, such as 60 psi"),
+        Question("--cylinder", "Cylinder", place=True, kind="cylinder", needed=True),
+        Question("--reading", "Cylinder gauge over input, such as 74/80", kind="compression", needed=True),
+        Question("--maker-limit", "Lowest reading the maker allows, such as 60 psi", kind="pressure"),
         Question(
             "--air", "Air heard at: exhaust, intake, breather, plug or head", choices=("exhaust", "intake", "breather", "plug", "head")
         ),
     ),
     "timing": (
-        Question("--specified", "Specified degrees before top centre, from the data plate"),
-        Question("--left", "Degrees found on LEFT"),
-        Question("--right", "Degrees found on RIGHT"),
+        Question("--specified", "Specified degrees before top centre, from the data plate", kind="degrees", needed=True),
+        Question("--left", "Degrees found on LEFT", kind="degrees"),
+        Question("--right", "Degrees found on RIGHT", kind="degrees", instead="--left"),
     ),
     "points": (
-        Question("--magneto", "Magneto: left or right", place=True),
-        Question("--clearance", "Contact clearance with unit, such as 0.016 in"),
-        Question("--e-gap", "Specified E-gap, magnet degrees past neutral"),
-        Question("--e-gap-tolerance", "Its tolerance either way, in degrees"),
-        Question("--e-gap-found", "Where the points open now, in degrees"),
+        Question("--magneto", "Magneto: left or right", place=True, choices=("left", "right"), needed=True),
+        Question("--clearance", "Contact clearance with unit, such as 0.016 in", kind="clearance"),
+        Question("--e-gap", "Specified E-gap, magnet degrees past neutral", kind="degrees", instead="--clearance"),
+        Question("--e-gap-tolerance", "Its tolerance either way, in degrees", kind="degrees", of="--e-gap"),
+        Question("--e-gap-found", "Where the points open now, in degrees", kind="degrees", of="--e-gap"),
     ),
     "plug": (
-        Question("--plug", "Plug, such as 3-bottom", place=True),
-        Question("--gap", "Widest gap with unit, such as 0.019 in"),
-        Question("--resistance", "Resistance with unit, such as 1.8 kohm"),
+        Question("--plug", "Plug, such as 3-bottom", place=True, kind="circuit", needed=True),
+        Question("--gap", "Widest gap with unit, such as 0.019 in", kind="gap"),
+        Question("--resistance", "Resistance with unit, such as 1.8 kohm, or: over", kind="resistance", or_word="over"),
     ),
     "lead": (
-        Question("--lead", "Lead, such as 3-bottom", place=True),
-        Question("--insulation", "Insulation with unit, such as 150 Mohm, or: over"),
-        Question("--test-voltage", "Test voltage with unit, such as 10 kV"),
-        Question("--continuity", "Continuity with unit, such as 2 ohm, or: over"),
+        Question("--lead", "Lead, such as 3-bottom", place=True, kind="circuit", needed=True),
+        Question("--insulation", "Insulation with unit, such as 150 Mohm, or: over", kind="resistance", or_word="over"),
+        Question("--test-voltage", "Test voltage with unit, such as 10 kV", kind="voltage", needed=True, of="--insulation"),
+        Question("--continuity", "Continuity with unit, such as 2 ohm, or: over", kind="resistance", or_word="over"),
     ),
 }
 

@@ -40,32 +40,32 @@ def _bare(text: str) -> bool:
     return re.fullmatch(r"[\d.\s]+", text) is not None
 
 
-def _psi(text: str, what: str) -> Quantity:
+def pressure(text: str, what: str) -> Quantity:
     """Return a pressure; a number alone is in psi, the unit of the gauges. Raises BadInput."""
     return read_quantity(f"{text} psi" if _bare(text) else text, "pressure", what)
 
 
-def _gauges(args: argparse.Namespace) -> tuple[Quantity, Quantity]:
+def gauges(args: argparse.Namespace) -> tuple[Quantity, Quantity]:
     """Return cylinder and input pressure; `74/80` gives both, as the log has them. Raises BadInput."""
     written, slash, behind = args.reading.partition("/")
     if not slash:
-        reading = _psi(written, "cylinder pressure")
+        reading = pressure(written, "cylinder pressure")
         if _bare(written) and 0 < reading.value < LEAST_BARE:
             raise BadInput(f"cylinder pressure: {written.strip()} may be bar or psi; write the unit, such as {written.strip()} psi")
-        return reading, REGULATED if args.regulated is None else _psi(args.regulated, "regulated pressure")
+        return reading, REGULATED if args.regulated is None else pressure(args.regulated, "regulated pressure")
     if args.regulated is not None:
         raise BadInput(f"regulated pressure: given in {args.reading!r} and in --regulated; give it once")
     unit = behind.strip().lstrip("0123456789. ")
-    return _psi(f"{written} {unit}" if _bare(written) else written, "cylinder pressure"), _psi(behind, "regulated pressure")
+    return pressure(f"{written} {unit}" if _bare(written) else written, "cylinder pressure"), pressure(behind, "regulated pressure")
 
 
 def answer(args: argparse.Namespace, known: Known) -> Answer:
     """Return the compression check. Raises BadInput."""
     own = entered(MAKER, None, args, known)
-    lowest = None if args.maker_limit is None else _psi(args.maker_limit, "maker's limit")
+    lowest = None if args.maker_limit is None else pressure(args.maker_limit, "maker's limit")
     if lowest is None and own.entered:
         lowest = Quantity(own.value, "psi", "pressure")
-    cylinder, regulated = _gauges(args)
+    cylinder, regulated = gauges(args)
     return compression_answer(
         CompressionReading(
             cylinder=read_cylinder(args.cylinder),
