@@ -88,7 +88,7 @@ def _end(talk: Talk, case: Case, assessment: Assessment) -> bool:
     """Ask for the rest of the confirming run; what is left out stays an open item. Return whether to go on."""
     rest = confirming_rest(talk.network.base, case.trouble.looks)
     if rest and not assessment.bars.powered and not _left_open(case):
-        screens.line(talk.out, f"The complaint is gone. A confirming run is all of it; still to do: {'; '.join(rest)}.")
+        screens.line(talk.out, f"The complaint is gone. A confirming run is all of it, since the repair; still to do: {'; '.join(rest)}.")
         text = ask(talk.out, "m mag check in rpm, s static rpm and OFF check, b back, Enter: leave it as an open item", {"", "m", "s", "b"})
         if text == "b":
             return withdraw_last(talk)

@@ -36,9 +36,9 @@ def chosen_check(talk: Talk, assessment: Assessment) -> tuple[Valued, str] | Non
 
 
 def matching(talk: Talk, checks: Sequence[Valued], text: str) -> list[Valued]:
-    """Return the checks in whose words every word of a text stands, or the most of them where none has all; best first."""
+    """Return the checks in whose words most words of a text stand, those with the text as it is before them; best first."""
     words = [w for w in text.lower().replace(",", " ").split() if len(w) > 1 or w.isdigit()]
-    hits = {v.located.id: sum(w in _words(talk, v) for w in words) for v in checks}
+    hits = {v.located.id: sum(w in _words(talk, v) for w in words) + (" ".join(words) in _words(talk, v)) for v in checks}
     most = max(hits.values(), default=0)
     return [v for v in checks if most and hits[v.located.id] == most]
 

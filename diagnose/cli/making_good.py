@@ -131,6 +131,10 @@ def _made(talk: Talk, item: MakeGood) -> bool:
 def _off_check(talk: Talk, item: MakeGood) -> bool:
     """Ask for the result of the OFF check, which runs the engine; return whether one was given."""
     check = talk.network.base.checks[item.check.partition("@")[0]]
+    if talk.case().trouble.aircraft.leads_unasked and not _leads_told(talk):
+        return False
+    if talk.case().trouble.aircraft.leads_not_on:
+        return True  # what was said comes first
     if not _back(talk, POWERED, check.access, items=False):  # what was left open may wait for this very check
         return False
     first = check.gives[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.steps import remedy_order
@@ -40,7 +41,8 @@ def step_repair(talk: Talk, assessment: Assessment, other: Callable[[], bool], i
     cautions = repair_cautions(talk.network, assessment, group) if group is not None else ()
     allowed = {str(n) for n in range(1, len(order) + 1)} | set("otpb")
     while True:
-        glance = of_repair(talk.network, assessment, at(talk), " ".join((*_before(talk, assessment, order), talk.noted())))
+        noted = " ".join((*_before(talk, assessment, order), talk.noted()))
+        glance = replace(of_repair(talk.network, assessment, at(talk), noted), chosen=inner)
         text = choose(talk, glance, allowed, pages(talk, assessment, cautions, group.remedy if group is not None else None))
         if text == "b":
             return False if inner else withdraw_last(talk)

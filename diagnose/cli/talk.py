@@ -23,6 +23,7 @@ from diagnose.words.reading import read_words
 if TYPE_CHECKING:
     from rich.console import Console
 
+TOLD = 3  # answers told on the next screen
 UNSAID = ("advice", "correct", "access")  # entries that are no answer of their own
 
 
@@ -59,7 +60,7 @@ class Talk:
         """Put the entries of one answer on disk; `words` is what is said of it when it is taken back."""
         opened = self.opened() if any(kind == "result" for kind, _ in rows) else []
         made = log.append_all(self.path, self.person, [*opened, *rows])
-        self.kept += [_told(self.network, kind, data) for kind, data in rows if kind in ANSWERS]
+        self.kept += [words] if any(kind in ANSWERS for kind, _ in rows) else []
         if words and any(kind not in UNSAID for kind, _ in rows):
             self.given.add(words, [e.seq for e in made])
 
@@ -72,8 +73,8 @@ class Talk:
         """Return what was kept, or taken back, since the last screen, once."""
         kept, self.kept = self.kept, []
         said, self.said = self.said, ""
-        more = f" and {len(kept) - 1} more" if len(kept) > 1 else ""
-        return said or (f"Kept: {kept[-1]}{more}" if kept else "")
+        more = f" and {len(kept) - TOLD} more" if len(kept) > TOLD else ""
+        return said or (f"Kept: {'; '.join(kept[-TOLD:])}{more}" if kept else "")
 
 
 def _told(network: Network, kind: str, data: Mapping[str, Any]) -> str:

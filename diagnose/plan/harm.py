@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.plan.rules import POWER
+from diagnose.plan.rules import needs_power
 from diagnose.rulebase.records import Check, RuleBase
 from diagnose.trouble.aircraft import turning
 
@@ -13,7 +13,7 @@ def harm(base: RuleBase, check: Check) -> tuple[int, ...]:
     The order of the rungs is common practice, no source.
     """
     turns = turning(base, check)
-    powered = any(ref.regime in POWER for ref in check.gives)
+    powered = needs_power(base, check)
     opens = "magneto" in check.leaves or "leads_off" in check.access  # with the leads off its plate is off the magneto
     return (int(bool(turns & {"run", "crank"})), int(powered), int(opens))
 

@@ -113,6 +113,11 @@ def barred_access(network: Network, results: Sequence[Result]) -> frozenset[str]
     return frozenset()
 
 
+def needs_power(base: RuleBase, check: Check) -> bool:
+    """Return whether a check runs the engine at power; one that only reads or asks what such a run showed does not."""
+    return "run" in turning(base, check) and any(ref.regime in POWER for ref in check.gives)
+
+
 def needs_flight(check: Check) -> bool:
     """Return whether every result of a check could only be had in flight."""
     return bool(check.gives) and all(ref.regime in FLOWN for ref in check.gives)

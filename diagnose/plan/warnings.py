@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from diagnose.places import SIDES
 from diagnose.plan.access import after
 from diagnose.plan.plan import SETTLED, Plan, Valued
-from diagnose.plan.rules import POWER, Bars
+from diagnose.plan.rules import Bars, needs_power
 from diagnose.plan.to_run import otherwise
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import Aircraft, Fact, turning
@@ -78,13 +78,13 @@ def before_turning(turns: Collection[str], aircraft: Aircraft, access: Collectio
 
 def check_warnings(base: RuleBase, check: Check) -> tuple[str, ...]:
     """Return what must be said at a check wherever the trouble stands."""
-    found = (power_run_warning(check), second_person_warning(base, check), p_lead_warning(check))
+    found = (power_run_warning(base, check), second_person_warning(base, check), p_lead_warning(check))
     return tuple(text for text in found if text)
 
 
-def power_run_warning(check: Check) -> str:
+def power_run_warning(base: RuleBase, check: Check) -> str:
     """Return a warning where a check runs the engine at power; else an empty text."""
-    if not any(ref.regime in POWER for ref in check.gives):
+    if not needs_power(base, check):
         return ""
     return (
         "Power run: into wind, brakes and chocks, a person qualified to run this engine at the controls, temperatures within "

@@ -51,7 +51,7 @@ def of_check(network: Network, a: Assessment, valued: Valued, at: str = "", note
         _common(network, a, "check", at, noted),
         do=screens.check_words(network, valued),
         keys=CHECK_KEYS.format(m="  m numbers" if numbers else ""),
-        facts=_facts(network, valued.minutes, check.people, check.access),
+        facts=_facts(network, valued.minutes, check.people, check.access, _is_run(network, check)),
         how=check.how,
         cautions=_short(network, full_cautions(network, a, valued)),
         first=_first(network, a, first),
@@ -73,7 +73,7 @@ def of_repair(network: Network, a: Assessment, at: str = "", noted: str = "", or
         _common(network, a, "repair", at, noted),
         do=group_words(network, group),
         keys=REPAIR_KEYS.format(n=len(order)) if len(order) > 1 else REPAIR_KEYS.format(n=1).replace("1-1", "1"),
-        facts=_facts(network, group.remedy.minutes.value, group.remedy.people, group.remedy.access),
+        facts=_facts(network, group.remedy.minutes.value, group.remedy.people, group.remedy.access, _is_run(network, group.remedy)),
         how=group.remedy.how,
         cautions=_short(network, repair_cautions(network, a, group)),
         first=_first(network, a, before_turning(turning(network.base, group.remedy), a.trouble.aircraft, group.remedy.access)),
@@ -138,9 +138,16 @@ def short_alarm(text: str) -> str:
     return ". ".join(parts[:2]).rstrip(".") + "."
 
 
-def _facts(network: Network, minutes: float, people: int, access: Sequence[str]) -> str:
+def _is_run(network: Network, entry: Check | Remedy) -> bool:
+    """Return whether the work itself is an engine run; not where one only comes before it."""
+    own = {network.base.cautions[c].turns for c in entry.cautions if c in network.base.cautions}
+    return "engine_running" in entry.access or "run" in own
+
+
+def _facts(network: Network, minutes: float, people: int, access: Sequence[str], run: bool = False) -> str:
     needs = ", ".join(network.base.access[name].label.partition(",")[0] for name in access if name in network.base.access)
     alone = "1 person" if people == 1 and "second_person" not in access else f"{max(2, people)} people"
+    alone += (" at the controls" if alone == "1 person" else ", one at the controls") if run else ""
     return f"about {minutes:.0f} min, {alone}{f'; needs {needs}' if needs else ''}"
 
 
@@ -192,7 +199,7 @@ def _run(network: Network, a: Assessment, step: Step, at: str, noted: str) -> Gl
         _common(network, a, "finish_run", at, noted),
         do="Confirming run: the complaint again under its own conditions" if rows else "The rest of the confirming run",
         keys=RUN_KEYS,
-        facts=_facts(network, network.base.settings.retest_minutes, 1, ("engine_running",)),
+        facts=_facts(network, network.base.settings.retest_minutes, 1, ("engine_running",), True),
         how=f"{'Also' if rows else 'Not entered yet'}: {'; '.join(step.rest)}." if step.rest else "",
         cautions=_short(network, run_cautions(network)),
         first=_first(network, a, before_turning({"run"}, a.trouble.aircraft)),

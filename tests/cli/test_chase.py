@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
@@ -9,11 +10,15 @@ import subprocess
 import sys
 
 import pytest
+from rich.console import Console
 
 from diagnose import loaded
 from diagnose.case import log
 from diagnose.case.case import load, open_case
+from diagnose.cli import repairing
+from diagnose.cli.talk import Talk
 from diagnose.plan.rules import turns_engine
+from diagnose.trouble.repair_groups import RepairGroup
 from tests.talking import talk
 
 COMMAND = [sys.executable, "-m", "diagnose", "chase"]
@@ -223,7 +228,7 @@ def test_a_p_lead_taken_off_is_made_good_and_proved_before_anything_else(tmp_pat
     _, out, _ = talk(path, "d", "q")
     assert "LIVE MAGNETO" not in out.rpartition("Refit the right")[2]
     assert "DO NEXT OFF check at idle" in " ".join(out.split())
-    _, out, _ = talk(path, "d", "", "no", "q")
+    _, out, _ = talk(path, "d", "", "on", "", "no", "q")
     assert "Confirming run" in out
     aircraft = load(path, base).trouble.aircraft
     assert (aircraft.now("P-lead right"), aircraft.off_due) == ("on", None)
@@ -323,3 +328,133 @@ def cold_check(case):
     found = re.search(r"(\d)  Cold-cylinder check .*left magneto", talk(case, "o", "q")[1])
     assert found
     return found[1]
+
+
+ON = ("state", {"state": {"P-lead left": "on", "P-lead right": "on"}})
+PLUG_OUT = ("result", {"result": "plug_lead@3-bottom=yes", "check": "look_at_plug@3-bottom"})
+
+
+@pytest.fixture
+def begun(case):
+    """Return a case with a rough left magneto, safety read and P-leads on."""
+    log.append_all(case, "", [("note", {"safety": "read"}), ("result", {"result": "rough@left=yes", "complaint": True}), ON])
+    return case
+
+
+@pytest.mark.slow
+def test_no_run_is_entered_while_a_plug_is_out(begun):
+    """A run picked from the list asks whether the plug is back in: n goes back with nothing recorded, y records it and goes on."""
+    log.append_all(begun, "", [PLUG_OUT])
+    picked = ("o", "exhaust temperature every cylinder each magneto", "1", "")
+    before = len(log.read(begun).events)
+    _, out, _ = talk(begun, *picked, "d", "n", "b", "q")
+    told = " ".join(out.split())
+    assert "Now: plug 3-bottom back in, its lead on?" in told
+    assert "The engine is not turned before this: plug 3-bottom back in" in told
+    assert "CAUTION, before this step" not in out
+    assert {e.kind for e in log.read(begun).events[before:]} == {"advice", "note", "correct"}
+    _, out, _ = talk(begun, *picked, "d", "y", "", "q")
+    assert "Power run" not in out
+    state = [e.data["state"] for e in log.read(begun).events if e.kind == "state"]
+    assert state[1:] == [{"plug 3-bottom": "in"}]
+
+
+@pytest.mark.parametrize(("answer", "now"), [("y", "in"), ("n", "out")])
+def test_a_repair_asks_whether_its_plug_is_back_in(begun, monkeypatch, answer, now):
+    """Asked when the repair is recorded; said not to be, it is out for whatever comes next."""
+    asked: list[str] = []
+
+    def asks(out, question, allowed):
+        asked.append(question)
+        return answer
+
+    monkeypatch.setattr(repairing, "ask", asks)
+    log.append_all(begun, "", [PLUG_OUT, ("repair", {"remedy": "clean_plug@3-bottom"})])
+    base, network = loaded.rulebase(), loaded.network_of((), "opposed-4")
+    group = RepairGroup(base.remedies["clean_plug"], "3-bottom", ())
+    repairing._back_in(Talk(begun, "", network, Console(file=io.StringIO())), group)
+    assert asked == ["plug 3-bottom back in, gasket and torque by the manual, lead on? y yes, n not yet"]
+    assert load(begun, base).trouble.aircraft.now("plug 3-bottom") == now
+
+
+@pytest.mark.slow
+def test_b_takes_back_one_step_and_says_which(begun):
+    """A choice is undone alone; a check with all its answers is one step; each is named."""
+    log.append_all(begun, "", [PLUG_OUT])
+    _, out, _ = talk(begun, "o", "1", "", "b", "q")
+    told = " ".join(out.split())
+    assert "YOU CHOSE" in told
+    assert "Taken back (it stays in the file): your choice of: " in told
+    assert "plug_lead.static@3-bottom=yes" in live(begun)
+    stood = live(begun)
+    _, out, _ = talk(begun, "d", "", "a", "b", "q")
+    told = " ".join(out.split())
+    assert live(begun) == stood
+    assert "Taken back (it stays in the file): 18 of it normal" in told
+    withdrawn = [e for e in log.read(begun).events if e.kind == "correct"]
+    assert len(withdrawn) > 18, "the choice, the access and every answer"
+    assert "plug 1-bottom" not in load(begun, loaded.rulebase()).trouble.aircraft.facts
+
+
+@pytest.mark.slow
+def test_numbers_are_followed_by_the_rest_of_the_check(begun):
+    """Gap and resistance say nothing of the deposits: those are asked; a wrong place and a bare number are refused at their prompt."""
+    _, out, _ = talk(
+        begun, "m", "", "9-bottom", "", "0.017", "0.017 in", "1.8 kohm", "", "", "t", "3 bottom plug lead deposits", "", "y", "q"
+    )
+    told = " ".join(out.split())
+    assert "'9-bottom' is not on this engine" in told
+    assert "no unit given for a length" in told
+    assert told.count("Widest gap with unit") == 2
+    assert "16 more to look at" in told
+    assert "plug_lead.static@3-bottom=yes" in live(begun)
+    assert "plug_soot.static@3-bottom=no" in live(begun)
+    assert load(begun, loaded.rulebase()).trouble.aircraft.now("plug 3-bottom") == "out"
+
+
+def test_only_what_can_be_missing_is_asked_of_a_mag_check(begun):
+    """No rpm of a side, no questions about it; one side there must be; a rise is read again, in words of the interview."""
+    label = loaded.rulebase().checks["mag_check"].label
+    running = ("o", label, "1", "", "m", "")
+    _, out, _ = talk(begun, *running, "1800", "1850", "n", "", "", "1600", *[""] * 30)
+    told = " ".join(out.split())
+    assert "1850 is 50 rpm above the 1800 on BOTH, a rise; read both again" in told
+    assert "--" not in told.replace("-- ", "")
+    assert "On LEFT it runs" not in told
+    assert "neither this nor the one in its place was read" in told
+    assert "drop.runup@right=excessive" in live(begun)
+
+
+def test_words_in_the_list_of_checks_search_and_choose_nothing(begun):
+    """A digit inside words is no choice; a number off the list is refused."""
+    _, out, _ = talk(begun, "o", "the 3 bottom lead", "99", "", "q")
+    told = " ".join(out.split())
+    assert 'CHECKS WITH "the 3 bottom lead"' in told
+    assert "'99' is not one of" in told
+    assert not [e for e in log.read(begun).events if e.data.get("chosen")]
+
+
+def test_other_words_at_a_choice_are_read(case):
+    """Which of several was meant, answered in words: they are read like the first, and kept as said; a number off the list is refused."""
+    _, out, _ = talk(case, "", "bottom plug fouled", "7", "3 bottom plug sooty", "", "", "q")
+    assert "which is meant?" in out
+    assert "'7' is none of the numbers 1 to 3" in " ".join(out.split())
+    assert live(case)[0] == "plug_soot.static@3-bottom=yes"
+    words = [e.data["words"] for e in log.read(case).events if e.kind == "note" and "words" in e.data]
+    assert words == ["bottom plug fouled; 3 bottom plug sooty"]
+
+
+def test_questions_name_the_side_they_are_of():
+    """Every question that says "this side" or "this magneto" says which, at every place it is asked of (grammar)."""
+    from diagnose.report.screens import asked_at
+
+    base = loaded.rulebase()
+    places = {"side": "left", "circuit": "3-bottom", "cylinder": "3"}
+    for symptom in base.symptoms.values():
+        for kind in set(symptom.at) & set(places):
+            told = asked_at(symptom.ask, places[kind])
+            bare = {"side": ("this side", "this magneto"), "circuit": ("this plug", "this lead"), "cylinder": ("this cylinder",)}[kind]
+            assert not [b for b in bare if b in told.lower()], told
+    assert asked_at("Is there no drop at all on this magneto?", "right") == "Is there no drop at all on the right magneto?"
+    assert asked_at("Does this cylinder give less?", "3") == "Does No. 3 give less?"
+    assert asked_at("Was this magneto opened?", "engine") == "Was either magneto opened?"

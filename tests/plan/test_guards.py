@@ -66,11 +66,35 @@ def test_every_run_carries_the_cautions_of_a_run():
 
 
 def test_power_runs_are_named():
-    """Only checks with a reading at power get the power-run warning (common practice, no source)."""
+    """Only checks that run the engine at power get the power-run warning, not those that read what a flight showed (common practice)."""
     for check in BASE.checks.values():
-        at_power = any(ref.regime in rules.POWER for ref in check.gives)
-        assert bool(warnings.power_run_warning(check)) == at_power, check.id
-    assert any(warnings.power_run_warning(c) for c in BASE.checks.values())
+        at_power = any(ref.regime in rules.POWER for ref in check.gives) and "run" in turning(BASE, check)
+        assert bool(warnings.power_run_warning(BASE, check)) == at_power, check.id
+    assert any(warnings.power_run_warning(BASE, c) for c in BASE.checks.values())
+
+
+# Engine runs that take a second person, and what that one does outside (common practice, no source).
+OUTSIDE = {
+    "hot_compression": "holds the propeller",
+    "cold_cylinder_check": "reads the stacks at once",
+    "cold_cylinder_idle": "reads the stacks at once",
+    "cold_cylinder_cold_start": "reads the stacks at once",
+    "cold_cylinder_both": "reads the stacks at once",
+    "cold_cylinder_both_idle": "reads the stacks at once",
+    "cold_cylinder_both_cold_start": "reads the stacks at once",
+    "try_p_lead_off": "keeps everybody out of the arc of a live magneto",
+    "try_start_p_lead_off": "keeps everybody out of the arc of a live magneto",
+    "watch_smoke_at_start": "watches the exhaust",
+    "watch_exhaust_at_run_up": "watches the exhaust",
+    "second_tachometer": "reads the second instrument",
+    "measure_metered_fuel": "reads the gauges teed in",
+}
+
+
+def test_one_rule_for_the_people_of_an_engine_run():
+    """One qualified at the controls; a second only where hands or eyes are needed outside."""
+    runs = [c for c in BASE.checks.values() if "run" in turning(BASE, c)]
+    assert {c.id for c in runs if c.people > 1} == set(OUTSIDE)
 
 
 def test_two_person_work_is_named():
@@ -263,7 +287,9 @@ def test_step_warnings_join_each_rule_once():
         check = valued.located.check
         said = warnings.step_warnings(BASE, valued, plan, frozenset())
         assert set(said) == {
-            t for t in (warnings.power_run_warning(check), warnings.second_person_warning(BASE, check), warnings.p_lead_warning(check)) if t
+            t
+            for t in (warnings.power_run_warning(BASE, check), warnings.second_person_warning(BASE, check), warnings.p_lead_warning(check))
+            if t
         }
         assert len(said) == len(set(said))
 
