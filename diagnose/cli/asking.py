@@ -80,8 +80,8 @@ def _ask_all(talk: Talk, name: str, title: str, place: str, given: dict[str, str
             given.pop(question.option, None)
             position += 1
             continue
-        known = given.get(question.option) or (place if question.place and _fits(talk.network, question, place) else "")
-        text = _ask_one(talk, question, known, given)
+        here = place if question.place and _fits(talk.network, question, place) else ""
+        text = _ask_one(talk, question, here, given)
         if text == BACK:
             before = [p for p in range(position) if _due(asked[p], given)]
             if not before:
@@ -102,8 +102,12 @@ def _due(question: Question, given: Mapping[str, str]) -> bool:
     return not question.of or given.get(question.of, "") not in ("", question.unless)
 
 
-def _ask_one(talk: Talk, question: Question, known: str, given: dict[str, str]) -> str:
-    """Return the answer to one question, judged as it is typed: what is known where nothing is, `b` for a step back."""
+def _ask_one(talk: Talk, question: Question, here: str, given: dict[str, str]) -> str:
+    """Return the answer to one question, judged as it is typed: what is known where nothing is, `b` for a step back.
+
+    `here`: the place of the check, which its numbers are of.
+    """
+    known = given.get(question.option) or here
     shown = f" [{known}]" if known else ""
     while True:
         text = ask(talk.out, f"{question.words}{shown}", None, HELP) or known
@@ -116,7 +120,10 @@ def _ask_one(talk: Talk, question: Question, known: str, given: dict[str, str]) 
         elif not text:
             return ""
         elif _sure(talk, question, text, given):
-            return judged(question, text, talk.network.layout)
+            found = judged(question, text, talk.network.layout)
+            if not here or found == here:
+                return found
+            screens.line(talk.out, f"This check is done at {here}; for {found} go back with b and take the check there (o)")
 
 
 def _sure(talk: Talk, question: Question, text: str, given: dict[str, str]) -> bool:

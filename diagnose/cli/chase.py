@@ -63,6 +63,8 @@ def _safely(talk: Talk) -> bool:
 
 def _step(talk: Talk) -> bool:
     """Show the next step on one screen and take it; return whether there is another."""
+    if not any(look.complaint for look in talk.case().trouble.looks):
+        complaint(talk)  # taken back
     case = talk.case()
     with working(talk.out):
         assessment = loaded.assessed(talk.network, case.trouble)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from diagnose.assessment.assess import Assessment
+from diagnose.cli import keys
 from diagnose.cli.asking import ask_numbers
 from diagnose.cli.behind import pages
 from diagnose.cli.calculations.questions import calculation_for
@@ -108,7 +109,9 @@ def _numbers_of(talk: Talk, valued: Valued, calculation: str) -> bool:
     rest = [n for n in located.nodes if n not in told]
     if rest:
         screens.line(talk.out, f"The numbers say nothing of the rest of this check: {len(rest)} more to look at.")
+    if rest or keys.single():  # else the next screen would wipe out what the numbers say
         ask(talk.out, "Enter: go on", {""})
+    if rest:
         _answers_of(talk, valued, rest)
     return True
 

@@ -103,11 +103,11 @@ def exchange(args: argparse.Namespace) -> int:
 
 def note(args: argparse.Namespace) -> int:
     """Record a remark, an open item or its end, units on the aircraft, or its state now; all or nothing."""
-    case, _ = opened(args)
+    case, network = opened(args)
     events = case.events
     rows: list[tuple[str, dict[str, object]]] = [("unit", {"unit": k, "text": v}) for k, v in _pairs("unit", args.unit).items()]
     if args.state:
-        rows.append(("state", {"state": kept(said(args.state))}))
+        rows.append(("state", {"state": kept(said(args.state, network.layout))}))
     if args.same_person:
         rows.append(("note", {"same_person": _names(args.same_person, events)}))
     if args.closes is not None and args.closes not in open_items(events):

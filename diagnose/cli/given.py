@@ -62,9 +62,12 @@ class Answers:
 
 
 def last_on_file(events: Sequence[Event]) -> list[Event]:
-    """Return the entries of the last step of an interview begun before: those of one reading, or one after the other of one check."""
+    """Return the entries of the last step of an interview begun before: those of one reading, or one after the other of one check.
+
+    What was complained of is no step: it is where the case begins.
+    """
     made = corrections(events)
-    live = [e for e in events if e.kind in ANSWERS and not withdrawn(e, made)]
+    live = [e for e in events if e.kind in ANSWERS and not e.data.get("complaint") and not withdrawn(e, made)]
     if not live:
         return []
     last = live[-1]

@@ -34,7 +34,7 @@ def _assessed(args: argparse.Namespace) -> tuple[Network, Assessment]:
         raise BadInput("give a case file, or --layout LAYOUT with --result RESULT ...")
     base = loaded.rulebase(overlay)
     layout = loaded.layout_named(base, args.layout)
-    state = said(args.state) if args.state else {}
+    state = said(args.state, layout) if args.state else {}
     trouble = loaded.trouble_from(base, layout, args.complaint, args.result, access.read_access(args.access), state)
     network = loaded.network_of(overlay, layout.id)
     return network, loaded.assessed(network, trouble)

@@ -14,6 +14,10 @@ HAND_CAUTIONS = {"turn_by_hand", "turn_lead_off", "timing_prop", "compression_ai
 RUN_ACCESS = {"engine_running", "engine_hot"}
 LIVE = {"runs_in_off", "fires_past_off", "fires_when_turned", "p_lead_open"}
 BROKEN = {"points_stand_still", "plug_metal", "impulse_cracked", "plug_fused", "valve_spring_broken", "lead_order_wrong"}
+PLUG_OUT = {  # checks after which a plug of their place, or some of the engine, is out
+    *("look_at_plug", "look_at_bottom_plugs", "all_plugs_inspection", "measure_plug_resistance", "bench_test_plug", "hot_compression"),
+    *("compression_one_cylinder", "borescope_cylinder", "drain_test_low_cylinders"),
+}
 OFF_MAGNETO = {"bench_magneto", "look_at_drive_end", "open_impulse_coupling"}
 DANGER = (
     *("runs_in_off.idle@engine=yes", "runs_in_off.idle@engine=no", "fires_when_turned@engine=yes", "kick_back.start@engine=yes"),
@@ -26,6 +30,7 @@ STATES = (
     *({f"magneto {side}": now} for side in SIDES for now in ("grounded", "not grounded")),
     *({"plugs": now} for now in ("in", "out of every cylinder", "out 1-top")),
     *({"parts off": now} for now in ("none", "left magneto")),
+    {"plug 2": "out"},
     *({"inspection": now} for now in ("done", "due")),
     {"cowl": "off"},
     {"propeller": "tagged", "chocks": "out"},
@@ -124,6 +129,7 @@ class Opinion:
         self.blows: set[str] = set()
         self.parts = self.due = self.plugs_out = False
         self.part_of = ""
+        self.apart: dict[str, set[str]] = {}  # a plug or lead that is off, or `plugs`, `leads`: the steps that left it so
         self.items: dict[int, str] = {}  # refit item: its step
         made = corrections(events)
         standing = [s for e in events if (s := as_it_stands(e, made)) is not None]
@@ -148,8 +154,17 @@ class Opinion:
     def _step(self, entry, step) -> None:
         if RUN_ACCESS & set(entry.access) or RUN_CAUTIONS & set(entry.cautions):
             self.plugs_out, self.grounded = False, dict.fromkeys(SIDES, False)
+            self.apart = {}
         elif "plugs_out" in entry.access:
             self.plugs_out = True
+        place = step.partition("@")[2]
+        if entry.id in PLUG_OUT:
+            self.apart.setdefault("plugs" if place == "engine" else f"plug {place}", set()).add(step)
+        if entry.id in ("clean_plug", "replace_plug", "gap_plug", "refit_plug", "clean_plug_well"):
+            self.apart.pop(f"plug {place}", None)
+        if entry.id in ("change_cylinder_plugs", "clean_all_plugs", "replace_plug_set", "fit_right_plugs", "dry_plugs"):
+            inside = [n for n in self.apart if n.startswith("plug") and (place == "engine" or n.split()[-1].split("-")[0] == place)]
+            self.apart = {n: why for n, why in self.apart.items() if n not in inside}
         if OFF_CAUTIONS & set(entry.cautions):
             place = step.partition("@")[2]
             for side in (place,) if place in SIDES else SIDES:
@@ -182,6 +197,7 @@ class Opinion:
     def _unnamed(self, result) -> None:
         """A result by no check named: one of a running engine, or one that only shows with a P-lead off."""
         if "static" not in result.regimes:
+            self.apart = {}
             self.plugs_out, self.grounded = False, dict.fromkeys(SIDES, False)
         givers = [c for c in self.network.base.checks.values() if any(g.symptom == result.symptom for g in c.gives)]
         if givers and all(OFF_CAUTIONS & set(c.cautions) for c in givers):
@@ -214,6 +230,12 @@ class Opinion:
                 self.grounded[side] = now == "grounded"
             elif thing == "plugs":
                 self.plugs_out = now == "out of every cylinder"
+                if now == "in":
+                    self.apart = {n: why for n, why in self.apart.items() if not n.startswith("plug")}
+                else:
+                    self.apart.setdefault("plugs", set())
+            elif kind == "plug":
+                self.apart.setdefault(thing, set())
             elif thing == "parts off":
                 self.parts, self.part_of = now != "none", ""
             elif thing == "inspection":
@@ -223,6 +245,7 @@ class Opinion:
         if event.data.get("refit"):
             self.items[event.seq] = event.data["refit"]
         step = self.items.pop(event.data.get("closes"), "")
+        self.apart = {n: why for n, why in self.apart.items() if not step or step not in why}
         for side in SIDES:
             if step and self.off[side] and self.why[side] == step:
                 self.off[side], self.due = False, True
@@ -231,6 +254,7 @@ class Opinion:
 
     def _access(self, event, before) -> None:
         if "engine_running" in event.data["now"]:
+            self.apart = {}
             self.plugs_out, self.grounded = False, dict.fromkeys(SIDES, False)
         if "plugs_out" in event.data["now"]:
             self.plugs_out = True

@@ -23,12 +23,12 @@ from diagnose.report.documents import next_document, rank_document
 from diagnose.report.paper.handover import next_steps
 from diagnose.report.paper.story import story_of
 from tests.present import present
-from tests.state.histories import Maker, Opinion
+from tests.state.histories import RUN_ACCESS, RUN_CAUTIONS, Maker, Opinion
 
 LAYOUTS = ("opposed-4", "opposed-6", "opposed-4-dual", "radial-9")
 HISTORIES, LENGTH, EVERY = int(os.environ.get("STATE_HISTORIES", "5")), 24, 4  # per layout; more by hand
 RUN_WORDS = ("CONFIRMING RUN", "repeat the run under")
-seen = {"histories": 0, "moments": 0, "no run": 0, "no hand": 0, "steps": 0}
+seen = {"histories": 0, "moments": 0, "no run": 0, "no hand": 0, "steps": 0, "apart": 0}
 
 
 def written(path, network, rows):
@@ -51,6 +51,14 @@ def offered(network, a):
         for row in document["next"]:
             if row["kind"] in ("check", "repair"):
                 yield name, base.checks[row["check"]] if "check" in row else base.remedies[row["action"].partition("@")[0]]
+
+
+def by_power(base, step):
+    """Return whether a step runs or cranks the engine with everything in and on."""
+    made = base.checks.get(step.make_good.check.partition("@")[0]) if step.make_good else None
+    entry = made or (step.check and step.check.located.check) or (step.group and step.group.remedy)
+    runs = entry and (RUN_ACCESS & set(entry.access) or RUN_CAUTIONS & set(entry.cautions))
+    return step.kind == "finish_run" or bool(runs and "plugs_out" not in entry.access)
 
 
 def runs_of(network, a):
@@ -77,6 +85,10 @@ def judge(network, case, opinion, told):
         seen["steps"] += 1
     assert a.bars.powered or not opinion.no_power, told
     assert a.bars.by_hand or not opinion.no_hand, told
+    coming = steps(network, a)[:1]
+    if opinion.apart and coming:
+        assert not by_power(network.base, coming[0]), f"{coming[0]} with {opinion.apart} out: {told}"
+        seen["apart"] += 1
     runs, proofs = runs_of(network, a)
     if opinion.no_power or a.bars.powered:
         assert not runs, f"confirming run: {told}"
@@ -122,4 +134,5 @@ def test_the_histories_reach_what_they_are_about(capsys):
     if seen["histories"] == len(LAYOUTS) * HISTORIES:
         assert seen["no run"] > 0.3 * seen["moments"]
         assert seen["no hand"] > 0.2 * seen["moments"]
+        assert seen["apart"] > 0.1 * seen["moments"]
         assert seen["no run"] < 0.95 * seen["moments"]

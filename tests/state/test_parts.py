@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose import loaded
+from diagnose.__main__ import main
 from diagnose.assessment.steps import next_step, steps
 from diagnose.case import log
 from diagnose.case.case import load, open_case
@@ -131,6 +132,17 @@ def test_one_plug_lead_or_cover_can_be_said(text, thing, now):
 
 
 def test_a_plug_this_engine_does_not_have_is_refused():
-    """Nothing of the line is taken."""
+    """Nothing of the line is taken, wherever it is typed."""
     with pytest.raises(BadInput, match="no place '9-bottom'"):
         said(["plug 9-bottom=out"], LAYOUT)
+
+
+def test_a_place_is_held_against_the_layout_in_every_command(tmp_path, capsys):
+    """`note --state` and `rank --state` refuse what the engine does not have."""
+    path = tmp_path / "a.case"
+    open_case(path, BASE, LAYOUT, "A", {})
+    assert main(["note", str(path), "--state", "plug 9-bottom=out"]) == 2
+    assert main(["rank", "--layout", "opposed-4", "--complaint", "rough@left=yes", "--state", "plug 9-bottom=out"]) == 2
+    assert capsys.readouterr().err.count("no place '9-bottom'") == 2
+    assert main(["note", str(path), "--state", "no 3 bottom plug out"]) == 0
+    assert load(path, BASE).trouble.aircraft.now("plug 3-bottom") == "out"
