@@ -72,6 +72,8 @@ def _acted(talk: Talk, assessment: Assessment, valued: Valued, text: str, number
 
 def tell(talk: Talk, check: str = "", nodes: Sequence[str] = ()) -> bool:
     """Take a result in people's words, said at a check with these results or at none; return whether something was recorded."""
+    if not talk.title:
+        page(talk, "TELL   what was seen, heard or felt")
     text = ask(talk.out, TELL, None)
     return text.lower() not in ("", "b") and enter(talk, text, check=check, nodes=nodes)
 
