@@ -387,7 +387,7 @@ def test_b_takes_back_one_step_and_says_which(begun):
     assert "Taken back (it stays in the file): your choice of: " in told
     assert "plug_lead.static@3-bottom=yes" in live(begun)
     stood = live(begun)
-    _, out, _ = talk(begun, "d", "", "a", "b", "q")
+    _, out, _ = talk(begun, "o", "look_at_plug 1 bottom", "1", "", "d", "", "a", "b", "q")
     told = " ".join(out.split())
     assert live(begun) == stood
     assert "Taken back (it stays in the file): 18 of it normal" in told
@@ -399,11 +399,12 @@ def test_b_takes_back_one_step_and_says_which(begun):
 @pytest.mark.slow
 def test_numbers_are_followed_by_the_rest_of_the_check(begun):
     """Gap and resistance say nothing of the deposits: those are asked; a wrong place and a bare number are refused at their prompt."""
-    _, out, _ = talk(
-        begun, "m", "", "9-bottom", "", "0.017", "0.017 in", "1.8 kohm", "", "", "t", "3 bottom plug lead deposits", "", "y", "q"
-    )
+    picked = ("o", "look_at_plug 3 bottom", "1", "", "m", "")
+    numbers = ("9-bottom", "1-bottom", "", "0.017", "0.017 in", "1.8 kohm", "", "")
+    _, out, _ = talk(begun, *picked, *numbers, "t", "3 bottom plug lead deposits", "", "y", "q")
     told = " ".join(out.split())
     assert "'9-bottom' is not on this engine" in told
+    assert "This check is done at 3-bottom; for 1-bottom go back" in told
     assert "no unit given for a length" in told
     assert told.count("Widest gap with unit") == 2
     assert "16 more to look at" in told
