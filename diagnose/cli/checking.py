@@ -188,7 +188,7 @@ def _about(talk: Talk, result: Result, name: str) -> bool:
 def _normal(talk: Talk, check: str, nodes: Sequence[str]) -> bool:
     """Record results as normal: one answer."""
     rows = [("result", {"result": f"{name}={talk.network.symptoms[name].symptom.names[0]}", "check": check}) for name in nodes]
-    talk.record_all(rows, f"{len(nodes)} of it normal")
+    talk.record_all(rows, f"looked at and normal: {len(nodes)}")
     return True
 
 

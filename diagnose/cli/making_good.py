@@ -119,6 +119,7 @@ def _made(talk: Talk, item: MakeGood) -> bool:
     if item.check:
         return _off_check(talk, item)
     if item.closes:
+        page(talk, f"MADE GOOD   {item.label}")
         told = ask(talk.out, "What was done, for the record (b back)", None) or "made good"
         if told.lower() == "b":
             return False

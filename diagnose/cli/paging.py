@@ -41,7 +41,7 @@ def page(talk: Talk, title: str) -> None:
     said, talk.said = talk.said, ""
     if keys.single():
         talk.out.clear()
-        talk.out.print(clean(title), style="bold", soft_wrap=True)
+        screens.line(talk.out, title, "bold")
         if said:
             screens.line(talk.out, said, "dim")
         talk.out.print()

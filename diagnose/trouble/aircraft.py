@@ -146,7 +146,7 @@ def leads_left(aircraft: Aircraft, left: Collection[str], sides: Iterable[str], 
         return {P_LEADS[side]: ("off", words) for side in sides}
     if "p_lead_in_turn" in left:
         names = (P_LEADS[side] for side in sides)
-        return {name: (UNKNOWN, f"one at a time, {words}; not said to be back on") for name in names if aircraft.now(name) != "off"}
+        return {name: (UNKNOWN, f"not said to be back on; one at a time, {words}") for name in names if aircraft.now(name) != "off"}
     return {}
 
 

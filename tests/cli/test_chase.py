@@ -390,7 +390,7 @@ def test_b_takes_back_one_step_and_says_which(begun):
     _, out, _ = talk(begun, "o", "look_at_plug 1 bottom", "1", "", "d", "", "a", "b", "q")
     told = " ".join(out.split())
     assert live(begun) == stood
-    assert "Taken back (it stays in the file): 18 of it normal" in told
+    assert "Taken back (it stays in the file): looked at and normal: 18" in told
     withdrawn = [e for e in log.read(begun).events if e.kind == "correct"]
     assert len(withdrawn) > 18, "the choice, the access and every answer"
     assert "plug 1-bottom" not in load(begun, loaded.rulebase()).trouble.aircraft.facts
