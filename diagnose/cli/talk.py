@@ -125,7 +125,7 @@ def _said(talk: Talk, text: str, complaint: bool, check: str, nodes: Sequence[st
     try:
         here = here_of(nodes, talk.network.layout)
         reading = read_words(text, talk.network.base, talk.network.layout, here)
-        chosen = confirmed(talk.out, talk.network, reading, more)
+        chosen = confirmed(talk.out, talk.network, reading, more, here)
         rows = entries(talk.network.base, talk.network, chosen, "; ".join((text, *more)), reading.left, complaint, check)
     except BadInput as error:
         screens.line(talk.out, str(error))

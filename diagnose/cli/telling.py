@@ -9,6 +9,7 @@ from diagnose.cli.prompt import ask
 from diagnose.report import screens
 from diagnose.trouble.network import Network
 from diagnose.words.heard import Reading, Unsure
+from diagnose.words.here import Here
 from diagnose.words.reading import read_words
 
 if TYPE_CHECKING:
@@ -47,10 +48,10 @@ def show(out: Console, network: Network, reading: Reading) -> None:
         screens.line(out, "Not understood, kept as said: " + "; ".join(f'"{words}"' for words in reading.left))
 
 
-def confirmed(out: Console, network: Network, reading: Reading, more: list[str] | None = None) -> list[str]:
+def confirmed(out: Console, network: Network, reading: Reading, more: list[str] | None = None, here: Here | None = None) -> list[str]:
     """Return the results a person says are right: those understood as a whole or in part, and one for each question.
 
-    A question answered in other words has them read like the first; `more` gets them as said.
+    A question answered in other words has them read like the first, at the same check (`here`); `more` gets them as said.
     """
     show(out, network, reading)
     lines = rows(reading)
@@ -59,7 +60,7 @@ def confirmed(out: Console, network: Network, reading: Reading, more: list[str] 
         wrong = _wrong(out, len(lines))
         chosen += [r for number, (results, _) in enumerate(lines, 1) if number not in wrong for r in results]
     for question in reading.unsure:
-        chosen += _choose(out, network, question, more if more is not None else [])
+        chosen += _choose(out, network, question, more if more is not None else [], here)
     return list(dict.fromkeys(chosen))
 
 
@@ -83,7 +84,7 @@ def _wrong(out: Console, count: int) -> set[int]:
         screens.line(out, f"'{text[:40]}' is none of the numbers 1 to {count}")
 
 
-def _choose(out: Console, network: Network, question: Unsure, more: list[str]) -> list[str]:
+def _choose(out: Console, network: Network, question: Unsure, more: list[str], here: Here | None) -> list[str]:
     """Ask which of several is meant: by its number, or in other words, which are read in their turn."""
     screens.line(out, f'"{question.words}" - which is meant?', "bold")
     for number, result in enumerate(question.choices, 1):
@@ -94,7 +95,7 @@ def _choose(out: Console, network: Network, question: Unsure, more: list[str]) -
             return []
         if not text.isascii() or not text.isdigit():
             more.append(text)
-            return confirmed(out, network, read_words(text, network.base, network.layout), more)
+            return confirmed(out, network, read_words(text, network.base, network.layout, here), more, here)
         if 1 <= int(text[:3]) <= len(question.choices):
             return [question.choices[int(text[:3]) - 1]]
         screens.line(out, f"'{text[:40]}' is none of the numbers 1 to {len(question.choices)}")
