@@ -9,6 +9,8 @@ from diagnose.training.own_path import OwnPath
 from diagnose.training.task import Task, truths
 from diagnose.trouble.network import Network
 
+FOUND = {True: "the tool ended the fault", False: "the tool did not find this one"}
+
 
 def exercise_document(task: Task) -> dict[str, object]:
     """Return an exercise without its answer."""
@@ -36,5 +38,5 @@ def solved_document(network: Network, task: Task, path: OwnPath) -> dict[str, ob
     ]
     checks = [{"check": c, "words": located(network, c), "minutes": m, "bits": round(b, 4)} for c, m, b in path.checks]
     repairs = [{"remedy": r, "words": located(network, r), "minutes": m} for r, m in path.repairs]
-    own = {"checks": checks, "repairs": repairs, "minutes": round(path.minutes, 1), "gone": path.gone}
+    own = {"checks": checks, "repairs": repairs, "minutes": round(path.minutes, 1), "gone": path.gone, "said": FOUND[path.gone]}
     return {**exercise_document(task), "answer": {"faults": faults, "teaches": task.teaches}, "own_path": own}

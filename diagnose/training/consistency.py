@@ -10,10 +10,9 @@ from diagnose.drill.exercise import Exercise, complaint, engine_of, look_at
 from diagnose.drill.fault_causes import OUTSIDE
 from diagnose.drill.mends import mend
 from diagnose.stand.faults import KINDS
-from diagnose.training.judged import wrong
 from diagnose.training.levels import LEVELS
 from diagnose.training.offered import every_check
-from diagnose.training.own_path import still_there
+from diagnose.training.still_in import still_there, wrong
 from diagnose.training.task import Task, truths
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import place_of

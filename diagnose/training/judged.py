@@ -9,13 +9,11 @@ from dataclasses import dataclass, field, replace
 
 from diagnose.assessment.assess import Assessment
 from diagnose.case.log import Event
-from diagnose.drill.exercise import engine_of
-from diagnose.drill.mends import mend
 from diagnose.places import inside
 from diagnose.plan.checks import LocatedCheck
 from diagnose.plan.plan import SETTLED, Valued, make_plan
 from diagnose.training.offered import every_check
-from diagnose.training.own_path import still_there
+from diagnose.training.still_in import still_in, wrong
 from diagnose.training.task import truths
 from diagnose.training.work import Work
 from diagnose.trouble.network import Network
@@ -102,11 +100,6 @@ def came_true(guess: str, found: list[str]) -> bool:
     return not bad if guess == "normal" else guess in bad
 
 
-def wrong(result: str) -> bool:
-    """Return whether a result says that something is surely wrong."""
-    return result.rpartition("=")[2].split("|")[0] not in ("no", "normal", "unknown", "cannot")
-
-
 def results_of(work: Work, event: Event) -> list[str]:
     """Return the results of a check or run: those in the same write."""
     first, count = event.batch
@@ -169,13 +162,9 @@ def _ended(work: Work, remedy: str, place: str) -> bool:
     network, task = work.network, work.task
     for fault, causes in zip(task.exercise.faults, truths(network, task), strict=True):
         if ends(network, remedy, place, causes):
-            alone = replace(task.exercise, faults=(fault,))
-            engine = engine_of(network, alone)
-            if not still_there(network, task, engine):
-                return True  # by itself it shows nothing of the squawk: the rule base's word stands
-            mend(engine, remedy, place)
-            if not still_there(network, task, engine):
-                return True
+            alone = replace(task, exercise=replace(task.exercise, faults=(fault,)))
+            if not still_in(network, alone, [f"{remedy}@{place}"]):
+                return True  # also where by itself it shows nothing of the squawk: the rule base's word stands
     return False
 
 

@@ -19,7 +19,7 @@ from diagnose.stand.engine import Engine
 from diagnose.stand.faults import KINDS, places_for
 from diagnose.training.exercise_files import read_exercise
 from diagnose.training.levels import LEVELS
-from diagnose.training.own_path import still_there
+from diagnose.training.still_in import still_there
 from diagnose.training.task import Task
 from diagnose.trouble.complaint import complaint_gone, complaints
 from diagnose.trouble.network import Network

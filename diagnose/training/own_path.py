@@ -11,7 +11,8 @@ from diagnose.drill.mends import mend
 from diagnose.loaded import assessed
 from diagnose.plan import access
 from diagnose.problems import BadInput
-from diagnose.stand.engine import Engine
+from diagnose.training.plain_sight import facts, here
+from diagnose.training.still_in import still_in, still_there
 from diagnose.training.task import Task
 from diagnose.trouble.aircraft import Aircraft, Fact
 from diagnose.trouble.looks import LookResults
@@ -27,7 +28,10 @@ LOOKED_AT = Aircraft({"inspection": Fact("done")})
 
 @dataclass(frozen=True, repr=False)  # an assessment in words is endless
 class OwnPath:
-    """Checks (id, minutes, bits) and repairs (id, minutes) in order, whether the squawk was gone, and the belief at the squawk."""
+    """Checks (id, minutes, bits) and repairs (id, minutes) in order, whether the fault was ended, and the belief at the squawk.
+
+    `gone`: no fault that shows the squawk is left in the engine.
+    """
 
     checks: tuple[tuple[str, float, float], ...]
     repairs: tuple[tuple[str, float], ...]
@@ -44,13 +48,15 @@ def own_path(network: Network, task: Task) -> OwnPath:
     """Return the way the tool's plan takes; where its results cannot all be true it stops there."""
     engine = engine_of(network, task.exercise)
     told = read_results(task.exercise.complaint, network.base, network.layout)
-    trouble = Trouble((LookResults(told, told),), aircraft=LOOKED_AT)
+    seen = read_results(facts(network, task), network.base, network.layout)
+    trouble = Trouble((LookResults((*told, *seen), told),), aircraft=LOOKED_AT)
     checks: list[tuple[str, float, float]] = []
     a = first = assessed(network, trouble)
     while a.plan.paying and len(checks) < MOST_CHECKS:
         best = a.plan.paying[0]
         look = look_at(network, task.exercise, engine)
-        found = read_results(answers.results(network, look, best.located.nodes, best.located.check.id), network.base, network.layout)
+        given = here(task, answers.results(network, look, best.located.nodes, best.located.check.id))
+        found = read_results(given, network.base, network.layout)
         checks.append((best.located.id, best.minutes, best.information))
         last = trouble.looks[-1]
         gained = access.after(network.base, best.located.check.access, trouble.access)
@@ -65,7 +71,9 @@ def own_path(network: Network, task: Task) -> OwnPath:
         name, _, place = key.partition("@")
         mend(engine, name, place)
         repairs.append((key, a.plan.remedy_minutes[key]))
-        gone = not still_there(network, task, engine)
+        # A run in which it happens not to show is tried first: it is quick, and where it shows it is surely there.
+        done = [*(c for c, _, _ in checks), *(r for r, _ in repairs)]
+        gone = not still_there(network, task, engine) and not still_in(network, task, done)
         if gone:
             break
     return OwnPath(tuple(checks), tuple(repairs), gone, first)
@@ -76,13 +84,3 @@ def _order(a: Assessment) -> list[str]:
     shares, minutes = a.finding.group_shares, a.plan.remedy_minutes
     able = [k for k in shares if shares[k] > LEAST and k not in a.plan.unseen]
     return sorted(able, key=lambda k: (-shares[k] / minutes[k], k))
-
-
-def still_there(network: Network, task: Task, engine: Engine) -> list[str]:
-    """Return what of the squawk an engine still shows."""
-    look = look_at(network, task.exercise, engine)
-    found = []
-    for r in read_results(task.exercise.complaint, network.base, network.layout):
-        if answers.answer(look, r.symptom, r.regime, r.place).split("|")[0] not in ("no", "normal", "unknown", "cannot"):
-            found.append(str(r))
-    return found

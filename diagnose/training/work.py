@@ -24,12 +24,15 @@ from diagnose.drill.readings import readings
 from diagnose.plan.access import after, minutes_to_reach
 from diagnose.plan.checks import LocatedCheck
 from diagnose.rulebase.records import Check, Remedy
+from diagnose.training.plain_sight import facts, here
+from diagnose.training.still_in import still_in, wrong
 from diagnose.training.task import Task
 from diagnose.trouble.aircraft_words import P_LEADS
 from diagnose.trouble.complaint import complaints
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import node
 
+MOST_RUNS = 5  # a confirming run is made again so often at most until it shows what is so (estimate)
 FEW = 8  # after a repair two looks are asked at once: half a minute for every check, a second for the likeliest few
 MOVE = "drill"  # the kind of a case entry that holds what the trainee did besides what a case holds
 AS_PARKED = {**dict.fromkeys(P_LEADS.values(), "on"), "plugs": "in", "leads": "on", "parts off": "none", "chocks": "in"}
@@ -39,6 +42,7 @@ def begin(path: Path, network: Network, task: Task, person: str) -> None:
     """Start the file of a drill: a case with its complaint, parked and whole. Raises BadInput where it exists."""
     opening = {"drill": {**task.origin, "id": task.id}, "words": task.story, "nickname": "exercise, no aircraft", "told_by": "the owner"}
     told = [("result", {"result": text, "complaint": True, "check": ""}) for text in task.exercise.complaint]
+    told += [("result", {"result": text, "complaint": False, "check": ""}) for text in facts(network, task)]
     open_case(path, network.base, network.layout, person, opening, [("state", {"state": AS_PARKED}), *told])
 
 
@@ -120,24 +124,52 @@ class Work:
     def confirm(self, move: Mapping[str, Any]) -> tuple[list[str], list[str]]:
         """Make the confirming run; return its readings and results."""
         nodes = self.confirming_nodes()
-        found, read = self._answers(nodes, "")
-        told = {**move, "move": "confirm", "nodes": nodes, "minutes": self.network.base.settings.retest_minutes, "read": read}
+        found, read, runs = self._run_answers(nodes, self._still_in())
+        told = {**move, "move": "confirm", "nodes": nodes, "minutes": self.network.base.settings.retest_minutes, "read": read, "runs": runs}
         self.record((MOVE, told), *(("result", {"result": text, "complaint": False, "check": CONFIRMING}) for text in found))
         return read, found
 
     def _answers(self, nodes: Sequence[str], check: str) -> tuple[list[str], list[str]]:
         look = self._look()
-        found = answers.results(self.network, look, nodes, check)
+        found = here(self.task, answers.results(self.network, look, nodes, check))
         spots = [(s.symptom.id, s.regime, s.place) for s in (self.network.symptoms[n] for n in nodes)]
         return found, readings(look, spots)
+
+    def _run_answers(self, nodes: Sequence[str], still: bool) -> tuple[list[str], list[str], int]:
+        """Return results, readings and number of runs of a confirming run, made again until it shows what is so.
+
+        The scatter of one run ends no fault. Where a fault that shows the squawk is in and no run shows it, the owner has it again after
+        the run: the squawk stands.
+        """
+        squawk = set(self._squawk())
+        for runs in range(1, MOST_RUNS + 1):
+            found, read = self._answers(nodes, "")
+            if any(wrong(text) for text in found if text.partition("=")[0] in squawk) == still:
+                return found, read, runs
+        told = self._squawk()
+        if still:
+            read = [*read, "flown again, the squawk came back: see the complaint"]
+            found = [f"{n}={told[n]}" if n in told else text for n, text in zip(nodes, found, strict=True)]
+        return found, read, MOST_RUNS
+
+    def _squawk(self) -> dict[str, str]:
+        return {text.partition("=")[0]: text.partition("=")[2] for text in self.task.exercise.complaint}
+
+    def _still_in(self) -> bool:
+        """Return whether a fault that shows the squawk is left after all that was done so far."""
+        steps = (str(e.data.get("check" if e.data.get("move") == "check" else "remedy", "")) for e in self.moves)
+        return still_in(self.network, self.task, [step for step in steps if step])
 
     def _look(self) -> Look:
         return look_at(self.network, self.task.exercise, self.engine)
 
     def _again(self, move: Mapping[str, Any]) -> None:
         """Do on the engine what a move of the file did."""
-        if move.get("move") in ("check", "confirm"):
-            self._answers([str(n) for n in move["nodes"]], str(move.get("check", "")).partition("@")[0])
+        if move.get("move") == "check":
+            self._answers([str(n) for n in move["nodes"]], str(move["check"]).partition("@")[0])
+        elif move.get("move") == "confirm":
+            for _ in range(int(move.get("runs", 1))):
+                self._answers([str(n) for n in move["nodes"]], "")
         elif move.get("move") == "repair":
             name, _, place = str(move["remedy"]).partition("@")
             mend(self.engine, name, place)

@@ -12,8 +12,9 @@ from diagnose.report import screens
 from diagnose.report.said import alarms
 from diagnose.report.text import cut, folded, size
 from diagnose.rulebase.records import Check
-from diagnose.training.judged import wrong
 from diagnose.training.offered import caution_ids, pages
+from diagnose.training.plain_sight import engine_words
+from diagnose.training.still_in import wrong
 
 KEYS = "1-9 check  n next page  t in words  f fits  c change  r run  g put right  s seen  k ranking  e entry  q"
 SHORT = {
@@ -37,6 +38,7 @@ def board(s: Session, a: Assessment) -> tuple[list[str], list[Check]]:
     shown = every[s.page]
     width, height = size()
     head = [cut(f"DRILL {s.work.task.id}   {_steps(s)}   {s.work.minutes:.0f} min{_limit(s)}", width)]
+    head += folded(f"ENGINE  {engine_words(s.network, s.work.task)}", width, under=" " * 8)[:2] if _steps(s) == "step 1" else []
     head += folded(f"SQUAWK  {s.work.task.story}", width, under=" " * 8)[:4]
     told = "; ".join(screens.result_words(s.network, text) for text in s.work.task.exercise.complaint)
     head += folded(f"TRIED   {told}", width, under=" " * 8)[:2] if told.lower() not in s.work.task.story.lower() else []
@@ -99,14 +101,15 @@ def found_wrong(s: Session) -> list[str]:
 
 
 def _results(events: Sequence[Event]) -> list[Event]:
-    return [e for e in events if e.kind == "result" and not e.data.get("complaint")]
+    """Return the results of checks and runs: neither the squawk nor what is in plain sight."""
+    return [e for e in events if e.kind == "result" and e.data.get("check")]
 
 
 def everything(s: Session) -> list[str]:
     """Return all that was seen, step by step: readings, then what was wrong."""
     told = ["SEEN SO FAR", ""]
     network = s.network
-    told += [f"Squawk: {s.work.task.story}"]
+    told += [f"Engine: {engine_words(network, s.work.task)}", f"Squawk: {s.work.task.story}"]
     for event in s.work.moves:
         name, _, place = str(event.data.get("check") or event.data.get("remedy") or "").partition("@")
         entry = network.base.checks.get(name) or network.base.remedies.get(name)

@@ -14,8 +14,9 @@ from diagnose.plan.warnings import before_turning, check_warnings
 from diagnose.report import screens
 from diagnose.report.said import alarms
 from diagnose.rulebase.records import Check, Remedy
-from diagnose.training.judged import came_true, wrong
+from diagnose.training.judged import came_true
 from diagnose.training.offered import caution_ids, every_check, found_checks, to_name
+from diagnose.training.still_in import wrong
 from diagnose.trouble.aircraft import turning
 
 MOST_FORESEEN = 12  # kinds of result a trainee chooses from

@@ -14,14 +14,16 @@ from diagnose.report.paper.model import Block, Pair, Paper, Para, Section, bulle
 from diagnose.report.paper.wording import located
 from diagnose.report.said import cause_name
 from diagnose.stand.faults import KINDS
-from diagnose.training.judged import HABITS, Judged, results_of, wrong
+from diagnose.training.judged import HABITS, Judged, results_of
 from diagnose.training.levels import CODES_FROM, LEVELS, RECORD_CODES, SAFETY_CODES
 from diagnose.training.measures import OTHER, Measures, rows
+from diagnose.training.still_in import wrong
 from diagnose.training.task import truths
 from diagnose.training.topics import topics_of
 from diagnose.trouble.network import Network
 
 CONFIRM, WHY = "Confirming run", "Why: "
+NOT_FOUND = "The tool did not find this one: the fault was still in the engine after it. Its plan is no proof."
 SAFETY = ("unsafe steps", "left off, open or unproved at the end", "cautions left out")
 MOST_TOPICS = 3  # named at a step
 MUCH_BETTER = 1.25  # times the bits a minute: from here the other check is called better (estimate)
@@ -217,4 +219,4 @@ def _own(m: Measures) -> Iterator[Block]:
     done = [(located(network, name), f"{minutes:.0f} min", f"{told:.2f}") for name, minutes, told in path.checks]
     done += [(located(network, name), f"{minutes:.0f} min, with its run", "-") for name, minutes in path.repairs]
     yield table("own", f"{path.minutes:.0f} min in all", (("step", "Step"), ("minutes", "Minutes"), ("bits", "Bits it could tell")), done)
-    yield para("The squawk was gone after it." if path.gone else "The tool did not end the trouble either: its plan is no proof.")
+    yield para("The fault was ended by it." if path.gone else NOT_FOUND)
