@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from random import Random
 
 from diagnose.assessment.assess import Assessment
+from diagnose.drill.bridge import bridge
 from diagnose.plan.checks import LocatedCheck, available
 from diagnose.plan.rules import needs_flight
 from diagnose.problems import BadInput
@@ -21,6 +22,9 @@ PLAIN = 6.0  # what it adds that no condition is said and the check is made in t
 EMPTY = frozenset(("a", "an", "the", "of", "on", "at", "in", "to", "and", "with", "its", "this", "that", "no", "do", "up", "out"))
 LIKE = 80.0  # of 100: how alike two words must be to count at all (estimate)
 MOST_CAUTIONS, MOST_DECOYS = 4, 2
+STEM = 5  # letters by which two words are taken for forms of one (estimate)
+LONG = 4  # letters from which a word of a caution says what it is about
+NO_HAZARD = frozenset(("with", "that", "this", "then", "them", "each", "from", "what", "only", "before", "after", "where", "step", "first"))
 SEEN = 0.02  # share from which a family is put on the list of suspects to mark (estimate)
 MOST_SUSPECTS = 12
 
@@ -119,11 +123,25 @@ def _heard(network: Network, text: str) -> set[str]:
 
 
 def caution_ids(base: RuleBase, entry: Check | Remedy) -> list[str]:
-    """Return the cautions of a step and of the access it needs, each once, its own first."""
+    """Return the cautions of a step and of the access it needs, each once, its own first; none for a unit the engine has not."""
     ids = list(entry.cautions)
     for name in entry.access:
         ids += base.access[name].cautions
-    return list(dict.fromkeys(ids))
+    return [name for name in dict.fromkeys(ids) if name not in bridge().no_such_unit]
+
+
+def _hazard(base: RuleBase, name: str) -> frozenset[str]:
+    """Return the words that say what a caution is about, what its step does to the engine among them."""
+    caution = base.cautions[name]
+    words = {w[:STEM] for w in _flat(caution.label).split() if len(w) >= LONG and w not in NO_HAZARD}
+    return frozenset({*words, *(("prove_off",) if caution.prove_off else ()), *((caution.turns,) if caution.turns else ())})
+
+
+def decoys(base: RuleBase, wanted: Sequence[str], known: Collection[str]) -> list[str]:
+    """Return the cautions of other steps that say nothing which one of this step says too: what is true here too is no wrong answer."""
+    said = frozenset().union(*(_hazard(base, c) for c in wanted))
+    rest = (c for c in base.cautions if c not in wanted and c not in known and c not in bridge().no_such_unit)
+    return [c for c in rest if not _hazard(base, c) & said]
 
 
 def to_name(base: RuleBase, wanted: Sequence[str], known: Collection[str], seed: int) -> list[str]:
@@ -132,7 +150,7 @@ def to_name(base: RuleBase, wanted: Sequence[str], known: Collection[str], seed:
     new = [c for c in wanted if c not in known][:MOST_CAUTIONS]
     if not new:
         return []
-    others = [c for c in base.cautions if c not in wanted and c not in known]
+    others = decoys(base, wanted, known)
     mixed = [*new, *rng.sample(others, min(MOST_DECOYS, len(others)))]
     rng.shuffle(mixed)
     return mixed

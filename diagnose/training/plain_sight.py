@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from random import Random
 
+from diagnose.drill.bridge import bridge
 from diagnose.places import SIDES
 from diagnose.training.task import Task
 from diagnose.trouble.network import Network
 
 INJECTED = 0.45  # share of engines: the rule base's own probability of `fuel_injected` (estimate)
-# What only the one fuel system has; asked of the other it cannot be looked at.
-ONLY = {True: frozenset(("nozzle_flow_low", "metered_fuel_off")), False: frozenset(("heat_no_change",))}
 
 
 def injected(task: Task) -> bool:
@@ -23,13 +22,13 @@ def injected(task: Task) -> bool:
 
 def facts(network: Network, task: Task) -> list[str]:
     """Return what is in plain sight as results: two magnetos and no unit, the fuel system, the stand's propeller of fixed pitch."""
-    told = {"electronic_side": "no", "fuel_injected": "yes" if injected(task) else "no", "constant_speed": "no"}
+    told = {**bridge().always, bridge().injected: "yes" if injected(task) else "no"}
     return [f"{name}@engine={grade}" for name, grade in told.items() if name in network.base.history]
 
 
 def here(task: Task, results: Iterable[str]) -> list[str]:
     """Return results with what this engine's fuel system does not have left unknown."""
-    without = ONLY[not injected(task)]
+    without = bridge().only_fuel[not injected(task)]
     return [f"{text.partition('=')[0]}=unknown" if text.partition(".")[0].partition("@")[0] in without else text for text in results]
 
 

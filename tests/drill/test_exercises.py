@@ -8,12 +8,14 @@ import json
 
 import pytest
 
+from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.drill.fault_causes import OUTSIDE
 from diagnose.problems import BadInput
 from diagnose.training.exercise_files import read_exercise, shelf, task_of
 from diagnose.training.levels import LEVELS
 from diagnose.training.making import Wish, made
+from diagnose.training.offered import caution_ids, decoys
 from diagnose.training.progress import Done, class_rows, keep, next_level, read, weak_families, weak_habits
 
 SLOW = ("shakes-at-power", "after-taxi", "after-the-shop", "rough-idle", "leaned-in-cruise", "only-when-hot", "one-side", "two-of-them")
@@ -181,3 +183,15 @@ def test_a_progress_file_is_one_trainees_and_a_class_list_has_a_row_for_each(tmp
     ann.write_text("{}\n")
     assert main(["drill", "--progress", str(ann), "--table"]) == 2
     assert "a.jsonl:1: this line is no drill" in capsys.readouterr().err
+
+
+def test_no_caution_offered_as_wrong_says_what_a_true_one_says():
+    base = loaded.rulebase()
+    for entry in (*base.checks.values(), *base.remedies.values()):
+        wanted = caution_ids(base, entry)
+        assert not any("Two magnetos are meant" in base.cautions[c].label for c in wanted)  # it warns of nothing that is there
+        others = decoys(base, wanted, ())
+        if {"p_lead_off_live", "turn_lead_off"} & set(wanted):
+            assert not {"p_lead_off_live", "turn_lead_off", "switch_wires", "prove_off", "prop_live"} & set(others)
+        if "fuel_lines" in wanted:
+            assert not {"fuel", "fuel_flowing", "solvent"} & set(others)  # flames

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from diagnose.assessment.assess import Assessment
 from diagnose.cli.drills.board import SHORT
@@ -12,6 +12,7 @@ from diagnose.plan.checks import LocatedCheck
 from diagnose.plan.rules import forbidden
 from diagnose.plan.warnings import before_turning, check_warnings
 from diagnose.report import screens
+from diagnose.report.brief import short_caution
 from diagnose.report.said import alarms
 from diagnose.rulebase.records import Check, Remedy
 from diagnose.training.judged import came_true
@@ -132,7 +133,9 @@ def name_cautions(s: Session, entry: Check | Remedy) -> dict[str, list[str]] | N
     missed = [c for c in mixed if c in wanted and c not in chosen]
     extra = [c for c in chosen if c not in wanted]
     warned = check_warnings(base, entry) if isinstance(entry, Check) else ()
-    _in_full(s, [c for c in wanted if c not in known], missed, extra, warned)
+    _in_full(s, wanted, known, missed, warned)
+    if extra:
+        s.show(["NOT OF THIS STEP, and named:", "", *(base.cautions[c].label for c in extra)], "Enter: on")
     return {"named": [c for c in mixed if c in wanted and c in chosen], "missed": missed, "extra": extra}
 
 
@@ -142,13 +145,13 @@ def _chosen_cautions(s: Session, mixed: Sequence[str]) -> list[str] | None:
     return s.picks(title, rows, "Numbers, such as 1 3; 0 none (Enter: back, not done)")
 
 
-def _in_full(s: Session, new: Sequence[str], missed: Sequence[str], extra: Sequence[str], warned: Sequence[str]) -> None:
-    """Show the cautions of a step in full where it has any not named yet, the missed ones marked."""
+def _in_full(s: Session, wanted: Sequence[str], known: Collection[str], missed: Sequence[str], warned: Sequence[str]) -> None:
+    """Show all cautions of a step: new ones in full, the missed ones marked, those named at a step before in short."""
     texts = s.network.base.cautions
     told = [f"!! left out: {texts[c].label}" for c in missed]
-    told += [f"! {texts[c].label}" for c in new if c not in missed]
+    told += [f"! {texts[c].label}" for c in wanted if c not in missed and c not in known]
     told += [f"! {text}" for text in warned]
-    told += ["", *(f"Not of this step: {texts[c].label}" for c in extra)] if extra else []
+    told += [f"! as before: {short_caution(texts[c].label)}" for c in wanted if c in known]
     if told:
         s.show(["CAUTIONS OF THIS STEP", "", *told], "Enter: all of it is seen to")
 
