@@ -47,6 +47,7 @@ OBSERVED: Mapping[str, tuple[tuple[str, bool], ...]] = {
     "rise-none": (("shut-down", True),),
     "p-lead": (("p-lead-off", False), ("p-lead-both", False)),
 }
+NAMES = {"e-gap": "e gap, error from the mark, + is late"}  # an error of nothing is a good reading, and must not look like a gap of nothing
 
 
 def readings(look: Look, spots: Sequence[Spot]) -> list[str]:
@@ -90,7 +91,7 @@ def _part(look: Look, name: str, place: str, wanted: Sequence[str]) -> Iterator[
 
 def _seen(look: Look, name: str, place: str) -> str:
     where = "" if place == "engine" else f", {place}"
-    return f"{name.replace('-', ' ')}{where}: {look.see(name, place)}"
+    return f"{NAMES.get(name, name.replace('-', ' '))}{where}: {look.see(name, place)}"
 
 
 def _mag(look: Look, regime: str, place: str) -> Iterator[str]:
@@ -103,7 +104,10 @@ def _mag(look: Look, regime: str, place: str) -> Iterator[str]:
 def _alone(one: OneMagneto) -> str:
     if one.died:
         return "dies"
-    how = f" ({one.at_once:.0f} at once, {one.slowly:.0f} slowly)" if one.at_once + one.slowly > 0 else ""
+    parts, whole = one.at_once + one.slowly, one.drop.number or 0.0
+    # The tachometer's own reading is shared out: what the needle shows is all that anybody sees.
+    at_once = round(whole * one.at_once / parts) if parts > 0 else 0
+    how = f" ({at_once} at once, {round(whole) - at_once} slowly)" if parts > 0 and whole > 0 else ""
     return f"{one.rpm}, drop {one.drop}{how}, {_join(one.run, one.noise)}"
 
 

@@ -25,6 +25,7 @@ GUESS = 0.2  # share below which mending is a guess while a check would pay (est
 FITS = 0.05  # share from which a family fits; between the two nothing is counted (estimate)
 HABITS = {
     "unsafe": "unsafe, stopped",
+    "open_run": "a run tried with plugs or parts out",
     "missed": "cautions left out",
     "redundant": "told nothing new",
     "inconsistent": "aimed at what was ruled out",
@@ -74,7 +75,7 @@ def _other(work: Work, event: Event) -> Judged:
 
 
 def _unsafe(work: Work, event: Event) -> Judged:
-    return Judged(event, work.assessment(event.seq), ("unsafe",))
+    return Judged(event, work.assessment(event.seq), ("open_run" if event.data.get("open") else "unsafe",))
 
 
 def _check(work: Work, event: Event) -> Judged:

@@ -25,6 +25,7 @@ UNSAFE, MISSED, LEFT_OFF = 25.0, 4.0, 25.0
 NOT_FOUND, NOT_GONE, WRONGLY_NAMED, NOT_CONFIRMED, EXTRA = 20.0, 15.0, 3.0, 12.0, 1.0
 SOUND_PART, EARLY_PART, WASTED_CHECK, POOR_CHECK, WRONG_MARK, LACKING = 8.0, 3.0, 3.0, 1.0, 1.0, 2.0
 SLOW, RANKED = 5.0, 1.0
+OPEN_RUN = 6.0  # it would not have run, or not for long: well below a live magneto
 SAFE_MOST = 60.0  # nobody who did an unsafe step gets more
 
 
@@ -134,6 +135,7 @@ class Measures:
         wasted = self.count("redundant") + self.count("inconsistent")
         found = {
             "unsafe steps": UNSAFE * self.count("unsafe"),
+            "runs tried with plugs or parts out": OPEN_RUN * self.count("open_run"),
             "left off, open or unproved at the end": LEFT_OFF * bool(self.left_off),
             "cautions left out": MISSED * self.missed,
             "cautions named that are not of the step": EXTRA * self.extra,

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from diagnose import loaded
 from diagnose.drill.answers import answer, results
 from diagnose.drill.exercise import Deck, Exercise, Fault, complaint, engine_of, look_at
 from diagnose.drill.mends import mend
+from diagnose.drill.readings import readings
 from diagnose.plan.checks import available
 from diagnose.stand.conditions import Weather
 
@@ -116,3 +119,15 @@ def test_a_trouble_of_a_number_is_always_the_same_and_its_faults_suit_the_layout
     assert deck.draw(3, 1, faults=0).faults[0].kind in deck.outside
     kinds = {kind for (kind, _), w in zip(deck.pairs, deck.weights, strict=True) if w > 0}
     assert not any(k.startswith(("vibrator", "retard")) for k in kinds)
+
+
+def test_the_parts_of_a_drop_come_to_the_drop_that_is_shown():
+    told = []
+    for seed in range(3):
+        exercise = Exercise(seed, Weather(), (DEAD,))
+        look = look_at(FOUR, exercise, engine_of(FOUR, exercise))
+        told += readings(look, [("drop", "runup", "left"), ("e_gap_wrong", "static", "left")])
+    found = [re.search(r"drop (\d+) rpm \((\d+) at once, (\d+) slowly", text) for text in told]
+    assert sum(f is not None for f in found) >= 3
+    assert all(int(f[1]) == int(f[2]) + int(f[3]) for f in found if f)
+    assert "error from the mark, + is late, left: " in " ".join(told)

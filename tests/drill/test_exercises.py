@@ -187,8 +187,7 @@ def test_a_progress_file_is_one_trainees_and_a_class_list_has_a_row_for_each(tmp
 
 def test_no_caution_offered_as_wrong_says_what_a_true_one_says():
     base = loaded.rulebase()
-    for entry in (*base.checks.values(), *base.remedies.values()):
-        wanted = caution_ids(base, entry)
+    for wanted in (*(caution_ids(base, c) for c in base.checks.values()), *(caution_ids(base, r) for r in base.remedies.values())):
         assert not any("Two magnetos are meant" in base.cautions[c].label for c in wanted)  # it warns of nothing that is there
         others = decoys(base, wanted, ())
         if {"p_lead_off_live", "turn_lead_off"} & set(wanted):

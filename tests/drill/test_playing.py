@@ -66,6 +66,20 @@ def test_a_run_with_the_p_lead_off_is_stopped_told_and_counted(monkeypatch, tmp_
     assert trainee.left == [(BOARD, "q")] or trainee.left == []
 
 
+def test_a_run_with_plugs_out_is_asked_about_and_counts_only_where_it_is_insisted_on(monkeypatch, tmp_path, capsys):
+    path = tmp_path / "out.case"
+    timed = [(BOARD, "t"), ("your words", "check the timing of both magnetos to the engine"), ("^Number", "1")]
+    trainee = Trainee(monkeypatch, [*timed, (BOARD, "r"), (BOARD, "r"), ("run it all the same", "1"), (BOARD, "q")], careful=False)
+    main(["drill", "after-taxi", "--file", str(path)])
+    out = " ".join(capsys.readouterr().out.split())
+    assert "NOW plugs out; cowl off" in out
+    first, second = moves(path)
+    assert first["move"] == "check"
+    assert (second["move"], second["open"], second["step"]) == ("unsafe", True, "confirm")  # the first attempt, taken back, left nothing
+    assert "Taken back: Confirming run." in out
+    assert sum("run it all the same" in question for question in trainee.asked) == 2
+
+
 @pytest.mark.slow
 def test_through_a_pipe_it_leaves_at_the_end_of_input_and_goes_on(monkeypatch, tmp_path, capsys):
     path = tmp_path / "pipe.case"

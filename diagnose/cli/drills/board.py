@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from diagnose.assessment.assess import Assessment
 from diagnose.case.log import Event
-from diagnose.cli.drills.session import Session
+from diagnose.cli.drills.session import Session, state_line
 from diagnose.plan.warnings import ALWAYS
 from diagnose.report import screens
 from diagnose.report.said import alarms
@@ -42,6 +42,7 @@ def board(s: Session, a: Assessment) -> tuple[list[str], list[Check]]:
     head += folded(f"SQUAWK  {s.work.task.story}", width, under=" " * 8)[:4]
     told = "; ".join(screens.result_words(s.network, text) for text in s.work.task.exercise.complaint)
     head += folded(f"TRIED   {told}", width, under=" " * 8)[:2] if told.lower() not in s.work.task.story.lower() else []
+    head += [cut(text, width) for text in state_line(s)]
     warned = [cut(f"!! {text}", width) for text in alarms(s.network, a) if text not in ALWAYS][:2]
     noted = folded(s.noted, width)[:2] if s.noted else []
     title = cut(f"CHECKS  page {s.page + 1} of {len(every)}, in no order of worth", width - RIGHT - 1)

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from diagnose.assessment.assess import Assessment
 from diagnose.cli.drills.board import SHORT
-from diagnose.cli.drills.session import Session, words_of
+from diagnose.cli.drills.session import Session, state_line, words_of
 from diagnose.places import SIDES
 from diagnose.plan.checks import LocatedCheck
 from diagnose.plan.rules import forbidden
@@ -84,6 +84,7 @@ def _page(s: Session, located: LocatedCheck) -> str:
         words_of(s.network, check.label, located.place),
         "",
         facts,
+        *state_line(s),
         f"People: {check.people}. Tools: {', '.join(check.tools) or 'none'}.",
         "",
     ]
@@ -93,29 +94,36 @@ def _page(s: Session, located: LocatedCheck) -> str:
 
 def safe(s: Session, a: Assessment, entry: Check | Remedy, place: str) -> bool:
     """Return whether a step may be done as things stand; one that may not is told, counted and not done."""
-    why: list[str] = []
+    aircraft, words, step = s.work.case.trouble.aircraft, words_of(s.network, entry.label, place), f"{entry.id}@{place}"
     if forbidden(s.network.base, entry, a.bars):
-        why = list(alarms(s.network, a))
-    else:
-        why = list(before_turning(turning(s.network.base, entry), s.work.case.trouble.aircraft))
+        stopped(s, words, step, list(alarms(s.network, a)))
+        return False
+    why = before_turning(turning(s.network.base, entry), aircraft)
     if why:
-        stopped(s, words_of(s.network, entry.label, place), f"{entry.id}@{place}", why)
+        held(s, words, step, why)
     return not why
 
 
-def stopped(s: Session, words: str, step: str, why: Sequence[str]) -> None:
-    """Tell and count a step that would have hurt somebody; nothing of it is done."""
-    s.move("unsafe", step=step, why=list(why))
-    s.show(
-        [
-            f"!! STOP. Not done: {words}",
-            "",
-            *(f"! {text}" for text in why),
-            "",
-            "This counts as an unsafe step. g puts right what is off or open.",
-        ]
-    )
-    s.noted = f"Stopped, and counted as unsafe: {words}"
+def held(s: Session, words: str, step: str, why: Sequence[str]) -> None:
+    """Stop a step that would turn the engine before all is back; with no P-lead off it is asked first, and taken back it counts nothing."""
+    aircraft = s.work.case.trouble.aircraft
+    if aircraft.leads_not_on or aircraft.left:
+        stopped(s, words, step, why)
+        return
+    told = [f"!! NOT YET: {words}", "", *(f"! {text}" for text in why), "", "g puts it right. Taken back now, nothing is counted."]
+    if s.panel(told, "Enter: back; 1 run it all the same", {"", "b", "1"}) == "1":
+        stopped(s, words, step, why, open_only=True)
+    else:
+        s.noted = f"Taken back: {words}. g puts right what is out or off."
+
+
+def stopped(s: Session, words: str, step: str, why: Sequence[str], open_only: bool = False) -> None:
+    """Tell and count a step that would have hurt somebody, or with `open_only` one tried with plugs or parts out; nothing of it is done."""
+    s.move("unsafe", step=step, why=list(why), open=open_only)
+    counted = "a run tried with something out or off" if open_only else "an unsafe step"
+    told = [f"!! STOP. Not done: {words}", "", *(f"! {text}" for text in why), ""]
+    s.show([*told, f"This counts as {counted}. g puts right what is off or open."])
+    s.noted = f"Stopped, and counted as {counted}: {words}"
 
 
 def name_cautions(s: Session, entry: Check | Remedy) -> dict[str, list[str]] | None:

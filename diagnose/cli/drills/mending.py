@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from diagnose.assessment.assess import Assessment
-from diagnose.cli.drills.checking import in_words, name_cautions, safe, stopped
-from diagnose.cli.drills.session import Session, words_of
+from diagnose.cli.drills.checking import held, in_words, name_cautions, safe, stopped
+from diagnose.cli.drills.session import Session, state_line, words_of
 from diagnose.plan.access import RUNNING
 from diagnose.plan.rules import off_check_may_be_run
 from diagnose.plan.warnings import before_turning
@@ -12,6 +12,7 @@ from diagnose.report.said import alarms
 from diagnose.rulebase.records import Remedy
 from diagnose.training.offered import found_labels, suspects
 from diagnose.training.work import AS_PARKED
+from diagnose.trouble.aircraft_words import P_LEADS
 from diagnose.trouble.alarms import live_mended
 from diagnose.trouble.repair_groups import can_be_done
 
@@ -84,7 +85,7 @@ def _do(s: Session, a: Assessment, remedy: Remedy, place: str) -> None:
         "",
         f"{s.work.minutes_of(remedy):.0f} min with what must be opened. People: {remedy.people}.",
     ]
-    if s.panel([*told, "", remedy.how], "Enter: go on, b back", {"", "b"}) == "b" or not safe(s, a, remedy, place):
+    if s.panel([*told, *state_line(s), "", remedy.how], "Enter: go on, b back", {"", "b"}) == "b" or not safe(s, a, remedy, place):
         return
     heeded = name_cautions(s, remedy)
     if heeded is None:
@@ -103,9 +104,12 @@ def confirm(s: Session, a: Assessment) -> None:
     """Make the confirming run: the complaint under its own conditions and every part of the run."""
     work, looks = s.work, s.work.case.trouble.looks
     proving = off_check_may_be_run(s.network, work.case.trouble, a.bars, live_mended(s.network, looks))
-    why = list(alarms(s.network, a)) if a.bars.powered and not proving else list(before_turning({"run"}, work.case.trouble.aircraft))
+    if a.bars.powered and not proving:
+        stopped(s, "Confirming run", "confirm", list(alarms(s.network, a)))
+        return
+    why = before_turning({"run"}, work.case.trouble.aircraft)
     if why:
-        stopped(s, "Confirming run", "confirm", why)
+        held(s, "Confirming run", "confirm", why)
         return
     told = ["CONFIRMING RUN: the complaint under its own conditions, a magneto check, static rpm, the OFF check.", ""]
     cautions = [s.network.base.cautions[c].label for c in s.network.base.access[RUNNING].cautions]
@@ -129,11 +133,14 @@ def put_right(s: Session, a: Assessment) -> None:
         s.noted = "Nothing is off or open." + (" The OFF check is still due: r, or choose it as a check." if a.bars.unproved else "")
         return
     minutes = settings.refit_minutes * (len(aircraft.left) or 1) + (settings.inspect_minutes if a.bars.blow else 0)
-    if s.show(["TO PUT RIGHT", "", *(f"- {text}" for text in told), "", f"{minutes:.0f} min"], "Enter: done, b back") == "b":
+    due = aircraft.off_due is not None or any(thing in P_LEADS.values() for thing in off)
+    later = ["Not done by this: the OFF check. It stays due: r, or choose it as a check."] if due or aircraft.left else []
+    if s.show(["TO PUT RIGHT", "", *(f"- {text}" for text in told), "", *later, f"{minutes:.0f} min"], "Enter: done, b back") == "b":
         return
     states = {**off, **({"inspection": "done"} if a.bars.blow else {})}
     closed = [("note", {"note": "put right in the exercise", "closes": item.entry}) for item in aircraft.left]
     s.work.record(
         ("drill", {"move": "right", "minutes": minutes, "told": told}), *closed, *([("state", {"state": states})] if states else [])
     )
-    s.noted = "Put right."
+    due = s.work.case.trouble.aircraft.off_due is not None
+    s.noted = "Put right, but for the OFF check, which is still due: r, or choose it as a check." if due else "Put right."

@@ -10,10 +10,11 @@ from diagnose.cli import keys
 from diagnose.cli.paging import read
 from diagnose.cli.prompt import ask
 from diagnose.cli.talk import Talk
+from diagnose.places import SIDES
 from diagnose.report import screens
 from diagnose.report.glance import prompt_lines
 from diagnose.report.text import clean, cut, folded, size
-from diagnose.training.work import MOVE, Work
+from diagnose.training.work import AS_PARKED, MOVE, Work
 from diagnose.trouble.network import Network
 
 HELP = (
@@ -107,6 +108,15 @@ def numbered(rows: Sequence[str]) -> list[str]:
 
 def _under(text: str) -> str:
     return "  " if text.startswith("! ") else "   " if text.startswith("!!") else " " * (len(text) - len(text.lstrip()) + 2)
+
+
+def state_line(s: Session) -> list[str]:
+    """Return one line of what stands otherwise than as parked and whole: what must be back before the engine runs; none where nothing."""
+    aircraft = s.work.case.trouble.aircraft
+    whole = {**AS_PARKED, **{f"magneto {side}": "not grounded" for side in SIDES}, "cowl": "on"}
+    told = [f"{thing} {aircraft.now(thing).split(' of ')[0]}" for thing, now in whole.items() if aircraft.now(thing) not in ("", now)]
+    told[:0] = ["OFF check due"] if aircraft.off_due is not None else []
+    return [f"NOW     {'; '.join(told)}"] if told else []
 
 
 def words_of(network: Network, label: str, place: str) -> str:

@@ -210,7 +210,9 @@ def _family(name: str) -> str:
 
 
 def _unsafe(m: Measures, j: Judged) -> Iterator[Block]:
-    yield para("It would have hurt somebody or the engine as things stood, and was stopped:", "alert")
+    open_run = "The engine cannot run so, and it was stopped after it was insisted on:"
+    hurt = "It would have hurt somebody or the engine as things stood, and was stopped:"
+    yield para(open_run if "open_run" in j.habits else hurt, "alert")
     yield bullets(str(text) for text in j.event.data.get("why", ()))
 
 
