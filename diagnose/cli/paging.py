@@ -12,6 +12,7 @@ from diagnose.report.glance import Glance, composed, prompt_lines
 from diagnose.report.text import clean, folded, size
 
 Pages = Mapping[str, Callable[[], Sequence[str]]]  # key -> the paragraphs behind it
+LAST = "Enter: back to the step"
 BOLD = ("DO NEXT", "YOU CHOSE", "!!")
 FURTHER = "c cautions in full. h how in full, tools. l all suspects. w why this step. p questions about the past. t tell a result. "
 
@@ -58,8 +59,11 @@ def _print(talk: Talk, body: Sequence[str], lines: int, height: int) -> None:
         talk.out.print()
 
 
-def read(talk: Talk, paragraphs: Sequence[str], question: str = "") -> str:
-    """Show paragraphs, on a terminal a screen at a time; with a question, its answer (Enter or b) is asked for and returned."""
+def read(talk: Talk, paragraphs: Sequence[str], question: str = "", last_words: str = LAST, line: bool = False) -> str:
+    """Show paragraphs, on a terminal a screen at a time; with a question, its answer (Enter or b) is asked for and returned.
+
+    `last_words` stand at the foot of the last screen where nothing is asked; `line`: every key wants its Enter.
+    """
     width, height = size()
     lines = [line for text in paragraphs for line in folded(clean(text), width, under=_under(text))]
     room = height - 1 if keys.single() else len(lines) or 1
@@ -72,8 +76,8 @@ def read(talk: Talk, paragraphs: Sequence[str], question: str = "") -> str:
             for _ in range(room - len(shown)):
                 talk.out.print()
         if question and last:
-            return ask(talk.out, question, {"", "b"})
-        if keys.single() and ask(talk.out, "Enter: back to the step" if last else "Enter: on, b back", {"", "b"}) == "b":
+            return ask(talk.out, question, {"", "b"}, line=line)
+        if keys.single() and ask(talk.out, last_words if last else "Enter: on, b back", {"", "b"}, line=line) == "b":
             return "b"
     return ""
 

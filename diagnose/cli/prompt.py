@@ -26,12 +26,12 @@ class Leave(Exception):
     """The person wants to stop here."""
 
 
-def ask(out: Console, question: str, allowed: Collection[str] | None, help_: str = HELP) -> str:
+def ask(out: Console, question: str, allowed: Collection[str] | None, help_: str = HELP, line: bool = False) -> str:
     """Return an answer; `allowed` None takes any text. `q` and end of input leave, `?` says what the keys do.
 
-    On a terminal a key of `allowed` acts at once where each is one letter, or Enter (empty).
+    On a terminal a key of `allowed` acts at once where each is one letter, or Enter (empty), unless a `line` with its Enter is wanted.
     """
-    at_once = allowed is not None and keys.single() and all(len(a) <= 1 for a in allowed)
+    at_once = not line and allowed is not None and keys.single() and all(len(a) <= 1 for a in allowed)
     while True:
         text = _key(out, question, allowed or ()) if at_once else _line(out, question)
         if len(text) > MAX_TEXT:
@@ -45,7 +45,15 @@ def ask(out: Console, question: str, allowed: Collection[str] | None, help_: str
         elif text.lower() in allowed:
             return text.lower()
         else:
-            screens.line(out, f"'{text[:40]}' is not one of: " + ", ".join(a or "Enter" for a in sorted(allowed)))
+            screens.line(out, f"'{text[:40]}' is not one of: {_listed(allowed)}")
+
+
+def _listed(allowed: Collection[str]) -> str:
+    """Return what can be answered: letters, and of many numbers the first and the last."""
+    numbers = sorted(int(a) for a in allowed if a.isdigit())
+    told = [a or "Enter" for a in sorted(allowed) if not a.isdigit()]
+    short = [f"{numbers[0]} to {numbers[-1]}"] if len(numbers) > 2 and numbers[-1] - numbers[0] == len(numbers) - 1 else map(str, numbers)
+    return ", ".join((*short, *told))
 
 
 def _line(out: Console, question: str) -> str:

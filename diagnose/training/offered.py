@@ -25,6 +25,7 @@ MOST_CAUTIONS, MOST_DECOYS = 4, 2
 STEM = 5  # letters by which two words are taken for forms of one (estimate)
 LONG = 4  # letters from which a word of a caution says what it is about
 NO_HAZARD = frozenset(("with", "that", "this", "then", "them", "each", "from", "what", "only", "before", "after", "where", "step", "first"))
+NEW_FOR_OLD = frozenset(("change", "new", "renew", "fit", "another"))
 SEEN = 0.02  # share from which a family is put on the list of suspects to mark (estimate)
 MOST_SUSPECTS = 12
 
@@ -105,6 +106,15 @@ def found_checks(network: Network, text: str, named: Mapping[str, str], count: i
 def found_labels(base: RuleBase, text: str, named: Mapping[str, str], count: int = 5) -> list[str]:
     """Return of things by id, in words, those that a text is most like, best first."""
     return _best(_likeness(base, text, named), count)
+
+
+def found_remedies(base: RuleBase, text: str, named: Mapping[str, str], count: int = 5) -> list[str]:
+    """Return the remedies (REMEDY@PLACE) that a text is most like: those whose own name stands in it first, at the place it names."""
+    said = {word.rstrip("s") for word in _flat(text).split()}
+    said |= {"replace"} if said & NEW_FOR_OLD else set()
+    own = [key for key in named if {word.rstrip("s") for word in key.partition("@")[0].split("_")} <= said]
+    own.sort(key=lambda key: (-len(key.partition("@")[0].split("_")), not set(key.partition("@")[2].split("-")) <= said, key))
+    return list(dict.fromkeys((*own, *found_labels(base, text, named, count))))[:count]
 
 
 def _best(scores: Mapping[str, float], count: int) -> list[str]:

@@ -10,6 +10,9 @@ import pytest
 from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case.case import load
+from diagnose.cli.drills import session
+from diagnose.cli.drills.board import KEYS
+from diagnose.cli.drills.entry import typed
 from diagnose.cli.drills.session import Session
 from diagnose.cli.talk import Talk
 from diagnose.plan.checks import available
@@ -17,6 +20,7 @@ from diagnose.report.screens import console
 from diagnose.training.drawn import drawn
 from diagnose.training.exercise_files import task_of
 from diagnose.training.levels import LEVELS
+from diagnose.training.offered import found_remedies
 from diagnose.training.work import Work, begin
 from tests.drill.trainee import BOARD, Trainee
 
@@ -41,7 +45,7 @@ def test_a_drill_done_well_ends_confirmed_and_is_kept(monkeypatch, tmp_path, cap
     assert main(["drill", "after-taxi", "--file", str(path), "--progress", str(kept), "--person", "A"]) == 0
     assert trainee.left == []
     out = " ".join(capsys.readouterr().out.split())
-    assert [m["move"] for m in moves(path)] == ["check", "marks", "repair", "confirm", "entry", "end"]
+    assert [m["move"] for m in moves(path) if m["move"] != "typed"] == ["check", "marks", "repair", "confirm", "entry", "end"]
     assert "yes, the squawk is gone" in out
     assert "9 Safety: 0 unsafe, 0 cautions left out, 0 left off or unproved at the end" in out
     line = json.loads(kept.read_text())
@@ -64,6 +68,33 @@ def test_a_run_with_the_p_lead_off_is_stopped_told_and_counted(monkeypatch, tmp_
     assert not any(m["move"] == "confirm" for m in moves(path))
     assert "left out: A magneto whose P-lead is off is live" in out
     assert trainee.left == [(BOARD, "q")] or trainee.left == []
+
+
+def test_what_was_typed_of_the_entry_is_kept_as_it_is_typed(monkeypatch, tmp_path):
+    path = tmp_path / "left.case"
+
+    def asked(out, question, allowed=None, help_="", line=False):
+        assert line  # every answer of a drill wants its Enter
+        if question.startswith("Work done"):
+            raise KeyboardInterrupt
+        return {"Num": "1", "As ": "drop 240 rpm left"}.get(question[:3], "e" if question == KEYS else "")
+
+    monkeypatch.setattr(session, "ask", asked)
+    main(["drill", "after-taxi", "--file", str(path)])
+    assert [(m["move"], m.get("text")) for m in moves(path)] == [("typed", "drop 240 rpm left")]
+    again = Session(Work(path, FOUR, task_of("after-taxi", ())), Talk(path, "", FOUR, console()))
+    assert typed(again) == {"found": "drop 240 rpm left"}
+
+
+def test_a_remedy_is_found_by_its_own_name_and_at_the_place_that_is_said():
+    every = {f"{r.id}@{p}": r.label for r in FOUR.base.remedies.values() for p in FOUR.layout.places(r.at)}
+    for said, wanted in (
+        ("replace the harness right", "replace_harness@right"),
+        ("replace points", "replace_points@left"),
+        ("change the magneto, left", "replace_magneto@left"),
+        ("new plug 3 bottom", "replace_plug@3-bottom"),
+    ):
+        assert found_remedies(FOUR.base, said, every)[0] == wanted
 
 
 def test_a_run_with_plugs_out_is_asked_about_and_counts_only_where_it_is_insisted_on(monkeypatch, tmp_path, capsys):

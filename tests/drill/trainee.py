@@ -29,7 +29,7 @@ class Trainee:
         self.wanted = [str(n) for n, c in enumerate(mixed, 1) if c in wanted]
         return mixed
 
-    def ask(self, out, question, allowed=None, help_=""):
+    def ask(self, out, question, allowed=None, help_="", line=False):
         """Answer one question."""
         self.asked.append(question)
         if self.left and re.search(self.left[0][0], question):

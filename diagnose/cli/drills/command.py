@@ -80,7 +80,14 @@ def _end(args: argparse.Namespace, session: Session, before: bool) -> None:
     if args.progress and not before:
         progress.keep(Path(args.progress), progress.line_of(m, args.person))
     with suppress(Leave):
-        session.show(paper_text(debrief(m)).rstrip("\n").split("\n"))
+        kept = session.work.path
+        session.show(paper_text(debrief(m)).rstrip("\n").split("\n"), last_words=f"Enter: leave. Kept in {kept}; again: {again(kept)}")
+    say(f"kept in {session.work.path}; the debrief again: {again(session.work.path)}")
+
+
+def again(path: Path) -> str:
+    """Return the command that shows the debrief of a drill's file again."""
+    return f"diagnose drill --file {path} --debrief"
 
 
 def _set(args: argparse.Namespace, overlay: tuple[str, ...]) -> Task:

@@ -19,16 +19,23 @@ def write_entry(s: Session, a: Assessment) -> bool:
     named = _what_it_was(s, a)
     if named is None:
         return False
-    fields: dict[str, str] = {}
+    fields = typed(s)
     title = ["THE ENTRY: a stranger must be able to tell what was found, what was done and by which data.", ""]
     for field in FIELDS:
         so_far = [f"{f.label}: {fields[f.id]}" for f in FIELDS if f.id in fields]
-        text = s.panel([*title, *so_far, "", f"{field.label}: {field.hint}"], f"{field.label} (Enter: leave empty)")
+        empty = "leave as it stands" if field.id in fields else "leave empty"
+        text = s.panel([*title, *so_far, "", f"{field.label}: {field.hint}"], f"{field.label} (Enter: {empty})")
         if text:
             fields[field.id] = text
+            s.move("typed", field=field.id, text=text)
     s.move("entry", named=named, fields=fields)
     s.move("end")
     return True
+
+
+def typed(s: Session) -> dict[str, str]:
+    """Return the fields typed before, at an entry that was left: each was kept as it was typed, the newest of each counts."""
+    return {str(e.data["field"]): str(e.data["text"]) for e in s.work.moves if e.data.get("move") == "typed"}
 
 
 def _what_it_was(s: Session, a: Assessment) -> list[str] | None:

@@ -10,7 +10,7 @@ from diagnose.plan.rules import off_check_may_be_run
 from diagnose.plan.warnings import before_turning
 from diagnose.report.said import alarms
 from diagnose.rulebase.records import Remedy
-from diagnose.training.offered import found_labels, suspects
+from diagnose.training.offered import found_remedies, suspects
 from diagnose.training.work import AS_PARKED
 from diagnose.trouble.aircraft_words import P_LEADS
 from diagnose.trouble.alarms import live_mended
@@ -60,7 +60,7 @@ def change(s: Session, a: Assessment) -> None:
 def _named(s: Session, key: str) -> str:
     name, _, place = key.partition("@")
     remedy = s.network.base.remedies[name]
-    return f"{words_of(s.network, remedy.label, place)} ({remedy.minutes.value:.0f} min{', a part' if remedy.parts else ''})"
+    return f"{words_of(s.network, remedy.label, place)} ({s.work.minutes_of(remedy):.0f} min{', a part' if remedy.parts else ''})"
 
 
 def _by_words(s: Session) -> str:
@@ -71,7 +71,7 @@ def _by_words(s: Session) -> str:
         for p in s.network.layout.places(r.at)
         if can_be_done(s.network.layout, r, p)
     ]
-    found = found_labels(s.network.base, text, {key: _named(s, key) for key in every}) if text not in ("", "b") else []
+    found = found_remedies(s.network.base, text, {key: _named(s, key) for key in every}) if text not in ("", "b") else []
     if not found:
         s.noted = f"Nothing to change or mend is like '{text[:50]}'." if text not in ("", "b") else ""
         return ""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from diagnose.cli import keys
-from diagnose.cli.paging import read
+from diagnose.cli.paging import LAST, read
 from diagnose.cli.prompt import ask
 from diagnose.cli.talk import Talk
 from diagnose.places import SIDES
@@ -18,9 +18,9 @@ from diagnose.training.work import AS_PARKED, MOVE, Work
 from diagnose.trouble.network import Network
 
 HELP = (
-    "A number chooses a check of the page, n turns the page, t finds a check by your own words. f marks what still fits. c changes or "
-    "mends a part. r is the confirming run. g puts right what is off or open. s shows all that was seen. k shows the tool's ranking: it "
-    "is counted. e ends with the entry. q leaves; the same command goes on."
+    "Every answer wants its Enter. A number chooses a check of the page, n turns the page, t finds a check by your own words. f marks what "
+    "still fits. c changes or mends a part. r is the confirming run. g puts right what is off or open. s shows all that was seen. k shows "
+    "the tool's ranking: it is counted. e ends with the entry. q leaves; the same command goes on."
 )
 MOST_DIGITS = 3
 
@@ -39,12 +39,17 @@ class Session:
         """Return the network of the exercise's layout."""
         return self.work.network
 
-    def show(self, paragraphs: Sequence[str], question: str = "") -> str:
+    def show(self, paragraphs: Sequence[str], question: str = "", last_words: str = LAST) -> str:
         """Show paragraphs a screen at a time; with a question, return its answer (Enter or b)."""
-        return read(self.talk, paragraphs, question)
+        keys.forget()
+        return read(self.talk, paragraphs, question, last_words, line=True)
 
     def panel(self, lines: Sequence[str], question: str, allowed: set[str] | None = None) -> str:
-        """Show lines on a screen of their own, the question at its foot, and return the answer; with `allowed` one of these."""
+        """Show lines on a screen of their own, the question at its foot, and return the answer; with `allowed` one of these.
+
+        Every answer of a drill wants its Enter, so that none passes a screen unread; what was typed before the screen came counts nothing.
+        """
+        keys.forget()
         width, height = size()
         told = [part for text in lines for part in folded(clean(text), width, under=_under(text))]
         room = height - len(prompt_lines(question, width))
@@ -53,7 +58,7 @@ class Session:
             self.talk.out.print(text, soft_wrap=True, style="bold" if text.startswith("!!") else None)
         for _ in range(room - len(shown) if keys.single() else 0):
             self.talk.out.print()
-        return ask(self.talk.out, question, allowed, HELP)
+        return ask(self.talk.out, question, allowed, HELP, line=True)
 
     def move(self, name: str, **data: Any) -> None:
         """Keep a move that is no step on the engine."""
