@@ -21,12 +21,15 @@ def topic_lines(base: RuleBase, width: int = WIDTH) -> list[str]:
 
 
 def lesson_lines(base: RuleBase, principle: Principle, layout: Layout, width: int = WIDTH) -> list[str]:
-    """Return a topic as it is read: why, the drawing, what it means for finding a fault, cautions, where to go on, sources."""
+    """Return a topic as it is read: the drawing, why, what it means for finding a fault, cautions, where to go on, sources.
+
+    The drawing comes first, so that the end of a screen does not cut it.
+    """
     lines = [principle.label.upper()]
-    for text in principle.plain:
-        lines += ["", *folded(text, width)]
     if principle.drawing:
         lines += ["", *text_of(MAKERS[principle.drawing](layout), width)]
+    for text in principle.plain:
+        lines += ["", *folded(text, width)]
     lines += ["", "FINDING A FAULT", *folded(principle.isolates, width)]
     if principle.cautions:
         lines += ["", "CAUTION, each where that work is done"]

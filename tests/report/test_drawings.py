@@ -83,8 +83,8 @@ def test_exhaust_rises_as_published_and_falls_on_the_dead_plug():
 def test_plugs_swap_sign_on_the_published_pairs():
     """Owners' posts that agree, four cylinders firing 1-3-2-4: 1T with 4B, 3T with 2B."""
     text = "\n".join(text_of(made.rotation(ON[0])))
-    assert re.search(r"(?m)^ +1 +\+ +to 4-bottom", text)
-    assert re.search(r"(?m)^ +3 +- +to 2-bottom", text)
+    assert re.search(r"(?m)^ +1 +\+ +4-bottom, -", text)
+    assert re.search(r"(?m)^ +3 +- +2-bottom, [+]", text)
     assert "+ and -" in "\n".join(text_of(made.rotation(ON[2])))
 
 

@@ -84,6 +84,9 @@ def _curves(canvas: Canvas, drawing: Curves, y: float) -> float:
         canvas.line([place(*point) for point in curve.points], 1.6, DASHES[number % len(DASHES)])
     for where, _ in drawing.ticks:
         canvas.line([place(where, top), place(where, bottom)], 0.5, "1 4", PALE)
+    for value in (bottom, 0.0, top):
+        if bottom <= value <= top:
+            canvas.text(EDGE + 2, place(low, value)[1] - 2, f"{value:+.1f}" if value else "0", SMALL, style="halo")
     below = _ticks(canvas, [(place(where, 0.0)[0], word) for where, word in drawing.ticks], y + tall)
     for number, curve in enumerate(drawing.curves):
         below += LARGE

@@ -84,23 +84,32 @@ def _curves(drawing: Curves, width: int) -> list[str]:
     every = [point for curve in drawing.curves for point in curve.points]
     low, high = min(x for x, _ in every), max(x for x, _ in every)
     bottom, top = min(y for _, y in every), max(y for _, y in every)
-    room = width - 2 * INDENT
+    label = max(len(_number(value)) for value in (bottom, 0.0, top)) + 1
+    room = width - 2 * INDENT - label
     cells = [[" "] * room for _ in range(HIGH)]
 
     def column(x: float) -> int:
         return round((x - low) / (high - low) * (room - 1))
+
+    def line(y: float) -> int:
+        return HIGH - 1 - round((y - bottom) / (top - bottom) * (HIGH - 1))
 
     for where, _ in drawing.ticks:
         for row in cells:
             row[column(where)] = ":"
     for curve in drawing.curves:
         for x, y in curve.points:
-            cells[HIGH - 1 - round((y - bottom) / (top - bottom) * (HIGH - 1))][column(x)] = curve.sign
-    lines = [" " * INDENT + "".join(row).rstrip() for row in cells]
+            cells[line(y)][column(x)] = curve.sign
+    numbers = {line(value): _number(value) for value in (bottom, 0.0, top) if bottom <= value <= top}
+    lines = [" " * INDENT + numbers.get(n, "").rjust(label - 1) + " " + "".join(row).rstrip() for n, row in enumerate(cells)]
     ticks = [(column(where), word) for where, word in drawing.ticks]
     legend = [f"{curve.sign} {curve.label}" for curve in drawing.curves]
     told = f"up: {drawing.up}; along: {drawing.along}; {'; '.join(legend)}"
-    return [*lines, *(" " * INDENT + line for line in _ticks(ticks, room)), *folded(told, width, " " * INDENT, " " * INDENT)]
+    return [*lines, *(" " * (INDENT + label) + marks for marks in _ticks(ticks, room)), *folded(told, width, " " * INDENT, " " * INDENT)]
+
+
+def _number(value: float) -> str:
+    return f"{value:+.1f}" if value else "0"
 
 
 def _grid(drawing: Grid, width: int) -> list[str]:

@@ -56,7 +56,14 @@ def flux_curve(_: Layout) -> Curves:
     curves = (Curve("magnet alone", ".", alone), Curve("points closed", "o", closed), Curve("points open: it falls at once", "|", fall))
     title = f"Flux in the core; opened here, {best:.0f} degrees past neutral, it changes most"
     basis = "shape and size are an estimate, made so that the greatest change lies where the handbook's example has it, 10 degrees past"
-    return Curves(title, "flux", "degrees of a four-pole magnet", curves, ((-45, "full register"), (0, "neutral"), (best, "E-gap")), basis)
+    return Curves(
+        title,
+        "flux, +1 at full register",
+        "degrees of a four-pole magnet",
+        curves,
+        ((-45, "-45 full register"), (0, "0 neutral"), (best, f"{best:.0f} E-gap")),
+        basis,
+    )
 
 
 def start_spark_axis(layout: Layout) -> Axis:
@@ -130,13 +137,17 @@ def rotation(layout: Layout) -> Grid:
         cells = [str(cylinder)]
         for position in layout.positions:
             circuit = f"{cylinder}-{position}"
-            cells += [_sign(found[circuit]), f"to {moves[circuit]}"]
+            there = found[moves[circuit]]
+            cells += [_sign(found[circuit]), f"{moves[circuit]}{f', {_sign(there)}' if len(there) == 1 else ''}"]
         rows.append(tuple(cells))
     heads = ["cylinder"]
     for position in layout.positions:
-        heads += [f"{position} sign", "goes"]
+        heads += [f"{position} now", "then at"]
     order = "-".join(map(str, layout.firing_order))
-    says = "Signs are by turns along the firing order, each magneto counted by itself from its first spark."
+    says = (
+        "The sign belongs to the place: after `then at` stands the one a plug gets there. Signs are by turns along the firing order, each "
+        "magneto counted by itself from its first spark."
+    )
     return Grid(
         f"{layout.id}, firing order {order}", tuple(heads), tuple(rows), says, f"worked out: diagnose calc rotation --layout {layout.id}"
     )
