@@ -48,7 +48,7 @@ def show(args: argparse.Namespace) -> int:
         return 0
     from diagnose.report.entries import entry_lines
 
-    lines = entry_lines(base, args.what.split("@")[0], makers)
+    lines = entry_lines(base, args.what.split("@")[0], makers, brief=not (args.all or args.json))
     if args.json:
         write_json({"schema": "show/1", "id": args.what, "lines": lines})
     else:

@@ -293,6 +293,7 @@ def _knowledge_commands(commands: _Commands) -> None:
         "or an id",
     )
     sub.add_argument("--layout", default="", help="name the places of this layout")
+    sub.add_argument("--all", action="store_true", help="of a cause every number with its source")
     _json(sub)
     sub = _add(
         commands,

@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from typing import Any
 
 from diagnose.problems import BadInput, did_you_mean
+from diagnose.report.cause_brief import brief_lines
 from diagnose.report.documents import number_text, users
 from diagnose.rulebase.entry import Entry
 from diagnose.rulebase.principles import principles_of
@@ -25,14 +26,19 @@ from diagnose.rulebase.records import (
 )
 
 
-def entry_lines(base: RuleBase, ident: str, lists: Collection[str] = ()) -> list[str]:
-    """Return the page of one entry; BadInput names the nearest ids, and of `lists`, the words that name a whole section."""
+def entry_lines(base: RuleBase, ident: str, lists: Collection[str] = (), brief: bool = False) -> list[str]:
+    """Return the page of one entry; BadInput names the nearest ids, and of `lists`, the words that name a whole section.
+
+    `brief`: a cause comes first and without its numbers.
+    """
     found = [s[ident] for s in _sections(base) if ident in s]
     if not found and ident not in base.templates:
         known = [*lists, *base.templates, *(name for s in _sections(base) for name in s)]
         raise BadInput(f"nothing is called '{ident}'; {did_you_mean(ident, known)}")
     templates = [base.templates[ident]] if ident in base.templates else []
-    return [*(line for entry in found for line in _lines(base, entry)), *(line for x in templates for line in _template(base, x))]
+    short = [line for entry in found if brief and isinstance(entry, Cause) for line in brief_lines(base, entry)]
+    rest = [entry for entry in found if not (brief and isinstance(entry, Cause))]
+    return [*short, *(line for entry in rest for line in _lines(base, entry)), *(line for x in templates for line in _template(base, x))]
 
 
 def _sections(base: RuleBase) -> tuple[dict[str, Entry], ...]:

@@ -105,3 +105,12 @@ def test_w_says_whom_the_step_tells_apart_and_by_what(tmp_path):
     soot = page.partition("No. 3 bottom plug: sooty: points to ")[2]
     assert soot.startswith("No. 3 bottom plug: fouled with soot")
     assert "Worth it: takes " in page
+
+
+def test_a_cause_is_shown_in_words_and_with_all_its_numbers_only_where_they_are_asked_for(capsys):
+    short, whole = (" ".join(told(capsys, "show", "timing_early", *more).split()) for more in ((), ("--all",)))
+    assert short.startswith("timing_early (cause)")
+    assert "(retime_magneto)" in short.partition("how it is mended:")[2]
+    assert "(check_timing)" in short.partition("how it is found:")[2].partition("how it is mended")[0]
+    assert "strength" not in short
+    assert "prior 0.0018, estimate" in whole
