@@ -98,7 +98,7 @@ def safe(s: Session, a: Assessment, entry: Check | Remedy, place: str) -> bool:
     if forbidden(s.network.base, entry, a.bars):
         stopped(s, words, step, list(alarms(s.network, a)))
         return False
-    why = before_turning(turning(s.network.base, entry), aircraft)
+    why = before_turning(turning(s.network.base, entry), aircraft, entry.access)
     if why:
         held(s, words, step, why)
     return not why

@@ -7,6 +7,7 @@ from diagnose.cli.drills.checking import held, in_words, name_cautions, safe, st
 from diagnose.cli.drills.session import Session, state_line, words_of
 from diagnose.plan.access import RUNNING
 from diagnose.plan.rules import off_check_may_be_run
+from diagnose.plan.to_run import otherwise
 from diagnose.plan.warnings import before_turning
 from diagnose.report.said import alarms
 from diagnose.rulebase.records import Remedy
@@ -125,7 +126,8 @@ def confirm(s: Session, a: Assessment) -> None:
 def put_right(s: Session, a: Assessment) -> None:
     """Put right what is off, open or due, as it would be before anything turns the engine."""
     aircraft, settings = s.work.case.trouble.aircraft, s.network.base.settings
-    off = {thing: now for thing, now in AS_PARKED.items() if aircraft.now(thing) != now}
+    single = {item.thing: item.must_be for item in otherwise(aircraft, {"run"}) if item.part}
+    off = {thing: now for thing, now in {**AS_PARKED, **single}.items() if aircraft.now(thing) != now}
     told = [item.text for item in aircraft.left]
     told += [f"{thing}: {aircraft.now(thing) or 'not known'}, to be {now}" for thing, now in off.items()]
     told += ["After the kick-back: starter, drives, gears, couplings and propeller looked at"] if a.bars.blow else []

@@ -11,6 +11,7 @@ from diagnose.cli.paging import LAST, read
 from diagnose.cli.prompt import ask
 from diagnose.cli.talk import Talk
 from diagnose.places import SIDES
+from diagnose.plan.to_run import otherwise
 from diagnose.report import screens
 from diagnose.report.glance import prompt_lines
 from diagnose.report.text import clean, cut, folded, size
@@ -118,7 +119,8 @@ def _under(text: str) -> str:
 def state_line(s: Session) -> list[str]:
     """Return one line of what stands otherwise than as parked and whole: what must be back before the engine runs; none where nothing."""
     aircraft = s.work.case.trouble.aircraft
-    whole = {**AS_PARKED, **{f"magneto {side}": "not grounded" for side in SIDES}, "cowl": "on"}
+    single = {item.thing: item.must_be for item in otherwise(aircraft, {"run"}) if item.part}  # plug 3-bottom, cover left
+    whole = {**AS_PARKED, **single, **{f"magneto {side}": "not grounded" for side in SIDES}, "cowl": "on"}
     told = [f"{thing} {aircraft.now(thing).split(' of ')[0]}" for thing, now in whole.items() if aircraft.now(thing) not in ("", now)]
     told[:0] = ["OFF check due"] if aircraft.off_due is not None else []
     return [f"NOW     {'; '.join(told)}"] if told else []
