@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -52,9 +53,14 @@ class CaseText:
     breaks: tuple[Problem, ...] = ()
 
 
+_TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
+
+
 def now() -> str:
-    """Return the time in UTC to the second, ISO 8601; DIAGNOSE_CLOCK (such a text) stands in for the clock."""
+    """Return the time in UTC to the second, ISO 8601; DIAGNOSE_CLOCK (such a text) stands in for the clock. Raises BadInput."""
     fixed = os.environ.get("DIAGNOSE_CLOCK", "")
+    if fixed and not _TIME.fullmatch(fixed):
+        raise BadInput(f"DIAGNOSE_CLOCK '{fixed}' is no time; write it as 2026-05-04T08:00:00Z, or unset it")
     return fixed or datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 

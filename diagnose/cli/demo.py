@@ -194,7 +194,7 @@ def _end(run: _Run) -> None:
     for text in run.demo.run:
         run.result(text.partition("=")[0], "confirming_run")
         seen.append(screens.result_words(run.network, text))
-    screens.heading(run.out, "CONFIRMED - the complaint is gone under its own conditions")
+    screens.heading(run.out, "COMPLAINT GONE - it did not show again under its own conditions")
     screens.line(run.out, f"The rest of the run (invented): {'; '.join(seen)}.")
     screens.line(run.out, f"What was really wrong in this invented story: {run.demo.hidden}.")
     screens.line(

@@ -22,7 +22,7 @@ SHORTLIST = 8  # checks looked at two steps ahead: so many of the cheapest, and 
 SECOND = 12  # checks that may follow, chosen likewise
 REPAIRS = 3  # remedies tried at once, then one check
 NEAR = 0.9  # gains this close are a tie, and so is what two checks tell (estimate, kept because it costs nothing on small problems)
-LIKE = 0.03  # a gentler or more telling step may cost this much more in all: a quarter of an hour in a day (estimate)
+LIKE, AT_MOST = 0.05, 15.0  # a gentler or more telling step may cost this share, and these minutes, more in all (estimate)
 MOST_OF_IT = 0.6  # and must still gain this much of what the best one gains (estimate)
 TELLS = 0.05  # bits a check must tell, or else change the repair: below, it is never next whatever access it opens (estimate)
 CHANGES = 1.0  # minutes of repair that its results must be worth to count as changing it (estimate)
@@ -108,7 +108,8 @@ def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, t
     if first is None or first.cost >= base:
         return found
     checks = [s for s in found if s.kind == "check"]
-    like = [s for s in checks if s.cost <= (1 + LIKE) * first.cost and base - s.cost >= MOST_OF_IT * (base - first.cost)]
+    dearest = first.cost + min(LIKE * first.cost, AT_MOST)
+    like = [s for s in checks if s.cost <= dearest and base - s.cost >= MOST_OF_IT * (base - first.cost)]
     gentle = min(options[s.index].harm for s in like)
     like = [s for s in like if options[s.index].harm == gentle]
     like = [s for s in like if base - s.cost >= NEAR * (base - like[0].cost)]

@@ -44,7 +44,7 @@ STATE_TEXT = {
     "ambiguous": "AMBIGUOUS - no check here can split what is left",
     "unsettled": "UNSETTLED - not enough yet; see the next check",
     "unexplained": "UNEXPLAINED - fits nothing in this rule base well",
-    "confirmed": "CONFIRMED - the complaint is gone under its own conditions",
+    "confirmed": "COMPLAINT GONE - it did not show again under its own conditions",
 }
 
 

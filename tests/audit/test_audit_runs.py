@@ -70,7 +70,7 @@ def test_the_complaint_is_something_the_fault_shows():
 @pytest.fixture(scope="module")
 def led():
     """Return (drawn, led) of the first drawn trouble that takes between one and four checks."""
-    for drawn in faults.draw(NETWORK, 30, 7):
+    for drawn in faults.draw(NETWORK, 30, 1):
         if drawn.complaint:
             found = simulate.lead(NETWORK, drawn)
             if 1 <= len(found.checks) <= 4:

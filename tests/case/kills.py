@@ -162,15 +162,15 @@ def _wrong_new(name: str, case: Path, new: Path, untouched: bool, said: str) -> 
     return "" if new.read_text("utf-8").rstrip().endswith(end) else "half a file"
 
 
-def drive(name: str, most: int = 200) -> Count:
-    """Kill a command at every call, before, inside and after it, until it ends by itself."""
+def drive(name: str, most: int = 200, stride: int = 1) -> Count:
+    """Kill a command at every call (or every so many), before, inside and after it, until it ends by itself."""
     found = Count()
     with tempfile.TemporaryDirectory() as made:
         folder = Path(made)
         kept = prepared(folder)
         before = kept.read_bytes()
         for moment in ("before", "inside", "after"):
-            for at in range(1, most):
+            for at in range(1, most, stride):
                 work = folder / f"{moment}-{at}"
                 work.mkdir()
                 case, new = work / "a.case", work / "new.out"

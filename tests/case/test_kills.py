@@ -11,13 +11,16 @@ from tests.case import kills
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(not hasattr(os, "fork"), reason="children are forked with the rule base read")]
 
+# Each of these works an assessment out before it is killed; `python -m tests.case.kills` kills every command at every call.
+STRIDE = {"remedy": 15, "chase": 15, "picture --out": 9}
+
 
 @pytest.mark.parametrize("name", list(kills.COMMANDS))
 def test_a_kill_at_any_call_loses_nothing_and_leaves_no_half(name):
     """Before, inside and after each call that touches the disk."""
-    found = kills.drive(name)
+    found = kills.drive(name, stride=STRIDE.get(name, 3))
     assert found.wrong == []
-    assert found.kills >= 9
+    assert found.kills >= 3
 
 
 def test_half_a_batch_is_set_aside_and_its_numbers_stay(tmp_path):

@@ -28,5 +28,5 @@ def test_a_new_complaint_after_confirmed_takes_the_state_back(tmp_path, capsys, 
         capsys.readouterr()
         assert main([paper, path]) == 0
         told = capsys.readouterr().out
-        assert "CONFIRMED" not in told
+        assert "COMPLAINT GONE" not in told
         assert "Write the maintenance entry" not in told

@@ -190,7 +190,7 @@ def test_what_costs_is_imported_late(argv, absent):
 def test_demo_ends_confirmed_in_eighty_columns(demo):
     """The invented trouble is confirmed; no line is wider than 80, no escape when piped."""
     text = demo.screen
-    assert "CONFIRMED" in text
+    assert "COMPLAINT GONE" in text
     assert "invented" in text
     assert max(len(line.rstrip()) for line in text.splitlines()) <= 80
     assert "\x1b" not in text

@@ -26,7 +26,7 @@ from tests.present import present
 from tests.state.histories import RUN_ACCESS, RUN_CAUTIONS, Maker, Opinion
 
 LAYOUTS = ("opposed-4", "opposed-6", "opposed-4-dual", "radial-9")
-HISTORIES, LENGTH, EVERY = int(os.environ.get("STATE_HISTORIES", "5")), 24, 4  # per layout; more by hand
+HISTORIES, LENGTH, EVERY = int(os.environ.get("STATE_HISTORIES", "2")), 24, 6  # per layout; more by hand
 RUN_WORDS = ("CONFIRMING RUN", "repeat the run under")
 seen = {"histories": 0, "moments": 0, "no run": 0, "no hand": 0, "steps": 0, "apart": 0}
 

@@ -140,7 +140,7 @@ def test_every_paper_says_alike_with_and_without_naming_the_complaint(tmp_path, 
         assert main([paper, str(path)]) == 0
         told[paper] = " ".join(capsys.readouterr().out.split())
     assert "did not show again" in told["report"]
-    assert "CONFIRMED" in told["rank"]
+    assert "COMPLAINT GONE" in told["rank"]
     assert "Confirming run, still to do" in told["handover"]  # gone, and the parts of the run that are not entered are named
 
 
@@ -158,5 +158,5 @@ def test_a_new_squawk_after_confirmed_takes_the_state_back(tmp_path, capsys):
         capsys.readouterr()
         assert main(command) == 0
     out = capsys.readouterr().out
-    assert "CONFIRMED" not in out
+    assert "COMPLAINT GONE" not in out
     assert "OPEN AGAIN: keeps firing with the switch OFF" in " ".join(out.split())
