@@ -13,7 +13,7 @@ from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import entries, read_measured
 from diagnose.cli.calculations import ALL
 from diagnose.cli.calculations.known import Known
-from diagnose.cli.done import check_at, say_expired
+from diagnose.cli.done import check_at, keep_run_against, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, BrokenRuleBase
 from diagnose.report.calculation import as_text
@@ -76,4 +76,5 @@ def record(case: Case, network: Network, answer: Answer, args: argparse.Namespac
     item = refit_item(network.base, case.events, args.check)
     made = log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])
     say_expired(made)
+    keep_run_against(case, network, made, args.person)
     return made

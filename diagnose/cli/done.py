@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from diagnose.case import log
+from diagnose.case.case import Case
 from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.case.readings import expired
 from diagnose.places import inside
+from diagnose.plan.to_run import otherwise
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.text import say
+from diagnose.trouble.aircraft_words import P_LEADS
 from diagnose.trouble.network import Network
+from diagnose.trouble.results import read_result
 
 
 def check_at(text: str, network: Network) -> str:
@@ -49,3 +54,20 @@ def say_expired(events: Iterable[Event]) -> None:
             tool = event.data.get("tool") or "the tool"
             say(f"note: calibration EXPIRED: {tool} was due {due}; the reading is kept and marked on every paper")
             return
+
+
+def keep_run_against(case: Case, network: Network, made: Iterable[Event], person: str) -> None:
+    """Keep and say a warning where results of a run stand beside a state that forbids the run: one of the two is not so."""
+    ran = [e.seq for e in made if e.kind == "result" and not e.data.get("complaint") and _of_a_run(str(e.data["result"]), network)]
+    aircraft = case.trouble.aircraft
+    off = [f"{name} {aircraft.now(name)}" for name in P_LEADS.values() if aircraft.now(name) == "off"]
+    off += [f"{item.thing} {item.fact.now}" for item in otherwise(aircraft, {"run"})]
+    if not ran or not off:
+        return
+    told = f"entered of a run while the record says: {'; '.join(off)}. A magneto with its P-lead off is live. Correct what is not so"
+    log.append(case.path, "warning", person, {"about": ran[0], "warning": told})
+    say(f"warning: {told}: `diagnose note CASE --state ...` or `diagnose correct CASE {ran[0]}`")
+
+
+def _of_a_run(result: str, network: Network) -> bool:
+    return any(r.regimes != ("static",) for r in read_result(result, network.base, network.layout))

@@ -16,7 +16,7 @@ from diagnose.case.log import Event
 from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import read_measured
 from diagnose.case.standing import as_it_stands, open_items
-from diagnose.cli.done import check_at, check_moved, say_expired
+from diagnose.cli.done import check_at, check_moved, keep_run_against, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import screens
@@ -62,6 +62,7 @@ def enter(args: argparse.Namespace) -> int:
     for event in made:
         say(f"{event.seq}: {event.data['result'] if event.kind == 'result' else 'open item - ' + str(event.data['note'])}")
     say_expired(made)
+    keep_run_against(case, network, made, args.person)
     return 0
 
 

@@ -6,6 +6,16 @@ from pathlib import Path
 
 from diagnose.case.newfile import write_new
 from diagnose.problems import BadInput
+from diagnose.report.text import say, write
+
+
+def put_out(out: str, text: str, then: str = "") -> None:
+    """Write a text as the new file that `--out` names and say so (`then`: what to do with it), or print it where none is named."""
+    if not out:
+        write(text.rstrip("\n"))
+        return
+    write_out(Path(out), text)
+    say(f"written: {out}{then}")
 
 
 def write_out(path: Path, text: str) -> None:

@@ -5,14 +5,12 @@ from __future__ import annotations
 import argparse
 import json
 from importlib import import_module
-from pathlib import Path
 
 from diagnose.cli.opened import opened
-from diagnose.cli.output import write_out
+from diagnose.cli.output import put_out
 from diagnose.cli.progress import followed
 from diagnose.report.paper.model import Paper
 from diagnose.report.paper.story import story_of
-from diagnose.report.text import say, write
 
 PAPERS = {"record": "entry_draft", "report": "worksheet", "handover": "handover"}
 
@@ -37,12 +35,7 @@ def _paper(args: argparse.Namespace, command: str) -> int:
     story = story_of(case, network, lambda steps: followed("going through the entries", steps, len(case.events)))
     name = PAPERS[command]
     paper: Paper = getattr(import_module(f"diagnose.report.paper.{name}"), name)(story)
-    text = written(paper, args.format)
-    if args.out:
-        write_out(Path(args.out), text)
-        say(f"written: {args.out}")
-    else:
-        write(text.rstrip("\n"))
+    put_out(args.out, written(paper, args.format))
     return 0
 
 

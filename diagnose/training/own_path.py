@@ -21,7 +21,7 @@ from diagnose.trouble.results import read_results
 from diagnose.trouble.trouble import Trouble
 
 MOST_CHECKS, MOST_REPAIRS = 12, 5
-LEAST = 0.01  # below this share a repair is not tried
+LEAST = 0.01  # below this share a repair is not tried (estimate)
 # A kick-back is looked into by a person before anything else; the tool's way starts after that.
 LOOKED_AT = Aircraft({"inspection": Fact("done")})
 

@@ -290,3 +290,10 @@ def test_a_full_disk_at_opening_leaves_nothing(tmp_path):
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("said", ["yesterday", "2026-02-30T08:00:00Z", "2026-05-04"])
+def test_a_clock_that_is_no_time_is_refused(monkeypatch, said):
+    monkeypatch.setenv("DIAGNOSE_CLOCK", said)
+    with pytest.raises(BadInput, match="write it as 2026-05-04T08:00:00Z"):
+        log.now()

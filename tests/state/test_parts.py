@@ -146,3 +146,18 @@ def test_a_place_is_held_against_the_layout_in_every_command(tmp_path, capsys):
     assert capsys.readouterr().err.count("no place '9-bottom'") == 2
     assert main(["note", str(path), "--state", "no 3 bottom plug out"]) == 0
     assert load(path, BASE).trouble.aircraft.now("plug 3-bottom") == "out"
+
+
+def test_a_run_entered_with_a_p_lead_off_is_kept_with_a_warning(case, capsys):
+    """Said at once, kept for the papers; what was complained of was seen before, and a look at standing parts is no run."""
+    found = case(("state", {"state": {"P-lead left": "off"}}))
+    path = str(found.path)
+    for words in (["drop.runup@right=excessive", "--complaint"], ["plug_soot@1-bottom=no"]):
+        assert main(["enter", path, *words]) == 0
+    assert "warning" not in capsys.readouterr().err
+    assert main(["enter", path, "drop@left=normal"]) == 0
+    assert "warning: entered of a run while the record says: P-lead left off" in " ".join(capsys.readouterr().err.split())
+    kept_now = log.read(found.path).events
+    assert [(e.kind, e.data["about"]) for e in kept_now if e.kind == "warning"] == [("warning", kept_now[-2].seq)]
+    assert main(["report", path, "--format", "text"]) == 0
+    assert "entered of a run while the record says" in " ".join(capsys.readouterr().out.split())

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from diagnose import loaded
-from diagnose.cli.output import write_out
+from diagnose.cli.output import put_out
 from diagnose.problems import BadInput
-from diagnose.report.text import say, write
+from diagnose.report.text import write
 from diagnose.training.levels import level_named
 from diagnose.training.making import Wish, from_case, level_of, made
 
@@ -30,11 +29,7 @@ def make(args: argparse.Namespace, overlay: tuple[str, ...]) -> int:
     if problems:
         write("\n".join(str(p) for p in problems))
         return 1
-    if args.out:
-        write_out(Path(args.out), text)
-        say(f"written: {args.out}; try it with: diagnose drill {args.out}")
-    else:
-        write(text.rstrip("\n"))
+    put_out(args.out, text, f"; try it with: diagnose drill {args.out}")
     return 0
 
 

@@ -9,14 +9,14 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from diagnose.cli.output import write_out
+from diagnose.cli.output import put_out
 from diagnose.cli.papers import written
 from diagnose.problems import BadInput
 from diagnose.report.drill_documents import exercise_document, solved_document
 from diagnose.report.paper.debrief import debrief
 from diagnose.report.paper.exercise_sheet import exercise_sheet
 from diagnose.report.paper.model import Paper
-from diagnose.report.text import columns, folded, say, write, write_json
+from diagnose.report.text import columns, folded, write, write_json
 from diagnose.training import progress
 from diagnose.training.exercise_files import shelf, task_of
 from diagnose.training.levels import CODES_FROM, LEVELS
@@ -60,12 +60,7 @@ def debriefed(args: argparse.Namespace, work: Work) -> int:
 
 
 def _paper(args: argparse.Namespace, paper: Paper) -> int:
-    text = written(paper, args.format)
-    if args.out:
-        write_out(Path(args.out), text)
-        say(f"written: {args.out}")
-    else:
-        write(text.rstrip("\n"))
+    put_out(args.out, written(paper, args.format))
     return 0
 
 
