@@ -79,6 +79,8 @@ def _wrong(out: Console, count: int) -> set[int]:
         numbers = text.replace(",", " ").split()
         if text in ("n", "b"):
             return set(range(1, count + 1))
+        if text in ("y", "yes"):
+            return set()
         if all(n.isascii() and n.isdigit() and 1 <= int(n[:3]) <= count for n in numbers):
             return {int(n[:3]) for n in numbers}
         screens.line(out, f"'{text[:40]}' is none of the numbers 1 to {count}")
