@@ -96,8 +96,8 @@ def test_a_remedy_of_each_of_its_causes_changes_the_part_that_is_wrong(kind):
     from diagnose.drill.mends import mend
 
     network = loaded.network_of((), "opposed-4")
-    sound = Engine(network.layout, 3)
-    places = places_for(sound, KINDS[kind])
+    engine = Engine(network.layout, 3)
+    places, sound = places_for(engine, KINDS[kind]), dict(_fields(engine.build))
     if not places:
         pytest.skip("not on this layout")
     for cause in causes_of(network, kind, places[-1]):
@@ -106,7 +106,7 @@ def test_a_remedy_of_each_of_its_causes_changes_the_part_that_is_wrong(kind):
             bad = Engine(network.layout, 3)
             put_fault(bad, kind, places[-1])
             wrong = dict(_fields(bad.build))
-            hurt = {path for path, value in wrong.items() if dict(_fields(sound.build)).get(path) != value}
+            hurt = {path for path, value in wrong.items() if sound.get(path) != value}
             whole = KINDS[kind].place == "engine" and located.place != "engine"
             mend(bad, remedy, "engine" if whole else place_of(network.layout, network.base.remedies[remedy], located))
             after = dict(_fields(bad.build))

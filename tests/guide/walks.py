@@ -74,7 +74,7 @@ def copy_of_the_project(to: Path) -> Path:
     """Copy what the walks and their commands need; what is there counts as released, so that a walk has to raise its version."""
     for part in PARTS:
         if (TOP / part).is_dir():
-            shutil.copytree(TOP / part, to / part, ignore=shutil.ignore_patterns("__pycache__"))
+            shutil.copytree(TOP / part, to / part)  # with what is compiled: it is only younger where a walk writes
         else:
             to.mkdir(parents=True, exist_ok=True)
             shutil.copy(TOP / part, to / part)

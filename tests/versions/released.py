@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -34,19 +35,15 @@ def released() -> dict[str, Version]:
     return {what: Version(**fields) for what, fields in written.items()}
 
 
-def current_rulebase() -> Version:
-    """Return what the rule base is now."""
-    return Version(shipped_version(), digests.rulebase())
-
-
-def current_program(folder: Path) -> Version:
-    """Return what the program is now; a case is made in `folder` on the way."""
-    return Version(__version__, digests.program(folder))
+def versions() -> dict[str, str]:
+    """Return the versions of the program and of the rule base as they are now."""
+    return {"program": __version__, "rulebase": shipped_version()}
 
 
 def current(folder: Path) -> dict[str, Version]:
-    """Return both; a case is made in `folder` on the way."""
-    return {"program": current_program(folder), "rulebase": current_rulebase()}
+    """Return what both are now; a case is made in `folder` on the way."""
+    made = {"program": lambda: digests.program(folder), "rulebase": digests.rulebase}
+    return {what: Version(version, made[what]()) for what, version in versions().items()}
 
 
 def numbers(version: str) -> tuple[int, ...]:
@@ -60,13 +57,16 @@ def entries(changes: str) -> dict[str, str]:
     return {version: text.strip() for version, text in zip(parts[::2], parts[1::2], strict=True)}
 
 
-def lacking(what: str, now: Version, before: Version, changes: str) -> str:
-    """Return in one line what a change still lacks; empty where version and list of changes tell of it."""
+def lacking(what: str, now: str, before: Version, changes: str, digest: Callable[[], str]) -> str:
+    """Return in one line what a change still lacks; empty where version and list of changes tell of it.
+
+    What is there now is digested only where the version has not risen since the release: after that it may be anything.
+    """
     told = entries(changes)
-    if now.digest != before.digest and numbers(now.version) <= numbers(before.version):
+    if numbers(now) <= numbers(before.version) and digest() != before.digest:
         return f"the {what} is no longer what was released as {before.version}: raise {PLACES[what]}"
-    if next(iter(told), "") != now.version or not told[now.version].startswith("- "):
-        return f"{LISTS[what].name} of the {what} does not begin with `## {now.version}` and what changed, in lines that begin with `- `"
+    if next(iter(told), "") != now or not told[now].startswith("- "):
+        return f"{LISTS[what].name} of the {what} does not begin with `## {now}` and what changed, in lines that begin with `- `"
     return ""
 
 
