@@ -11,6 +11,7 @@ from diagnose import loaded
 from diagnose.rulebase.casebook import read_cases
 from diagnose.rulebase.locate import shipped
 from tests.casebook.judging import judge, story
+from tests.fast import every_nth_fast
 
 CASES, PROBLEMS = read_cases(shipped("cases"))
 BY_NAME = {c.name: c for c in CASES}
@@ -62,7 +63,7 @@ def leads(cause, case):
     return any(cause in ids for ids in named) and causes[verdict_on(case.name).ranked[0].id].cause.id == cause
 
 
-@pytest.mark.parametrize("layout", loaded.rulebase().layouts)
+@pytest.mark.parametrize("layout", every_nth_fast(5, loaded.rulebase().layouts))
 @pytest.mark.parametrize("name", ["preflight", "inspection"])
 def test_a_sound_engine_of_every_layout(layout, name):
     """Where every usual check is normal nothing alarms, whatever the engine looks like."""

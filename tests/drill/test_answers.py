@@ -32,6 +32,7 @@ def told(faults, *names, seed=7, mended=(), wet=0.0):
 MAG = ("drop.runup@left", "drop.runup@right", "rough.runup@left", "rough.runup@right", "no_drop.runup@left", "no_drop.runup@right")
 
 
+@pytest.mark.slow
 def test_a_sound_engine_gives_nothing_wrong():
     """Timing apart (fitted to half a degree, read to half a degree against a limit of one), nothing is abnormal on four engines."""
     nodes = sorted({n for c in available(FOUR, (), ()) for n in c.nodes if not n.startswith("timing")})

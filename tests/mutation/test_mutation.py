@@ -43,9 +43,9 @@ def test_a_sample_is_the_same_each_time():
 
 @pytest.mark.slow
 def test_half_of_the_link_mutants_are_caught():
-    """Twenty that anybody could notice, by the cases and the rows of how often: ten at least (11 when written)."""
-    outcomes = [run(m) for m in sample(20, seed=5, links_only=True)]
-    assert sum(bool(o.by) for o in outcomes) >= 10, [(o.mutant.kind, o.mutant.where, o.mutant.what) for o in outcomes if not o.by]
+    """Ten that anybody could notice, by the cases and the rows of how often: five at least (7 when written, 12 of 20)."""
+    outcomes = [run(m) for m in sample(10, seed=5, links_only=True)]
+    assert sum(bool(o.by) for o in outcomes) >= 5, [(o.mutant.kind, o.mutant.where, o.mutant.what) for o in outcomes if not o.by]
 
 
 def test_a_change_is_noticed_by_what_it_does_to_one_result():

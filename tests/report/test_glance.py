@@ -17,7 +17,6 @@ from diagnose.report.text import cut, size
 from diagnose.trouble.looks import LookResults
 from diagnose.trouble.results import read_results
 from diagnose.trouble.trouble import Trouble
-from tests.fast import all_but_first_slow
 from tests.present import present
 
 LAYOUTS = ("opposed-4", "opposed-4-dual", "opposed-6", "opposed-8", "radial-7")
@@ -49,12 +48,13 @@ def _result(network, drawn, node):
     return f"{node}={network.symptoms[node].symptom.names[drawn.levels.get(node, 0)]}"
 
 
-@pytest.mark.parametrize("layout", all_but_first_slow(LAYOUTS))
+@pytest.mark.slow
+@pytest.mark.parametrize("layout", LAYOUTS)
 def test_every_step_fits_and_says_what_to_do(layout):
     """24 lines of 80: state, what to do and where, minutes and people, three suspects, what results lead to, the keys last."""
     network = loaded.network_of((), layout)
     seen = 0
-    for trouble in troubles(network, TROUBLES if layout != LAYOUTS[0] else TROUBLES + 4):
+    for trouble in troubles(network, TROUBLES):
         a = loaded.assessed(network, trouble)
         step = next_step(network, a)
         glance = glance_of(network, a, step, "step 1", "Kept: something")

@@ -79,6 +79,7 @@ def test_records_kept_are_read_again_and_half_a_line_is_left_out(tmp_path):
     assert kept(tmp_path / "none") == {}
 
 
+@pytest.mark.slow
 def test_differences_hold_the_network_against_the_stand_for_one_fault():
     rows = differences(FOUR, 10, 1, kinds=("plug.bridged",))
     signs = {row["sign"].split("@")[0]: row for row in rows}

@@ -14,6 +14,7 @@ from diagnose.stand.repairs import REPAIRS
 from diagnose.stand.runs import cold_cylinder, egt_picture, mag_check, power_check
 from diagnose.stand.seen import distributor_look, lead_look, plug_look, points_look
 from diagnose.stand.start_checks import start
+from tests.fast import every_nth_fast
 from tests.stand.layouts import FOUR, FOUR_SINGLE_DRIVE, FOUR_VIBRATOR, NINE, SIX
 from tests.stand.numbers import number_of
 
@@ -56,7 +57,7 @@ def test_there_are_enough_kinds_in_every_family():
     assert {"internal timing", "ground lead"} <= groups
 
 
-@pytest.mark.parametrize("name", KINDS)
+@pytest.mark.parametrize("name", every_nth_fast(4, KINDS))
 def test_a_fault_shows_somewhere_and_a_sound_engine_of_the_same_seed_differs_only_by_it(name):
     sound, place = engine_for(KINDS[name])
     bad, _ = engine_for(KINDS[name])
