@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
+from diagnose import compiled
 from diagnose.assessment.assess import Assessment, assess
 from diagnose.belief.model import Contradiction
 from diagnose.case.case import Case, load
@@ -33,10 +34,15 @@ def rulebase(overlay: tuple[str, ...] = ()) -> RuleBase:
 
 @cache
 def _read(overlay: tuple[str, ...]) -> RuleBase:
-    base, problems = read_rulebase([shipped("rulebase"), *(Path(folder) for folder in overlay)])
-    if problems:
-        raise BrokenRuleBase("\n".join(str(p) for p in problems))
-    return base
+    folders = [shipped("rulebase"), *(Path(folder) for folder in overlay)]
+
+    def sound() -> RuleBase:
+        base, problems = read_rulebase(folders)
+        if problems:
+            raise BrokenRuleBase("\n".join(str(p) for p in problems))
+        return base
+
+    return compiled.rulebase(folders, sound)
 
 
 def layout_named(base: RuleBase, name: str) -> Layout:
@@ -51,7 +57,8 @@ def layout_named(base: RuleBase, name: str) -> Layout:
 def network_of(overlay: tuple[str, ...], layout: str) -> Network:
     """Return the network of the rule base on a layout."""
     base = rulebase(overlay)
-    return build(base, layout_named(base, layout))
+    on = layout_named(base, layout)
+    return compiled.network(base, on, lambda: build(base, on))
 
 
 def trouble_from(

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import contextlib
 import gc
+import getpass
 import io
+import os
+import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
 from diagnose.__main__ import main
+
+# Every process of a run shares what a rule base comes to; a file is named for what it holds, so an old one is never taken.
+os.environ.setdefault("DIAGNOSE_CACHE", str(Path(tempfile.gettempdir()) / f"ignition-diagnose-tests-{getpass.getuser()}"))
 
 # Networks and assessments stay in memory for the whole run: going through them all again and again costs a third of the time.
 gc.set_threshold(100_000, 50, 100)

@@ -24,6 +24,11 @@ def flat_of(model: Model) -> Flat:
     return _made[model]
 
 
+def keep_flat(model: Model, made: Flat) -> None:
+    """Take arrays made before as those of a model."""
+    _made[model] = made
+
+
 @dataclass(frozen=True)
 class Fed:
     """What feeds a finding: effects (rising), the chance that each adds just level k, and that it adds no more."""

@@ -140,6 +140,6 @@ def _failure(command: str, folder: Path) -> str:
     program, *words = shlex.split(command, comments=True)
     start = ["-m", "diagnose"] if program == "diagnose" else []
     own = {name: value for name, value in os.environ.items() if not name.startswith(("PYTEST", "PYTHONDONT", "DIAGNOSE"))}
-    env = {**own, "PYTHONPATH": str(folder), "PYTEST_ADDOPTS": "-p no:cacheprovider -n 0"}
+    env = {**own, "PYTHONPATH": str(folder), "DIAGNOSE_CACHE": "off", "PYTEST_ADDOPTS": "-p no:cacheprovider -n 0"}
     done = subprocess.run([sys.executable, *start, *words], cwd=folder, env=env, capture_output=True, text=True, check=False, timeout=600)
     return f"{command}\n{(done.stdout + done.stderr)[-3000:]}" if done.returncode else ""
