@@ -25,6 +25,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "enter": ("enter", "{case}", "drop@left=excessive", "drop_fast@left=yes", "--check", "mag_check"),
     "enter and its open item": ("enter", "{case}", "points_gap_narrow@left=yes", "--check", "gauge_points@left"),
     "calc --into": ("calc", "mag-check", "--both", "1800", "--left", "1560", "--right", "1740", "--into", "{case}"),
+    "tell": ("tell", "{case}", "left mag drops 250 and shakes", "--yes"),
     "exchange": ("exchange", "{case}", "swap_plug@3-bottom,1-bottom"),
     "remedy": ("remedy", "{case}", "replace_plug@3-bottom"),
     "note": ("note", "{case}", "text", "--open", "--state", "P-lead left=off", "--unit", "engine=E-1", "--unit", "plugs=P-1"),
