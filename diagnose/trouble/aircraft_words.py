@@ -64,7 +64,28 @@ _NAMES = {
     "inspection after kick-back": "inspection",
     "inspection after strike": "inspection",
 }
+_DONE: Mapping[str, tuple[str, ...]] = {
+    "cowl": ("on",),
+    "magneto": ("not grounded",),
+    "switch": ("off",),
+    "propeller": ("not tagged",),
+    "chocks": ("in", "out"),
+    "fuel": ("on",),
+    "parts off": ("none",),
+    "inspection": ("done",),
+    "tools": ("counted",),
+}
 _DOUBT = re.compile(r"\b(not?|un\w+|dis\w+|maybe|perhaps|think|believe|should|but|sure|checked|again|or)\b|\?", re.IGNORECASE)
+
+
+def left_as(thing: str) -> tuple[str, ...]:
+    """Return the states in which a thing may be left when the work is done; empty for what is not kept: it is open until somebody says.
+
+    Common practice, no source. Chocks are in or out as the aircraft stands.
+    """
+    if thing in P_LEADS.values():
+        return ("on",)
+    return (runs_as(thing),) if runs_as(thing) else _DONE.get(thing.partition(" ")[0] if thing.startswith("magneto ") else thing, ())
 
 
 def runs_as(thing: str) -> str:
