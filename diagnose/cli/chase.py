@@ -13,6 +13,7 @@ from diagnose.assessment.steps import Step, next_step, steps
 from diagnose.case.case import Case
 from diagnose.case.kinds import CONFIRMING
 from diagnose.case.standing import advice_due, open_items
+from diagnose.cli.again import ask_again
 from diagnose.cli.asking import ask_numbers
 from diagnose.cli.behind import pages
 from diagnose.cli.checking import ask_symptom, other_check, step_check, tell
@@ -23,7 +24,7 @@ from diagnose.cli.opened import opened
 from diagnose.cli.paging import choose, minded, page
 from diagnose.cli.prompt import Leave, ask
 from diagnose.cli.repairing import step_repair
-from diagnose.cli.talk import Talk, at, withdraw_last
+from diagnose.cli.talk import Talk, at, step_back, withdraw_last
 from diagnose.cli.working import working
 from diagnose.plan.warnings import OFF_CHECK
 from diagnose.problems import BadInput
@@ -58,13 +59,15 @@ def _safely(talk: Talk) -> bool:
     except loaded.CannotAllBeTrue as error:
         screens.line(talk.out, str(error), "bold")
         ask(talk.out, "b take back the last answer, q leave", {"b"})
-        return withdraw_last(talk)
+        return step_back(talk)
 
 
 def _step(talk: Talk) -> bool:
     """Show the next step on one screen and take it; return whether there is another."""
     if not any(look.complaint for look in talk.case().trouble.looks):
         complaint(talk)  # taken back
+    if ask_again(talk):
+        return True
     case = talk.case()
     with working(talk.out):
         assessment = loaded.assessed(talk.network, case.trouble)
@@ -93,7 +96,7 @@ def _end(talk: Talk, case: Case, assessment: Assessment) -> bool:
         screens.line(talk.out, f"The complaint is gone. A confirming run is all of it, since the repair; still to do: {'; '.join(rest)}.")
         text = ask(talk.out, "m mag check in rpm, s static rpm and OFF check, b back, Enter: leave it as an open item", {"", "m", "s", "b"})
         if text == "b":
-            return withdraw_last(talk)
+            return step_back(talk)
         if text:
             name = {"m": "mag-check", "s": "static"}[text]
             if may_turn(talk, {"run"}):
@@ -123,7 +126,7 @@ def _help(talk: Talk, assessment: Assessment, inner: bool = False) -> bool:
 def _aside(talk: Talk, text: str, inner: bool) -> bool:
     """Act on a key that every step has; with `inner`, b goes back to the step that was put off."""
     if text == "b":
-        return True if inner else withdraw_last(talk)
+        return True if inner else step_back(talk)
     if text == "t":
         tell(talk)
     elif text == "p":
@@ -143,7 +146,7 @@ def _confirming_run(talk: Talk, assessment: Assessment, step: Step, inner: bool 
     if not may_turn(talk, {"run"}) or not minded(talk, cautions):
         return True  # what was said may bar the run
     position = 0
-    with talk.given.step("the confirming run"):
+    with talk.given.step():
         while 0 <= position < len(step.look_at):
             page(talk, f"{RUN}   {position + 1} of {len(step.look_at)}")
             back = ask_symptom(talk, step.look_at[position], check=CONFIRMING) == "back"

@@ -16,7 +16,7 @@ from diagnose.cli.making_good import may_turn
 from diagnose.cli.paging import choose, minded, page
 from diagnose.cli.prompt import ask, ask_choice
 from diagnose.cli.repairing import step_repair
-from diagnose.cli.talk import Talk, at, enter, leave_refit, withdraw_last
+from diagnose.cli.talk import Talk, at, enter, leave_refit, step_back, withdraw_last
 from diagnose.plan.access import after
 from diagnose.plan.plan import Valued
 from diagnose.problems import BadInput
@@ -42,7 +42,7 @@ def step_check(talk: Talk, assessment: Assessment, valued: Valued, chosen: bool 
         glance = replace(of_check(talk.network, assessment, valued, at(talk), talk.noted(), bool(numbers)), chosen=chosen)
         text = choose(talk, glance, set("dnoftpb") | ({"m"} if numbers else set()), pages(talk, assessment, cautions, check, valued))
         if text == "b":
-            return True if inner else withdraw_last(talk)
+            return True if inner else step_back(talk)
         if _acted(talk, assessment, valued, text, numbers, cautions):
             return True
 
@@ -66,7 +66,7 @@ def _acted(talk: Talk, assessment: Assessment, valued: Valued, text: str, number
         return len(talk.case().events) > entries  # what was said may make another step the next
     if not minded(talk, cautions):
         return False
-    with talk.given.step(screens.check_words(talk.network, valued)):
+    with talk.given.step():
         return _numbers_of(talk, valued, numbers) if text == "m" else _results_of(talk, valued)
 
 
@@ -91,17 +91,18 @@ def ask_symptom(talk: Talk, name: str, check: str, extra: Mapping[str, str] | No
     return answer
 
 
-def _opens(talk: Talk, valued: Valued) -> None:
-    """Have the access of a check recorded with its first result."""
-    gained = after(talk.network.base, valued.located.check.access, talk.case().trouble.access)
-    talk.opens = {"now": sorted(gained), "check": valued.located.id}
+def opens(talk: Talk, check: str) -> None:
+    """Have the access of a check (`CHECK@PLACE`) recorded with its first result; of what is no check, none."""
+    entry = talk.network.base.checks.get(check.partition("@")[0])
+    if entry is not None:
+        talk.opens = {"now": sorted(after(talk.network.base, entry.access, talk.case().trouble.access)), "check": check}
 
 
 def _numbers_of(talk: Talk, valued: Valued, calculation: str) -> bool:
     """Take a check in numbers, its own place and regime filled in, then the rest of its questions; return whether any were given."""
     located = valued.located
     regime = talk.network.symptoms[located.nodes[0]].regime
-    _opens(talk, valued)
+    opens(talk, valued.located.id)
     results = ask_numbers(talk, calculation, f"NUMBERS   {screens.check_words(talk.network, valued)}", located.id, located.place, regime)
     talk.opens = {}
     if results is None:
@@ -127,7 +128,7 @@ def _names(talk: Talk, subject: str) -> list[str]:
 
 def _results_of(talk: Talk, valued: Valued) -> bool:
     """Take the results of a check; return whether any were given."""
-    _opens(talk, valued)
+    opens(talk, valued.located.id)
     done = _answers_of(talk, valued, valued.located.nodes)
     talk.opens = {}
     if done:
@@ -161,20 +162,21 @@ def _many(talk: Talk, valued: Valued, nodes: Sequence[str]) -> bool:
             return _normal(talk, check, nodes)
         if text == "s" and _one_by_one(talk, valued, nodes):
             return True
-        if text == "t" and tell(talk, check, valued.located.nodes):
-            return _rest(talk, check, nodes)
+        if text == "t" and tell(talk, check, valued.located.nodes) and _rest(talk, check, nodes):
+            return True
 
 
 def _rest(talk: Talk, check: str, nodes: Sequence[str]) -> bool:
-    """Ask whether what was not told of a check was normal."""
+    """Ask whether what was not told of a check was normal; False where what was told is taken back."""
     newest = talk.case().trouble.looks[-1].results
     told = [r for r in newest if not r.history]
     open_ = [r for text in talk.open for r in read_result(text, talk.network.base, talk.network.layout)]
     left = [n for n in nodes if not any(_about(talk, r, n) for r in (*told, *open_))]
     if left and not any(r.several for r in told):
-        answer = ask(talk.out, f"Was the rest of it normal ({len(left)})? y yes, all looked at; Enter: not looked at", {"", "y", "b"})
+        answer = ask(talk.out, f"Was the rest of it normal ({len(left)})? y yes, all looked at; n not looked at; b back", {"y", "n", "b"})
         if answer == "y":
-            _normal(talk, check, left)
+            return _normal(talk, check, left)
+        return answer == "n" or not withdraw_last(talk)
     return True
 
 

@@ -1,4 +1,4 @@
-"""What was given in an interview, step by step and answer by answer, so that one press takes one of them back."""
+"""What was given in an interview, answer by answer, so that one press takes one of them back."""
 
 from __future__ import annotations
 
@@ -6,77 +6,69 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
+from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.case.standing import corrections, withdrawn
 
 ANSWERS = ("result", "repair", "exchange", "decline")
 
 
-@dataclass
-class Given:
-    """One step: what it is called, and its answers, each with its words and the numbers of its entries."""
+@dataclass(frozen=True)
+class Answer:
+    """One answer: its words, and the numbers of its entries."""
 
-    words: str = ""
-    answers: list[tuple[str, list[int]]] = field(default_factory=list)
-
-    def told(self) -> str:
-        """Return the step in words, or its only answer."""
-        if len(self.answers) == 1:
-            return self.answers[0][0]
-        return f"{self.words} ({len(self.answers)} answers)"
+    words: str
+    entries: list[int]
 
 
 @dataclass
 class Answers:
-    """What was given since the interview began: steps done, and the one under way."""
+    """What was given since the interview began, oldest first; `steps` are where the answers of each step under way begin."""
 
-    done: list[Given] = field(default_factory=list)
-    open: Given | None = None
+    all: list[Answer] = field(default_factory=list)
+    steps: list[int] = field(default_factory=list)
 
     def add(self, words: str, entries: Sequence[int]) -> None:
-        """Keep one answer: of the step under way, else a step of its own."""
-        if self.open is not None:
-            self.open.answers.append((words, list(entries)))
-        else:
-            self.done.append(Given(words, [(words, list(entries))]))
+        """Keep one answer."""
+        self.all.append(Answer(words, list(entries)))
+
+    def join(self, entries: Sequence[int]) -> None:
+        """Keep entries that nobody gave by themselves, such as what a step leaves: they go with the first answer of the step."""
+        first = self.steps[-1] if self.steps else len(self.all) - 1
+        if 0 <= first < len(self.all):
+            self.all[first].entries.extend(entries)
 
     @contextmanager
-    def step(self, words: str) -> Iterator[None]:
-        """Keep what is given meanwhile as one step."""
-        before, self.open = self.open, Given(words)
+    def step(self) -> Iterator[None]:
+        """Keep what is given meanwhile as one step: what is taken back in it goes no further than its beginning."""
+        self.steps.append(len(self.all))
         try:
             yield
         finally:
-            made, self.open = self.open, before
-            if made.answers:
-                self.done.append(made)
+            self.steps.pop()
 
-    def last(self) -> tuple[str, list[int]] | None:
-        """Take off what one press takes back: the last answer of the step under way, else the whole last step."""
-        if self.open is not None and self.open.answers:
-            return self.open.answers.pop()
-        if self.open is not None or not self.done:
-            return None
-        step = self.done.pop()
-        return step.told(), [entry for _, entries in step.answers for entry in entries]
+    def last(self) -> Answer | None:
+        """Take off what one press takes back: the last answer, in a step under way the last one of that step."""
+        return self.all.pop() if len(self.all) > (self.steps[-1] if self.steps else 0) else None
 
 
 def last_on_file(events: Sequence[Event]) -> list[Event]:
-    """Return the entries of the last step of an interview begun before: those of one reading, or one after the other of one check.
+    """Return the entries of the last answer of an interview begun before: all of one reading, or those of one check written in one go.
 
-    What was complained of is no step: it is where the case begins.
+    What was complained of is no step: it is where the case begins. A run is answered one by one: nothing of it is called normal as a whole.
     """
     made = corrections(events)
     live = [e for e in events if e.kind in ANSWERS and not e.data.get("complaint") and not withdrawn(e, made)]
     if not live:
         return []
     last = live[-1]
-    reading, check = last.data.get("from"), last.data.get("check")
+    reading = last.data.get("from")
     if reading is not None:
         return [e for e in events if e.seq == reading or e.data.get("from") == reading]
     found = [last]
     for event in reversed(live[:-1]):
-        if not check or event.kind != last.kind or event.data.get("check") != check or event.data.get("from") is not None:
+        same = (event.seq + 1, event.time, event.kind, event.data.get("check"))
+        if last.data.get("check") in (None, "", CONFIRMING) or same != (found[-1].seq, last.time, last.kind, last.data.get("check")):
             break
         found.append(event)
     return found[::-1]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from diagnose import loaded
@@ -67,7 +68,7 @@ def ask_questions(talk: Talk, most: int | None) -> bool:
         page(talk, f"{past}   question {number} of {'at most ' + str(most + 1) if most else 'all that are left'}")
         safety = history in safety_questions(asking.network)
         place = asking.side if history.at == "side" else "engine"
-        answer = ask_choice(talk.out, screens.asked_at(history.ask, place), dict(history.answers), {} if safety else SKIP, PAST)
+        answer = ask_one(talk, history, place, {} if safety else SKIP)
         if answer == "s":
             break
         if answer == "back":
@@ -77,12 +78,19 @@ def ask_questions(talk: Talk, most: int | None) -> bool:
             del asking.answered[last.id]
             withdraw_last(talk)
             continue
-        talk.record("result", {"result": f"{history.id}@{place}={answer}"})
         asking.said.append((history, asking.shares))
         asking.answered[history.id] = answer
         with working(talk.out):
             asking.shares = moved(asking.network, history, answer, asking.shares)
     return asking is not None and bool(asking.said)
+
+
+def ask_one(talk: Talk, history: History, place: str, extra: Mapping[str, str]) -> str:
+    """Ask one question about the past and record the answer, unless it is a step back or a key of `extra`; return it."""
+    answer = ask_choice(talk.out, screens.asked_at(history.ask, place), dict(history.answers), extra, PAST)
+    if answer not in ("back", *extra):
+        talk.record("result", {"result": f"{history.id}@{place}={answer}"})
+    return answer
 
 
 def _next(talk: Talk, asking: _Asking, most: int | None) -> History | None:

@@ -9,7 +9,7 @@ from diagnose.assessment.steps import Step
 from diagnose.cli.behind import pages
 from diagnose.cli.paging import choose, minded, page
 from diagnose.cli.prompt import ask, ask_choice
-from diagnose.cli.talk import Talk, at, withdraw_last
+from diagnose.cli.talk import Talk, at, step_back
 from diagnose.plan.make_good import MakeGood
 from diagnose.plan.rules import POWERED, bars
 from diagnose.plan.to_run import otherwise
@@ -107,7 +107,7 @@ def make_good(talk: Talk, assessment: Assessment, item: MakeGood) -> bool:
         glance = glance_of(talk.network, assessment, Step("make_good", make_good=item), at(talk), talk.noted())
         text = choose(talk, glance, {"d", "o", "b"}, pages(talk, assessment, cautions, check))
         if text == "b":
-            return withdraw_last(talk)
+            return step_back(talk)
         if text == "o":
             return False
         if minded(talk, cautions) and _made(talk, item):

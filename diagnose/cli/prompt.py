@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,7 @@ from diagnose.case.log import MAX_TEXT
 from diagnose.cli import keys
 from diagnose.report import screens
 from diagnose.report.glance import prompt_lines
-from diagnose.report.text import clean
+from diagnose.report.text import clean, cut
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -79,11 +79,13 @@ def _edited() -> None:
 
 
 def _key(out: Console, question: str, allowed: Collection[str]) -> str:
-    """Return one key that is allowed, q or ?; any other does nothing, and is told which do."""
-    out.print("\n".join(prompt_lines(question, out.width)) + " ", end="", soft_wrap=True)
-    out.file.flush()
+    """Return one key that is allowed, q or ?; any other is none: it is named in place of the question's last line, and nothing scrolls.
+
+    Enter right after a key that is none belongs to that key: it is not taken for the answer that Enter gives.
+    """
+    _shown(out, prompt_lines(question, out.width))
     wanted = {*allowed, "q", "?"}
-    told = False
+    wrong = False
     while True:
         try:
             pressed = keys.key()
@@ -91,15 +93,29 @@ def _key(out: Console, question: str, allowed: Collection[str]) -> str:
             out.print()
             raise Leave from None
         found = _meant(pressed, wanted)
-        if found is not None:
+        if wrong and pressed == "\n":
+            wrong = False
+        elif found is not None:
             out.print(clean(found), highlight=False)
             return found
-        if pressed and not told:  # a key without a letter, such as an arrow, says nothing
-            told = True
-            shown = "Enter" if pressed == "\n" else "Esc" if pressed == keys.ESCAPE else clean(pressed).strip() or "that key"
-            acting = " ".join(sorted(k or "Enter" for k in wanted))
-            out.print(f"\n{shown} does nothing here; these keys do: {acting} > ", end="", soft_wrap=True, highlight=False)
-            out.file.flush()
+        elif pressed:  # a key without a letter, such as an arrow, says nothing
+            wrong = pressed != "\n"
+            name = {"\n": "Enter", keys.ESCAPE: "Esc"}.get(pressed) or clean(pressed).strip() or "that key"
+            _instead(out, f"{name} does nothing here; these keys do: {' '.join(sorted(k or 'Enter' for k in wanted))}")
+
+
+def _shown(out: Console, lines: Sequence[str]) -> None:
+    out.print("\n".join(lines) + " ", end="", soft_wrap=True, highlight=False)
+    out.file.flush()
+
+
+def _instead(out: Console, text: str) -> None:
+    """Show a line in place of the one the cursor stands on: on a full screen a further line would push the first one out."""
+    from rich.control import Control
+    from rich.segment import ControlType
+
+    out.control(Control(ControlType.CARRIAGE_RETURN, (ControlType.ERASE_IN_LINE, 2)))
+    _shown(out, [f"{cut(text, out.width - 4)} >"])
 
 
 def _meant(pressed: str, wanted: Collection[str]) -> str | None:
@@ -118,15 +134,16 @@ def ask_choice(
 ) -> str:
     """Return one of the choices' ids, `unknown`, `cannot`, `back`, or a key of `extra`.
 
-    A choice is given by its number, its id, or y and n for yes and no; `nothing` are the keys that give no choice.
+    A choice is given by its number or by y and n, as shown beside it, in a line also by its id; `nothing` are the keys that give no choice.
     """
     screens.line(out, question)
     numbers = {str(i): ident for i, ident in enumerate(choices, 1)}
-    shown = [f"{i} {choices[ident]}" for i, ident in numbers.items()]
+    letters = {k[0]: k for k in ("yes", "no") if k in choices and k[0] not in (extra or {})}
+    also = {ident: f"/{key}" for key, ident in letters.items()}
+    shown = [f"{i}{also.get(ident, '')} {choices[ident]}" for i, ident in numbers.items()]
     shown += [f"{k} {SAID[v]}" for k, v in nothing.items() if v in SAID]
     shown += [f"{k} {v}" for k, v in (extra or {}).items()]
     screens.line(out, "   ".join(shown), "", 2)
-    letters = {k[0]: k for k in ("yes", "no") if k in choices and k[0] not in (extra or {})}
     allowed = {**numbers, **letters, **nothing, **{k: k for k in extra or {}}}
     if not keys.single():
         allowed |= {**{ident: ident for ident in choices}, **{v: v for v in nothing.values()}}

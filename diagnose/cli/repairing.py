@@ -12,7 +12,7 @@ from diagnose.cli.history import ask_questions
 from diagnose.cli.making_good import may_turn
 from diagnose.cli.paging import choose, minded, page
 from diagnose.cli.prompt import ask
-from diagnose.cli.talk import Talk, at, enter, withdraw_last
+from diagnose.cli.talk import Talk, at, enter, step_back
 from diagnose.cli.working import working
 from diagnose.report import screens
 from diagnose.report.glances import group_words, of_repair, repair_cautions
@@ -45,7 +45,7 @@ def step_repair(talk: Talk, assessment: Assessment, other: Callable[[], bool], i
         glance = replace(of_repair(talk.network, assessment, at(talk), noted), chosen=inner)
         text = choose(talk, glance, allowed, pages(talk, assessment, cautions, group.remedy if group is not None else None))
         if text == "b":
-            return False if inner else withdraw_last(talk)
+            return False if inner else step_back(talk)
         if text == "o":
             acted = other()
         elif text == "t":
@@ -85,7 +85,7 @@ def _done(talk: Talk, assessment: Assessment, group: RepairGroup) -> bool:
     told = _told_of_repair(talk, title)
     if told is None:
         return False
-    with talk.given.step(group_words(talk.network, group)):
+    with talk.given.step():
         talk.record("repair", {"remedy": group.key, "reason": reason, "warning": warning, **told})
         _back_in(talk, group)
     return True

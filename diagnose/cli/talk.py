@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from diagnose.case import log
 from diagnose.case.case import Case, load
 from diagnose.case.open_steps import refit_item
-from diagnose.cli.given import ANSWERS, Answers, last_on_file
+from diagnose.cli.given import ANSWERS, Answer, Answers, last_on_file
 from diagnose.cli.tell import entries
 from diagnose.cli.telling import confirmed, unconfirmed, written
 from diagnose.problems import BadInput
@@ -34,6 +34,7 @@ class Talk:
     `opens` is the access of the check under way: it is recorded with its first result, so that a step back leaves nothing behind.
     `open` are the results the last saying may have meant and that were not confirmed: nobody may call those normal as "the rest".
     `given` is what one press of b takes back, `said` the line that the next screen begins with, `title` of the page of questions open.
+    `again` are the questions whose answers were taken back, (what is asked, its check), the next one to ask last.
     """
 
     path: Path
@@ -47,6 +48,7 @@ class Talk:
     given: Answers = field(default_factory=Answers)
     said: str = ""
     title: str = ""
+    again: list[tuple[str, str]] = field(default_factory=list)
 
     def case(self) -> Case:
         """Return the case as it stands on disk."""
@@ -141,27 +143,42 @@ def leave_refit(talk: Talk, check: str) -> None:
     """Record what a check leaves to be made good as an open item, once."""
     item = refit_item(talk.network.base, talk.case().events, check)
     if item is not None:
-        talk.record("note", dict(item))
+        talk.given.join([log.append(talk.path, "note", talk.person, dict(item)).seq])
         screens.line(talk.out, f"open item kept: {item['note']}", "dim")
 
 
 def withdraw_last(talk: Talk) -> bool:
-    """Take one step back: its entries stay in the file, marked withdrawn; what was taken back is said."""
+    """Take one answer back: its entries stay in the file, marked withdrawn; what was taken back is said."""
+    _withdrawn(talk)
+    return True
+
+
+def step_back(talk: Talk) -> bool:
+    """Take one answer back at a step; where it was the answer to one question, that question is asked again."""
+    events = {e.seq: e for e in talk.case().events}
+    results = [events[seq].data for seq in _withdrawn(talk) if events[seq].kind == "result"]
+    if len(results) == 1 and not results[0].get("complaint") and results[0].get("from") is None:
+        talk.again.append((str(results[0]["result"]).rpartition("=")[0], str(results[0].get("check") or "")))
+    else:
+        talk.again.clear()
+    return True
+
+
+def _withdrawn(talk: Talk) -> list[int]:
+    """Withdraw the last answer and return the numbers of its entries; none where there is nothing to take back."""
     found = talk.given.last()
-    if found is None and talk.given.open is None:
+    if found is None and not talk.given.steps:
         events = last_on_file(talk.case().events)
         words = [_told(talk.network, e.kind, e.data) for e in events if e.kind in ANSWERS]
-        found = (f"{words[-1]}{f' and {len(words) - 1} more' if len(words) > 1 else ''}", [e.seq for e in events]) if events else None
+        found = Answer(f"{words[-1]}{f' and {len(words) - 1} more' if len(words) > 1 else ''}", [e.seq for e in events]) if events else None
     talk.kept = []
-    if found is None:
-        talk.said = "Nothing to take back."
-    else:
-        words_, numbers = found
-        back = {"withdrawn": True, "reason": "taken back in the interview"}
-        log.append_all(talk.path, talk.person, [("correct", {"corrects": seq, **back}) for seq in reversed(numbers)])
-        talk.said = f"Taken back (it stays in the file): {words_}"
+    talk.said = f"Taken back (it stays in the file): {found.words}" if found is not None else "Nothing to take back."
     screens.line(talk.out, talk.said, "dim")
-    return True
+    if found is None:
+        return []
+    back = {"withdrawn": True, "reason": "taken back in the interview"}
+    log.append_all(talk.path, talk.person, [("correct", {"corrects": seq, **back}) for seq in reversed(found.entries)])
+    return found.entries
 
 
 def at(talk: Talk) -> str:

@@ -378,8 +378,8 @@ def test_a_repair_asks_whether_its_plug_is_back_in(begun, monkeypatch, answer, n
 
 
 @pytest.mark.slow
-def test_b_takes_back_one_step_and_says_which(begun):
-    """A choice is undone alone; a check with all its answers is one step; each is named."""
+def test_b_takes_back_one_answer_and_says_which(begun):
+    """A choice is undone alone; all of a check called normal is one answer; each is named."""
     log.append_all(begun, "", [PLUG_OUT])
     _, out, _ = talk(begun, "o", "1", "", "b", "q")
     told = " ".join(out.split())
@@ -394,6 +394,40 @@ def test_b_takes_back_one_step_and_says_which(begun):
     withdrawn = [e for e in log.read(begun).events if e.kind == "correct"]
     assert len(withdrawn) > 18, "the choice, the access and every answer"
     assert "plug 1-bottom" not in load(begun, loaded.rulebase()).trouble.aircraft.facts
+
+
+@pytest.mark.slow
+def test_b_steps_back_through_a_run_answer_by_answer(begun):
+    """After a run of two answers: each b takes one of them back and asks it again, and what was asked after it; the repair stands."""
+    for row in (("result", {"result": "drop@left=excessive", "complaint": True}), ("repair", {"remedy": "clean_plug@3-bottom"})):
+        log.append(begun, row[0], "", row[1])
+    log.append(begun, "state", "", {"state": {"cowl": "on"}})
+    _, out, _ = talk(begun, "d", "", "no", "normal", "b", "b", "yes", "excessive", "q")
+    again = out.partition("CONFIRMING RUN, asked again")[2]
+    assert re.findall(r"drop on|miss or shake", again) == ["drop on", "miss or shake", "drop on"], again
+    assert re.findall(r"Taken back \(it stays in the file\): (.*)", out) == ["left drop normal at run-up", "left magneto smooth at run-up"]
+    assert live(begun) == ["rough.runup@left=yes", "drop.runup@left=excessive"]
+    corrected = [e.data["corrects"] for e in log.read(begun).events if e.kind == "correct"]
+    assert len(corrected) == len(set(corrected)) == 2, "two answers; the repair stands"
+    talk(begun, "b", "q")
+    assert live(begun) == ["rough.runup@left=yes"], "one answer of a run told in an earlier interview too"
+
+
+@pytest.mark.parametrize("stray", ["x", "n", "maybe", "3"])
+def test_a_stray_key_at_a_choice_is_told_and_stores_nothing(case, stray):
+    """Injected or carburetted, with keys of its own: none but those shown is an answer (n is: it stands beside its words)."""
+    from diagnose.cli.prompt import ask_choice
+
+    out = Console(file=io.StringIO(), width=80)
+    history = loaded.rulebase().history["fuel_injected"]
+    with pytest.MonkeyPatch.context() as patch:
+        typed = iter([stray, "2"])
+        patch.setattr("builtins.input", lambda *_: next(typed))
+        found = ask_choice(out, history.ask, dict(history.answers))
+    told = out.file.getvalue()
+    assert "1/y injected   2/n carburetted" in told
+    assert found == "no"
+    assert ("is not one of" in told) == (stray != "n")
 
 
 @pytest.mark.slow

@@ -184,7 +184,11 @@ def test_on_a_terminal_a_key_acts_at_once_and_arrows_do_nothing(tmp_path):
         try:
             until(main, "holds > ")
             os.write(main, b"\x1b[A\x1b[B\x1b[3~x")  # keys without a letter say nothing; a letter that is no key is told which are
-            assert until(main, "Enter q > ").endswith("\nx does nothing here; these keys do: ? Enter q > ")
+            told = until(main, "Enter q > ")
+            assert told.endswith("x does nothing here; these keys do: ? Enter q > ")
+            assert "\n" not in told, "in place of the line it stands on: a full screen does not scroll"
+            os.write(main, b"\r")  # Enter after a key that is none belongs to it
+            assert not select.select([main], [], [], 0.5)[0]
             os.write(main, b"\rqq")  # what is typed ahead of an answer that takes a while is no answer to what comes
             rows = until(main, "q > ").split("\n")[-24:]
             assert rows[0].startswith("NOT YET FOUND")
