@@ -9,10 +9,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from diagnose.assessment.assess import Assessment
-from diagnose.plan.make_good import MakeGood
+from diagnose.plan.make_good import MakeGood, close_up
 from diagnose.plan.plan import Valued
 from diagnose.plan.rules import forbidden
-from diagnose.plan.to_run import otherwise
+from diagnose.plan.to_run import WHOLE_RUN, otherwise
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.complaint import confirming_rest, gone_before_repair, still_to_look_at
 from diagnose.trouble.network import Network
@@ -47,7 +47,8 @@ def steps(network: Network, a: Assessment) -> tuple[Step, ...]:
     power, open_ = (frozenset({"run"}), ()) if off_check else (turns, access)
     stops = any(o.part for o in otherwise(a.trouble.aircraft, power, open_))
     early, late = ([Step("make_good", make_good=m) for m in items if bool(stops if m.power else turns) is now] for now in (True, False))
-    return (*first, *early, *proof, *planned, *late)
+    end = close_up(network.base, a.trouble.aircraft) if a.finding.state == "confirmed" else None
+    return (*first, *early, *proof, *planned, *late, *([Step("make_good", make_good=end)] if end is not None else []))
 
 
 def next_step(network: Network, a: Assessment) -> Step | None:
@@ -59,7 +60,7 @@ def next_step(network: Network, a: Assessment) -> Step | None:
 def _turns(network: Network, step: Step) -> tuple[frozenset[str], tuple[str, ...]]:
     """Return how a step turns the engine, and what it needs open."""
     if step.kind == "finish_run":
-        return frozenset({"run"}), ()
+        return WHOLE_RUN, ()
     entry = step.check.located.check if step.check is not None else step.group.remedy if step.group is not None else None
     return (turning(network.base, entry), entry.access) if entry is not None else (frozenset(), ())
 

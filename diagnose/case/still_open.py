@@ -38,10 +38,13 @@ class Open:
 
 
 def still_open(case: Case, network: Network) -> tuple[Open, ...]:
-    """Return everything that is open, what can hurt somebody first; empty where nothing is."""
-    mine = {item.entry for item in case.trouble.aircraft.left}
-    notes = (Open("note", text, entry) for entry, text in open_items(case.events).items() if entry not in mine)
-    return (*of_aircraft(case.trouble.aircraft), *notes, *_of_looks(network, case.trouble))
+    """Return everything that is open, what can hurt somebody first; empty where nothing is.
+
+    That the rest of a run was left out is told by what the run lacks, as long as it does.
+    """
+    told = {item.entry for item in case.trouble.aircraft.left} | {e.seq for e in case.events if e.data.get("confirming")}
+    notes = (Open("note", text, entry) for entry, text in open_items(case.events).items() if entry not in told)
+    return (*of_aircraft(case.trouble.aircraft), *notes, *of_looks(network, case.trouble))
 
 
 def of_aircraft(aircraft: Aircraft) -> tuple[Open, ...]:
@@ -58,7 +61,8 @@ def _state(thing: str, fact: Fact) -> Open:
     return Open("state", f"{thing}: {fact.words or fact.now}", fact.stamp.entry, thing, next(iter(left_as(thing)), ""))
 
 
-def _of_looks(network: Network, trouble: Trouble) -> Iterator[Open]:
+def of_looks(network: Network, trouble: Trouble) -> Iterator[Open]:
+    """Yield what is open of the complaint, of the run that confirms that it is gone, and of answers nobody had."""
     base, layout, looks = network.base, network.layout, trouble.looks
     again = still_to_look_at(looks)
     yield from (Open("again", f"Not looked at again since the last repair: {question_of(base, layout, name)}") for name in again)

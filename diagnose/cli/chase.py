@@ -10,13 +10,12 @@ from diagnose import loaded
 from diagnose.assessment.advice import advice
 from diagnose.assessment.assess import Assessment
 from diagnose.assessment.steps import Step, next_step, steps
-from diagnose.case.case import Case
 from diagnose.case.kinds import CONFIRMING
-from diagnose.case.standing import advice_due, open_items
+from diagnose.case.standing import advice_due
 from diagnose.cli.again import ask_again
-from diagnose.cli.asking import ask_numbers
 from diagnose.cli.behind import pages
 from diagnose.cli.checking import ask_symptom, other_check, step_check, tell
+from diagnose.cli.closing import RUN, end
 from diagnose.cli.history import ask_past, ask_questions
 from diagnose.cli.intake import complaint, safety
 from diagnose.cli.making_good import make_good, may_turn
@@ -26,13 +25,11 @@ from diagnose.cli.prompt import Leave, ask
 from diagnose.cli.repairing import step_repair
 from diagnose.cli.talk import Talk, at, step_back, withdraw_last
 from diagnose.cli.working import working
-from diagnose.plan.warnings import OFF_CHECK
+from diagnose.plan.to_run import WHOLE_RUN
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.report.glances import glance_of, run_cautions
-from diagnose.trouble.complaint import confirming_rest
-
-RUN = "CONFIRMING RUN"
+from diagnose.trouble.aircraft import FULL_POWER
 
 
 def chase(args: argparse.Namespace) -> int:
@@ -74,12 +71,12 @@ def _step(talk: Talk) -> bool:
         if advice_due(case.events):
             talk.record("advice", advice(assessment, talk.network.base))
         step = next_step(talk.network, assessment)
-    put_off = step is not None and step.make_good is not None
-    if step is not None and step.make_good is not None and make_good(talk, assessment, step.make_good):
+    put_off = step is not None and step.make_good is not None and step.make_good in assessment.make_good
+    if step is not None and step.make_good is not None and put_off and make_good(talk, assessment, step.make_good):
         return True
     step = next((s for s in steps(talk.network, assessment) if s.make_good is None), None)
     if assessment.finding.state == "confirmed" and not (step is not None and step.look_at):
-        return _end(talk, case, assessment)
+        return end(talk, case, assessment)
     if step is None or step.kind == "help":
         return _help(talk, assessment, put_off)
     if step.kind == "finish_run":
@@ -87,33 +84,6 @@ def _step(talk: Talk) -> bool:
     if step.check is not None and assessment.plan.paying:
         return step_check(talk, assessment, step.check, inner=put_off)
     return step_repair(talk, assessment, lambda: other_check(talk, assessment), inner=put_off) or True
-
-
-def _end(talk: Talk, case: Case, assessment: Assessment) -> bool:
-    """Ask for the rest of the confirming run; what is left out stays an open item. Return whether to go on."""
-    rest = confirming_rest(talk.network.base, case.trouble.looks)
-    if rest and not assessment.bars.powered and not _left_open(case):
-        screens.line(talk.out, f"The complaint is gone. A confirming run is all of it, since the repair; still to do: {'; '.join(rest)}.")
-        text = ask(talk.out, "m mag check in rpm, s static rpm and OFF check, b back, Enter: leave it as an open item", {"", "m", "s", "b"})
-        if text == "b":
-            return step_back(talk)
-        if text:
-            name = {"m": "mag-check", "s": "static"}[text]
-            if may_turn(talk, {"run"}):
-                ask_numbers(talk, name, f"{RUN}   numbers", CONFIRMING, regime="runup")
-            return True
-        talk.record("note", {"note": f"Confirming run, still to do: {'; '.join(rest)}", "open": True, "confirming": True})
-    if case.trouble.aircraft.off_due is not None:
-        screens.line(talk.out, f"! {OFF_CHECK}", "bold")
-    for seq, text in open_items(talk.case().events).items():
-        screens.line(talk.out, f'Open: {text} (when done: diagnose note {talk.path} "what was done" --closes {seq})')
-    screens.line(talk.out, "The complaint is gone under its own conditions. Write the record; a licensed person decides.")
-    return False
-
-
-def _left_open(case: Case) -> bool:
-    last = max((e.seq for e in case.events if e.kind in ("repair", "result")), default=0)
-    return any(e.kind == "note" and e.data.get("confirming") and e.seq > last for e in case.events)
 
 
 def _help(talk: Talk, assessment: Assessment, inner: bool = False) -> bool:
@@ -143,7 +113,8 @@ def _confirming_run(talk: Talk, assessment: Assessment, step: Step, inner: bool 
         return other_check(talk, assessment) or True
     if text != "d":
         return _aside(talk, text, inner)
-    if not may_turn(talk, {"run"}) or not minded(talk, cautions):
+    at_power = any(talk.network.symptoms[name].regime == FULL_POWER for name in step.look_at)
+    if not may_turn(talk, WHOLE_RUN if at_power else {"run"}) or not minded(talk, cautions):
         return True  # what was said may bar the run
     position = 0
     with talk.given.step():

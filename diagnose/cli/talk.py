@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 from diagnose.case import log
 from diagnose.case.case import Case, load
 from diagnose.case.open_steps import refit_item
+from diagnose.cli import keys
 from diagnose.cli.given import ANSWERS, Answer, Answers, last_on_file
+from diagnose.cli.prompt import ask
 from diagnose.cli.tell import entries
 from diagnose.cli.telling import confirmed, unconfirmed, written
 from diagnose.problems import BadInput
@@ -70,6 +72,11 @@ class Talk:
         """Return the access that the check under way opens as an entry, once."""
         opens, self.opens = self.opens, {}
         return [("access", opens)] if opens else []
+
+    def go_on(self) -> None:
+        """Wait for Enter where the next screen would wipe out what was told."""
+        if keys.single():
+            ask(self.out, "Enter: go on", {""})
 
     def noted(self) -> str:
         """Return what was kept, or taken back, since the last screen, once."""

@@ -9,8 +9,8 @@ from diagnose.plan.access import minutes_to_reach
 from diagnose.plan.rules import POWERED, Bars, off_check_may_be_run
 from diagnose.plan.to_run import otherwise
 from diagnose.rulebase.records import Check, RuleBase
-from diagnose.trouble.aircraft import Aircraft, Fact, Left
-from diagnose.trouble.aircraft_words import P_LEADS
+from diagnose.trouble.aircraft import OPENED, Aircraft, Fact, Left
+from diagnose.trouble.aircraft_words import P_LEADS, left_as
 from diagnose.trouble.alarms import live_mended
 from diagnose.trouble.network import Network
 from diagnose.trouble.trouble import Trouble
@@ -19,6 +19,15 @@ BLOW = (
     "Look first: starter and its drive, drive gears, impulse coupling and magneto drive, propeller and its flange, as the manuals say "
     "after a kick-back or a strike"
 )
+# What is closed up last of all -> what is done about it. Common practice, no source.
+CLOSED = {
+    "cowl": "cowling on",
+    "magneto left": "grounding clip off the left magneto",
+    "magneto right": "grounding clip off the right magneto",
+    "switch": "ignition switch OFF",
+    "propeller": "tag off the propeller, by whoever hung it",
+    "tools": "every tool found and counted",
+}
 
 
 @dataclass(frozen=True)
@@ -112,6 +121,18 @@ def _back(base: RuleBase, aircraft: Aircraft) -> list[MakeGood]:
     why = "; ".join(_told(item.thing, item.fact) for item in off)
     states = {item.thing: item.must_be for item in off}
     return [MakeGood("back@engine", label, "engine", why, base.settings.refit_minutes * len(off), states, bars=False, power=True)]
+
+
+def close_up(base: RuleBase, aircraft: Aircraft) -> MakeGood | None:
+    """Return the last step of all, where something is not as an aircraft is left: cowling on, tag and clips off, tools counted."""
+    off = {t: f for t, f in aircraft.facts.items() if t in CLOSED and f.now not in left_as(t)}
+    if not off:
+        return None
+    shut = {thing: base.access[name].minutes.value for name, (thing, _) in OPENED.items() if thing in off}
+    minutes = sum(shut.get(thing, base.settings.refit_minutes) for thing in off)
+    why = "; ".join(_told(thing, fact) for thing, fact in off.items())
+    label = f"Close up: {'; '.join(CLOSED[thing] for thing in off)}"
+    return MakeGood("close@engine", label, "engine", why, minutes, {t: left_as(t)[0] for t in off}, bars=False)
 
 
 def _off_check(network: Network, trouble: Trouble, bars: Bars) -> list[MakeGood]:

@@ -1,4 +1,4 @@
-"""What has to be otherwise before power turns the engine: plugs in, leads on, covers on, clips off, chocks in, tag off."""
+"""What has to be otherwise before power turns the engine: plugs in, leads on, covers on, clips off, chocks in, tag off, cowling on."""
 
 from __future__ import annotations
 
@@ -16,7 +16,10 @@ OTHERWISE = (
     ("chocks", "out", "in", "chocks in", POWERED),
     ("fuel", "off", "on", "fuel on", {"run"}),
     ("propeller", "tagged", "not tagged", "tag off, by whoever hung it", POWERED),
+    # Its baffles cool the cylinders only with the cowling round them, and what was felt was felt with it on (from memory, no source).
+    ("cowl", "off", "on", "cowling back on before full throttle", {"power"}),
 )
+WHOLE_RUN = frozenset({"run", "power"})  # how the confirming run turns it: full throttle is a part of it
 ALL = {"plugs": "plugs back in, their leads on", "leads": "leads back on"}
 ONE = {"plug": "back in, its lead on", "lead": "back on", "cover": "back on"}
 
@@ -39,11 +42,12 @@ class Otherwise:
 def otherwise(aircraft: Aircraft, turns: Collection[str], access: Collection[str] = ()) -> tuple[Otherwise, ...]:
     """Return what must be otherwise before a step that turns the engine so: nothing where it turns by hand alone.
 
-    `access`: what the step itself needs; one that needs the plugs out is not stopped by them.
+    `access`: what the step itself needs; one that needs the plugs out, or the cowling off, is not stopped by them.
     """
     if not POWERED & set(turns):
         return ()
-    return (*_parts(aircraft, frozenset(access)), *_rest(aircraft, frozenset(turns)))
+    cowl = {"power"} if "cowl_off" in access else set()
+    return (*_parts(aircraft, frozenset(access)), *_rest(aircraft, frozenset(turns) - cowl))
 
 
 def _parts(aircraft: Aircraft, access: frozenset[str]) -> Iterator[Otherwise]:

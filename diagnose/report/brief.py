@@ -83,7 +83,7 @@ def outcome_row(network: Network, a: Assessment, outcome: Outcome) -> Row:
 def state_words(a: Assessment, kind: str) -> str:
     """Return the state in a word, such that it never speaks against the step of this kind."""
     if kind == "make_good":
-        return "MAKE GOOD FIRST"
+        return "COMPLAINT GONE - close up" if a.finding.state == "confirmed" and not a.make_good else "MAKE GOOD FIRST"
     if kind == "finish_run":
         return "COMPLAINT GONE - the run is not finished" if a.finding.state == "confirmed" else "REPAIRED - to be proved by a run"
     if kind == "help":

@@ -9,6 +9,7 @@ from diagnose.assessment.assess import Assessment
 from diagnose.assessment.steps import Step, held_back, next_step, remedy_order
 from diagnose.plan.make_good import MakeGood
 from diagnose.plan.plan import Valued
+from diagnose.plan.to_run import WHOLE_RUN
 from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
 from diagnose.report import screens
 from diagnose.report.brief import outcome_row, rest_of, short_caution, state_words, suspects, telling
@@ -202,7 +203,7 @@ def _run(network: Network, a: Assessment, step: Step, at: str, noted: str) -> Gl
         facts=_facts(network, network.base.settings.retest_minutes, 1, ("engine_running",), True),
         how=f"{'Also' if rows else 'Not entered yet'}: {'; '.join(step.rest)}." if step.rest else "",
         cautions=_short(network, run_cautions(network)),
-        first=_first(network, a, before_turning({"run"}, a.trouble.aircraft)),
+        first=_first(network, a, before_turning(WHOLE_RUN, a.trouble.aircraft)),
         then="LOOK AT" if rows else "",
         leads=tuple(rows),
     )

@@ -19,6 +19,7 @@ from diagnose.assessment.steps import held_back, next_step, remedy_order
 from diagnose.plan.make_good import MakeGood
 from diagnose.plan.outcomes import Outcome
 from diagnose.plan.plan import Valued
+from diagnose.plan.to_run import WHOLE_RUN
 from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
 from diagnose.report.said import alarms, cause_name
 from diagnose.report.text import clean, cut, size
@@ -278,7 +279,7 @@ def show_run(out: Console, network: Network, assessment: Assessment, look_at: Se
         line(out, question_words(network, name), "", 2)
     if rest:
         line(out, f"{'Also' if look_at else 'Not entered yet'}: {'; '.join(rest)}.", "", 2)
-    before = before_turning({"run"}, assessment.trouble.aircraft)
+    before = before_turning(WHOLE_RUN, assessment.trouble.aircraft)
     for caution in (*cautions_of(network.base, (), ("engine_running",)), *before):
         line(out, f"! {caution}", "bold")
 

@@ -9,6 +9,7 @@ from diagnose.assessment.explain import why_attempt, why_check
 from diagnose.assessment.steps import Step, steps
 from diagnose.plan.make_good import MakeGood
 from diagnose.plan.plan import Attempt, Valued
+from diagnose.plan.to_run import WHOLE_RUN
 from diagnose.plan.warnings import before_turning, cautions_of, p_lead_warning, step_warnings
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.masking import Seen
@@ -85,7 +86,7 @@ def _run_row(network: Network, a: Assessment, step: Step, with_results: bool) ->
     wanted = "the complaint under its own conditions" if step.look_at else "what the run still lacks"
     why = f"After a repair the engine is run again: {wanted}{'; also ' + '; '.join(step.rest) if step.rest else ''}"
     row = _plain_row(CONFIRMING, "engine", RUN_LABEL, base.settings.retest_minutes, why)
-    before = before_turning({"run"}, a.trouble.aircraft)
+    before = before_turning(WHOLE_RUN, a.trouble.aircraft)
     row |= {"access": ["engine_running"], "look_at": list(step.look_at), "rest": list(step.rest)}
     row["cautions"] = [*cautions_of(base, (), ("engine_running",)), *before]
     return {**row, "results": []} if with_results else row

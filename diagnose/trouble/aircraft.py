@@ -14,6 +14,7 @@ from diagnose.trouble.aircraft_words import MANY, P_LEADS, PARTS, THINGS, UNCLEA
 from diagnose.trouble.results import Result
 
 EVERY_CYLINDER = "out of every cylinder"
+FULL_POWER = "high_power"  # the regime of a run at high power on the ground
 # What an access state says of the aircraft, and which states of a thing give or end that access.
 OPENED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", EVERY_CYLINDER), "leads_off": ("leads", "off")}
 
@@ -211,9 +212,14 @@ def left_to_see(base: RuleBase, symptom: str) -> frozenset[str]:
 
 
 def turning(base: RuleBase, entry: Check | Remedy) -> frozenset[str]:
-    """Return how a check or remedy, or the access it needs, turns the engine: run, crank, hand; by what its cautions declare."""
+    """Return how a check or remedy, or the access it needs, turns the engine: run, crank, hand; by what its cautions declare.
+
+    A run at high power is also `power`.
+    """
     cautions = {*entry.cautions, *(c for a in entry.access if a in base.access for c in base.access[a].cautions)}
-    return frozenset(base.cautions[c].turns for c in cautions if c in base.cautions) - {""}
+    ways = frozenset(base.cautions[c].turns for c in cautions if c in base.cautions) - {""}
+    at_power = isinstance(entry, Check) and any(ref.regime == FULL_POWER for ref in entry.gives)
+    return ways | {"power"} if at_power and "run" in ways else ways
 
 
 def sides_of(layout: Layout, place: str) -> tuple[str, ...]:

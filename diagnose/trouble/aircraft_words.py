@@ -70,7 +70,7 @@ _DONE: Mapping[str, tuple[str, ...]] = {
     "switch": ("off",),
     "propeller": ("not tagged",),
     "chocks": ("in", "out"),
-    "fuel": ("on",),
+    "fuel": ("on", "off"),
     "parts off": ("none",),
     "inspection": ("done",),
     "tools": ("counted",),
@@ -81,7 +81,7 @@ _DOUBT = re.compile(r"\b(not?|un\w+|dis\w+|maybe|perhaps|think|believe|should|bu
 def left_as(thing: str) -> tuple[str, ...]:
     """Return the states in which a thing may be left when the work is done; empty for what is not kept: it is open until somebody says.
 
-    Common practice, no source. Chocks are in or out as the aircraft stands.
+    Common practice, no source. Chocks and the fuel valve are left as the place wants it.
     """
     if thing in P_LEADS.values():
         return ("on",)

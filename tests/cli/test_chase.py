@@ -418,13 +418,14 @@ def test_a_stray_key_at_a_choice_is_told_and_stores_nothing(case, stray):
     """Injected or carburetted, with keys of its own: none but those shown is an answer (n is: it stands beside its words)."""
     from diagnose.cli.prompt import ask_choice
 
-    out = Console(file=io.StringIO(), width=80)
+    screen = io.StringIO()
+    out = Console(file=screen, width=80)
     history = loaded.rulebase().history["fuel_injected"]
     with pytest.MonkeyPatch.context() as patch:
         typed = iter([stray, "2"])
         patch.setattr("builtins.input", lambda *_: next(typed))
         found = ask_choice(out, history.ask, dict(history.answers))
-    told = out.file.getvalue()
+    told = screen.getvalue()
     assert "1/y injected   2/n carburetted" in told
     assert found == "no"
     assert ("is not one of" in told) == (stray != "n")

@@ -188,7 +188,7 @@ def test_on_a_terminal_a_key_acts_at_once_and_arrows_do_nothing(tmp_path):
             assert told.endswith("x does nothing here; these keys do: ? Enter q > ")
             assert "\n" not in told, "in place of the line it stands on: a full screen does not scroll"
             os.write(main, b"\r")  # Enter after a key that is none belongs to it
-            assert not select.select([main], [], [], 0.5)[0]
+            assert not until(main, "q > ", 0.5).strip()
             os.write(main, b"\rqq")  # what is typed ahead of an answer that takes a while is no answer to what comes
             rows = until(main, "q > ").split("\n")[-24:]
             assert rows[0].startswith("NOT YET FOUND")
@@ -219,11 +219,11 @@ def test_keys_pressed_while_nothing_is_asked_are_dropped(monkeypatch):
     os.close(ours)
 
 
-def until(main: int, ends: str) -> str:
-    """Return what a terminal shows until it ends so, without its escapes."""
-    sent, seen, limit = "", "", time.monotonic() + 60
+def until(main: int, ends: str, seconds: float = 60) -> str:
+    """Return what a terminal shows until it ends so, or for so many seconds, without its escapes."""
+    sent, seen, limit = "", "", time.monotonic() + seconds
     while not seen.endswith(ends) and time.monotonic() < limit:
-        if select.select([main], [], [], 1)[0]:
+        if select.select([main], [], [], min(1, seconds))[0]:
             try:
                 sent += os.read(main, 4096).decode().replace("\r", "")
                 seen = re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]|working\.\.\. *", "", sent)

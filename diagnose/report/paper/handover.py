@@ -10,6 +10,7 @@ from diagnose.assessment.steps import Step, next_step
 from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.plan.make_good import MakeGood, make_good
+from diagnose.plan.to_run import WHOLE_RUN
 from diagnose.plan.warnings import before_turning, cautions_of
 from diagnose.report.paper import measure
 from diagnose.report.paper.aircraft import Now, aircraft_now, forbids, left_by, unrecorded
@@ -142,7 +143,7 @@ def next_steps(story: Story) -> tuple[str, str, str]:
     if step.kind == "help":
         return "Get help", "No check pays for itself and no repair stands out", ""
     if step.kind == "finish_run":
-        told = (*cautions_of(story.network.base, (), ("engine_running",)), *before_turning({"run"}, a.trouble.aircraft))
+        told = (*cautions_of(story.network.base, (), ("engine_running",)), *before_turning(WHOLE_RUN, a.trouble.aircraft))
         if step.look_at:
             return located(story.network, CONFIRMING), "The complaint was not looked at again since the last repair", " ".join(told)
         return f"Confirming run, still to do: {'; '.join(step.rest)}", "A confirming run is all of it", " ".join(told)
