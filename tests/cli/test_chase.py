@@ -13,6 +13,7 @@ import pytest
 from rich.console import Console
 
 from diagnose import loaded
+from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.case import load, open_case
 from diagnose.cli import repairing
@@ -411,6 +412,25 @@ def test_b_steps_back_through_a_run_answer_by_answer(begun):
     assert len(corrected) == len(set(corrected)) == 2, "two answers; the repair stands"
     talk(begun, "b", "q")
     assert live(begun) == ["rough.runup@left=yes"], "one answer of a run told in an earlier interview too"
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("keys", "open_", "cowl"), [(("y", "y"), False, "on"), (("n", "n"), True, "off")])
+def test_the_cowling_is_asked_back_before_the_case_is_closed(begun, capsys, keys, open_, cowl):
+    """The repair took it off; a finished run puts nothing back. What is not closed is named, here, by `next` and in the hand-over."""
+    seen = ("rough.runup@left=no", "drop.runup@left=normal", "drop.runup@right=normal", "power_low@engine=no", "runs_in_off@engine=no")
+    ran = [("result", {"result": r, "check": "confirming_run"}) for r in seen]
+    log.append_all(begun, "", [("repair", {"remedy": "clean_plug@3-bottom"}), *ran])
+    _, out, _ = talk(begun, *keys)
+    told = " ".join(out.split())
+    assert "cowl - off (entry 5). Now: cowling on?" in told
+    assert "Nobody has recorded that every tool is counted" in told
+    assert ("Nothing is open in the record" in told) != open_
+    assert ("STILL OPEN - cowl: off (entry 5)" in told) == open_
+    assert ("Not recorded: that every tool is counted" in told) == open_
+    assert load(begun, loaded.rulebase()).trouble.aircraft.now("cowl") == cowl
+    assert main(["next", str(begun)]) == 0
+    assert ("Close up: cowling on" in capsys.readouterr().out) == open_
 
 
 @pytest.mark.parametrize("stray", ["x", "n", "maybe", "3"])
