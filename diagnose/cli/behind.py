@@ -11,7 +11,7 @@ from diagnose.cli.talk import Talk
 from diagnose.plan.plan import Valued
 from diagnose.report import screens
 from diagnose.report.brief import suspects
-from diagnose.report.said import alarms, cause_name
+from diagnose.report.said import aircraft_words, alarms, cause_name
 from diagnose.report.tells_apart import physics, tells_apart
 from diagnose.rulebase.records import Check, Remedy
 
@@ -46,7 +46,8 @@ def everyone(talk: Talk, a: Assessment) -> list[str]:
     told += [f"{row.right:>11}  {row.left}" for row in rows]
     if a.finding.unmodelled is not None:
         told.append(f"{screens.percent(a.finding.unmodelled):>11}  something else, not in this rule base")
-    told += ["", *screens.exchanged_words(talk.network, a.trouble.looks), *screens.set_aside(talk.network, a)]
+    state = aircraft_words(a.trouble.aircraft)
+    told += ["", *([state] if state else []), *screens.exchanged_words(talk.network, a.trouble.looks), *screens.set_aside(talk.network, a)]
     return [*told, *([f"Not exact: {a.prepared.narrowed}"] if a.prepared.narrowed else [])]
 
 

@@ -39,7 +39,8 @@ def step_check(talk: Talk, assessment: Assessment, valued: Valued, chosen: bool 
     numbers = calculation_for(tuple(talk.network.symptoms[n].symptom.role for n in valued.located.nodes))
     cautions = full_cautions(talk.network, assessment, valued)
     while True:
-        glance = replace(of_check(talk.network, assessment, valued, at(talk), talk.noted(), bool(numbers)), chosen=chosen)
+        glance = of_check(talk.network, assessment, valued, at(talk), talk.noted(), bool(numbers))
+        glance = replace(glance, mark="YOU CHOSE") if chosen else glance
         text = choose(talk, glance, set("dnoftpb") | ({"m"} if numbers else set()), pages(talk, assessment, cautions, check, valued))
         if text == "b":
             return True if inner else step_back(talk)

@@ -13,7 +13,7 @@ from diagnose.report.text import clean, folded, size
 
 Pages = Mapping[str, Callable[[], Sequence[str]]]  # key -> the paragraphs behind it
 LAST = "Enter: back to the step"
-BOLD = ("DO NEXT", "YOU CHOSE", "!!")
+BOLD = ("DO NEXT", "YOU CHOSE", "A REPAIR", "!!")
 FURTHER = "c cautions in full. h how in full, tools. l all suspects. w why this step. p questions about the past. t tell a result. "
 
 

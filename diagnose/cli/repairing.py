@@ -21,6 +21,7 @@ from diagnose.trouble.aircraft import turning
 from diagnose.trouble.looks import Repair
 from diagnose.trouble.repair_groups import RepairGroup
 
+NOT_ADVISED = "REPAIRS - none is advised yet: a check still tells more (b back to it)"
 # The first asks whether there is anything to tell; skipped, the others are not asked.
 REPAIR_ASKED = (
     ("found", "As found"),
@@ -42,7 +43,8 @@ def step_repair(talk: Talk, assessment: Assessment, other: Callable[[], bool], i
     allowed = {str(n) for n in range(1, len(order) + 1)} | set("otpb")
     while True:
         noted = " ".join((*_before(talk, assessment, order), talk.noted()))
-        glance = replace(of_repair(talk.network, assessment, at(talk), noted), chosen=inner)
+        glance = of_repair(talk.network, assessment, at(talk), noted)
+        glance = replace(glance, state=NOT_ADVISED, mark="A REPAIR") if inner and assessment.plan.paying else glance
         text = choose(talk, glance, allowed, pages(talk, assessment, cautions, group.remedy if group is not None else None))
         if text == "b":
             return False if inner else step_back(talk)

@@ -9,6 +9,7 @@ from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import Account
 from diagnose.assessment.finding import Ranked, words
 from diagnose.assessment.steps import held_back, steps
+from diagnose.case.still_open import of_aircraft
 from diagnose.places import Layout
 from diagnose.problems import Problem
 from diagnose.report.said import alarms
@@ -31,6 +32,7 @@ def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
         **({"method": a.prepared.narrowed} if a.prepared.narrowed else {}),
         "state": finding.state,
         "warnings": list(alarms(network, a)),
+        **_aircraft(a),
         "causes": [_cause_row(network, r, a.prepared.stands.get(r.id, "")) for r in finding.causes],
         "families": {f: round_(p) for f, p in finding.families.items()},
         "unmodelled": None if finding.unmodelled is None else round_(finding.unmodelled),
@@ -39,6 +41,13 @@ def rank_document(network: Network, a: Assessment) -> dict[str, Any]:
         **({"may_return": list(finding.may_return)} if finding.may_return else {}),
         "next": next_rows(network, a, with_results=False)[:3],
     }
+
+
+def _aircraft(a: Assessment) -> dict[str, Any]:
+    """Return the state of the aircraft, thing -> how it is, and what of it is open; nothing where nothing is recorded."""
+    aircraft = a.trouble.aircraft
+    now = {thing: fact.now for thing, fact in aircraft.facts.items()}
+    return {"aircraft": {"now": now, "open": [item.text for item in of_aircraft(aircraft)]}} if now else {}
 
 
 FIRST_STEPS = 10  # steps, and results of each, that `next/1` gives where not all are asked for: under 200 kB on any layout
@@ -54,6 +63,7 @@ def next_document(network: Network, a: Assessment, every: bool = True) -> dict[s
     return {
         "schema": "next/1",
         "warnings": list(alarms(network, a)),
+        **_aircraft(a),
         "expected_minutes": round_(a.plan.cost),
         "pays": [v.located.id for v in a.plan.paying],
         "held_back": held_back(a),

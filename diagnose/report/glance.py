@@ -20,10 +20,10 @@ class Row:
 
 @dataclass(frozen=True)
 class Glance:
-    """What one step screen says. Only `state`, `do` and `keys` must be there; `alarms` and `cautions` are in their short form.
+    """What one step screen says. Only `state`, `do` and `keys` must be there; `cautions` are in their short form.
 
-    `facts`: where, minutes, people, what it needs; `first`: what comes before it; `more`: what stands under a key; `chosen`: the person
-    chose the step, it is not advised.
+    `aircraft`: its state as recorded; `facts`: where, minutes, people, what it needs; `first`: what comes before it; `more`: what stands
+    under a key; `mark`: what stands before what is to be done, another word where it is not advised.
     """
 
     state: str
@@ -32,6 +32,7 @@ class Glance:
     about: str = ""
     noted: str = ""
     alarms: tuple[str, ...] = ()
+    aircraft: str = ""
     facts: str = ""
     how: str = ""
     cautions: tuple[str, ...] = ()
@@ -40,7 +41,7 @@ class Glance:
     more: str = ""
     then: str = ""
     leads: tuple[Row, ...] = ()
-    chosen: bool = False
+    mark: str = "DO NEXT"
 
 
 @dataclass
@@ -75,13 +76,15 @@ def prompt_lines(question: str, width: int) -> list[str]:
 
 
 def _parts(g: Glance, width: int) -> list[_Part]:
+    alarms = [line for text in g.alarms for line in folded(clean(f"!! {text}"), width, "", "   ")]
     return [
         _part([cut(clean(g.state), width)], 1, 0),
         _part(_marked("", g.about, width, 0), 1, 9),
         _part(_marked("", g.noted, width, 0), 1, 4),
-        _part([line for text in g.alarms for line in folded(clean(f"!! {text}"), width, "", "   ")], 2, 2, "(c)"),
+        _part(alarms, len(alarms), 0),  # a line of danger is never cut
+        _part(_marked("", g.aircraft, width, 0), 1, 4, "(l)"),
         _gap(),
-        _part(_marked("YOU CHOSE" if g.chosen else "DO NEXT", g.do, width), 2, 1),
+        _part(_marked(g.mark, g.do, width), 2, 1),
         _part(_marked("", g.facts, width), 1, 3),
         _part(_marked("HOW", g.how, width), 2, 8, "(h)"),
         _part([line for text in g.first for line in _marked("FIRST", text, width)], 1, 4, "(c)"),

@@ -14,7 +14,7 @@ from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_war
 from diagnose.report import screens
 from diagnose.report.brief import outcome_row, rest_of, short_caution, state_words, suspects, telling
 from diagnose.report.glance import Glance, Row
-from diagnose.report.said import alarms
+from diagnose.report.said import aircraft_words, alarms
 from diagnose.rulebase.records import Check, Remedy
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.network import Network
@@ -121,7 +121,8 @@ def _common(network: Network, a: Assessment, kind: str, at: str, noted: str) -> 
         keys="",
         about=told,
         noted=noted,
-        alarms=tuple(short_alarm(text) for text in said),
+        alarms=said,
+        aircraft=aircraft_words(a.trouble.aircraft),
         suspects=suspects(network, a),
         more="   ".join(more),
     )
@@ -131,12 +132,6 @@ def _set_aside(a: Assessment) -> list[str]:
     """Return how many results are set aside for a reason worth knowing: what nobody knows is no such thing."""
     count = sum(i.result.grade not in NOTHING for i in a.prepared.ignored)
     return [f"{count} result{'s' if count > 1 else ''} set aside (l)"] if count else []
-
-
-def short_alarm(text: str) -> str:
-    """Return the first two sentences of an alarm."""
-    parts = text.split(". ")
-    return ". ".join(parts[:2]).rstrip(".") + "."
 
 
 def _is_run(network: Network, entry: Check | Remedy) -> bool:

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.assessment.assess import Assessment
+from diagnose.case.still_open import of_aircraft
 from diagnose.places import kind_of
 from diagnose.plan.rules import Bars
 from diagnose.plan.warnings import standing_warnings
+from diagnose.trouble.aircraft import Aircraft
+from diagnose.trouble.aircraft_words import left_as
 from diagnose.trouble.network import Network
 from diagnose.trouble.trouble import Trouble
 
@@ -53,3 +56,16 @@ def alarms_of(network: Network, trouble: Trouble, bars: Bars) -> tuple[str, ...]
     """Return the same from what forbids a step."""
     labels = dict.fromkeys(network.causes[c].cause.label for c in bars.suspects[:3])
     return standing_warnings(bars, trouble.aircraft, "; ".join(labels))
+
+
+def aircraft_words(aircraft: Aircraft) -> str:
+    """Return the state of the aircraft as recorded, what is not as it is left first; empty where nothing is recorded.
+
+    The same line stands under `rank`, `next` and a step of the interview; the papers give it whole, with who and when.
+    """
+    if not aircraft.facts and not aircraft.left:
+        return ""
+    off = [item.text for item in of_aircraft(aircraft)]
+    usual = [f"{thing} {fact.now}" for thing, fact in aircraft.facts.items() if fact.now in left_as(thing)]
+    told = {"open": "; ".join(off), "recorded": ", ".join(usual), "not recorded": " and ".join(aircraft.leads_unasked)}
+    return f"Aircraft: {'. '.join(f'{what}: {words}' for what, words in told.items() if words)}."

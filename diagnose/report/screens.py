@@ -16,12 +16,13 @@ from diagnose.assessment.assess import Assessment
 from diagnose.assessment.explain import Account, Reason, odds, why_check
 from diagnose.assessment.finding import Ranked, words
 from diagnose.assessment.steps import held_back, next_step, remedy_order
+from diagnose.case.still_open import of_aircraft, of_looks
 from diagnose.plan.make_good import MakeGood
 from diagnose.plan.outcomes import Outcome
 from diagnose.plan.plan import Valued
 from diagnose.plan.to_run import WHOLE_RUN
 from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
-from diagnose.report.said import alarms, cause_name
+from diagnose.report.said import aircraft_words, alarms, cause_name
 from diagnose.report.text import clean, cut, size
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import turning
@@ -112,6 +113,7 @@ def show_ranking(out: Console, network: Network, assessment: Assessment, count: 
         line(out, f"! {warning}", "bold")
     for again in reopened(assessment.trouble.looks):
         line(out, f"OPEN AGAIN: {result_words(network, str(again.result))}, told after all before it had been seen to be gone", "bold")
+    show_aircraft(out, assessment)
     heading(out, STATE_TEXT[finding.state])
     if assessment.complaint:
         line(out, "Complaint: " + ", ".join(result_words(network, c) for c in assessment.complaint))
@@ -131,6 +133,13 @@ def show_ranking(out: Console, network: Network, assessment: Assessment, count: 
         line(out, text, "dim")
     if assessment.prepared.narrowed:
         line(out, f"Not exact: {assessment.prepared.narrowed}", "bold")
+
+
+def show_aircraft(out: Console, assessment: Assessment) -> None:
+    """Print the state of the aircraft as recorded, where anything of it is."""
+    told = aircraft_words(assessment.trouble.aircraft)
+    if told:
+        line(out, told)
 
 
 def set_aside(network: Network, assessment: Assessment) -> list[str]:
@@ -214,6 +223,7 @@ def show_next(out: Console, network: Network, assessment: Assessment, count: int
     said = alarms(network, assessment)
     for warning in said[: max(1, len(said) - len(ALWAYS))]:
         line(out, f"! {warning}", "bold")
+    show_aircraft(out, assessment)
     paying = assessment.plan.paying
     step = next_step(network, assessment)
     if step is not None and step.make_good is not None:
@@ -225,6 +235,8 @@ def show_next(out: Console, network: Network, assessment: Assessment, count: int
     if step is None:
         heading(out, "NEXT: write the record")
         line(out, "The complaint is gone under its own conditions and nothing of the run is missing. A licensed person decides.")
+        for item in (*of_aircraft(assessment.trouble.aircraft), *of_looks(network, assessment.trouble)):
+            line(out, f"Still open: {item.text}", "", 2)
         return
     if not assessment.complaint:
         heading(out, "NEXT: say what is wrong")

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 
 import pytest
+from rich.console import Console
 
 from diagnose import loaded
 from diagnose.assessment.steps import next_step
 from diagnose.audit.faults import draw
+from diagnose.report import screens
 from diagnose.report.brief import short_caution
+from diagnose.report.documents import next_document, rank_document
 from diagnose.report.glance import Glance, Row, composed
 from diagnose.report.glances import glance_of
-from diagnose.report.said import cause_name
+from diagnose.report.said import aircraft_words, cause_name
 from diagnose.report.text import cut, size
+from diagnose.trouble.aircraft import Aircraft, Stamp, recorded
 from diagnose.trouble.looks import LookResults
 from diagnose.trouble.results import read_results
 from diagnose.trouble.trouble import Trouble
@@ -191,3 +196,24 @@ def test_the_size_is_that_of_the_terminal_or_as_told(monkeypatch):
     assert size() == (100, 40)
     monkeypatch.setenv("COLUMNS", "300")
     assert size() == (120, 40)
+
+
+def test_a_line_of_danger_is_never_cut(network):
+    """A stop in a name or in somebody's words ends nothing: who recorded it, that the switch cannot stop it, and what to do, all stand."""
+    aircraft = recorded(
+        Aircraft(), {"P-lead left": ("off", "off, see card no. 4. A. Alder"), "cowl": ("off", "off")}, Stamp("A. Alder", "", 7)
+    )
+    results = read_results(["drop@left=excessive"], network.base, network.layout)
+    a = loaded.assessed(network, Trouble((LookResults(results, results),), aircraft=aircraft))
+    lines = composed(glance_of(network, a), 80, 24)
+    told = " ".join(" ".join(lines).split())
+    assert len(lines) <= 24
+    assert "(entry 7, A. Alder). The switch cannot stop it: tag the propeller, keep out of its arc; no run and no cranking until" in told
+    assert aircraft_words(aircraft) in told, "its state stands on the step"
+    for alarm in full().alarms:
+        assert alarm.strip() in " ".join(" ".join(composed(full(), 80, 24)).split()), "on a full screen too"
+    out = io.StringIO()
+    screens.show_ranking(Console(file=out, width=80), network, a)
+    assert aircraft_words(aircraft) in " ".join(out.getvalue().split()), "and under the ranking"
+    assert rank_document(network, a)["aircraft"] == next_document(network, a)["aircraft"]
+    assert rank_document(network, a)["aircraft"]["now"] == {"P-lead left": "off", "cowl": "off"}
