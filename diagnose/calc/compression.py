@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, result, shown
+from diagnose.calc.spans import COMPRESSION_LIMIT
 from diagnose.calc.units import Quantity, plausible, value_in, written_in
 from diagnose.problems import BadInput
 
@@ -74,7 +75,7 @@ def grade(reading: CompressionReading) -> str:
     source = value_in(reading.regulated, "psi")
     if reading.maker_limit is not None:
         leakage(reading)
-        limit = value_in(plausible(reading.maker_limit, "maker's limit", 20, 100, "psi"), "psi")
+        limit = value_in(plausible(reading.maker_limit, "maker's limit", *COMPRESSION_LIMIT), "psi")
         return below(value_in(reading.reading, "psi"), limit, GAUGE_BAND_PSI)
     return above(100 * leakage(reading), AC_LEAKAGE.value, 100 * GAUGE_BAND_PSI / source)
 

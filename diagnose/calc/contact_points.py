@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, near, result, shown
 from diagnose.calc.circuits import poles
 from diagnose.calc.magneto_speed import magnet_to_crank, magneto_ratio, retard_plate_reading
+from diagnose.calc.spans import E_GAP, E_GAP_FOUND, E_GAP_TOLERANCE
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 from diagnose.places import Layout
 from diagnose.problems import BadInput
@@ -103,14 +104,12 @@ def _check(readings: PointsReadings, low: Limit, high: Limit) -> None:
     if low.value >= high.value:
         raise BadInput(f"clearance limits: {low.value:g} is not under {high.value:g}; give lower, then upper")
     if readings.e_gap is not None:
-        finite(readings.e_gap.specified, "E-gap", 1, 30, "magnet deg")
-        finite(readings.e_gap.tolerance, "E-gap tolerance", 0, 10, "magnet deg")
+        finite(readings.e_gap.specified, "E-gap", *E_GAP)
+        finite(readings.e_gap.tolerance, "E-gap tolerance", *E_GAP_TOLERANCE)
         finite(
             readings.e_gap.found if readings.e_gap.found is not None else 0,
             "E-gap found",
-            -45,
-            45,
-            "magnet deg",
+            *E_GAP_FOUND,
         )
     for name, value in (
         ("main points on the plate", readings.main_plate),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from diagnose.calc import spans
 from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, result, shown
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 from diagnose.problems import BadInput
@@ -42,11 +43,11 @@ def insulation_grade(readings: LeadReadings, limit: float) -> str | None:
         return None
     if readings.test_voltage is None:
         raise BadInput("insulation: no test voltage; give it with its unit, such as 10 kV")
-    kilovolts = value_in(plausible(readings.test_voltage, "test voltage", 0.001, 20, "kV"), "kV")
+    kilovolts = value_in(plausible(readings.test_voltage, "test voltage", *spans.TEST_VOLTAGE), "kV")
     grade = "no"
     if readings.insulation is not None:
         megohms = value_in(readings.insulation, "Mohm")
-        finite(megohms, "insulation", 0, 1e7, "Mohm")
+        finite(megohms, "insulation", *spans.INSULATION)
         grade = below(megohms, limit, limit * METER_SHARE)
     # A leak found at a low voltage is a leak; a pass at a low voltage says nothing.
     return "unknown" if grade != "yes" and kilovolts < ENOUGH_KV else grade
@@ -59,7 +60,7 @@ def continuity_grade(readings: LeadReadings, limit: float) -> str | None:
     if readings.continuity is None:
         return None
     ohms = value_in(readings.continuity, "ohm")
-    finite(ohms, "continuity", 0, 1e9, "ohm")
+    finite(ohms, "continuity", *spans.CONTINUITY)
     return above(ohms, limit, limit * METER_SHARE)
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from diagnose.calc.answer import Answer, Limit, Value, near, result
 from diagnose.calc.mag_words import CAUTIONS, likeness, next_steps
 from diagnose.calc.propeller_load import DropEstimate, estimate_drops, power_loss
+from diagnose.calc.spans import DROP, RPM
 from diagnose.calc.units import finite
 from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput
@@ -101,15 +102,15 @@ def grade_no_drop(drop: float, band: float) -> str:
 
 def check_magnetos(readings: MagReadings, limits: MagLimits, layout: Layout) -> MagFindings:
     """Grade every side that was read. Raises BadInput for a number that cannot be, or an unrepeated rise."""
-    finite(readings.both, "rpm on both", 300, 5000, "rpm")
+    finite(readings.both, "rpm on both", *RPM)
     finite(readings.tach_band, "tachometer band", 0, 200, "rpm")
-    finite(limits.drop.value, "drop limit", 1, 1000, "rpm")
-    finite(limits.difference.value, "difference limit", 1, 1000, "rpm")
+    finite(limits.drop.value, "drop limit", *DROP)
+    finite(limits.difference.value, "difference limit", *DROP)
     estimate = estimate_drops(layout.cylinders, readings.both)
     findings = tuple(_side(side, readings, limits, estimate) for side in SIDES if side in readings.sides)
     drift = None
     if readings.both_after is not None:
-        drift = finite(readings.both_after, "rpm on both after", 300, 5000, "rpm") - readings.both
+        drift = finite(readings.both_after, "rpm on both after", *RPM) - readings.both
     return MagFindings(readings, limits, estimate, findings, drift)
 
 

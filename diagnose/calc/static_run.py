@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, result, shown
 from diagnose.calc.atmosphere import density_ratio
+from diagnose.calc.spans import AIR, ELEVATION, STATIC_RPM
 from diagnose.calc.units import Quantity, finite, plausible, value_in
 
 SCHEMA = "calc-static-run/1"
@@ -45,10 +46,12 @@ def expected_ratio(density: float) -> float:
 
 
 def _density(field: FieldConditions) -> float | None:
+    if field.temperature is not None:
+        plausible(field.temperature, "air temperature", *AIR)
+    if field.elevation is not None:
+        plausible(field.elevation, "field elevation", *ELEVATION)
     if field.temperature is None or field.elevation is None:
         return None
-    plausible(field.temperature, "air temperature", -50, 55, "degC")
-    plausible(field.elevation, "field elevation", -500, 6000, "m")
     return density_ratio(value_in(field.elevation, "m"), value_in(field.temperature, "degC"))
 
 
@@ -69,7 +72,7 @@ def static_run(run: StaticRun) -> Answer:
 
 
 def _inputs(run: StaticRun) -> tuple[Value, ...]:
-    rows = [] if run.rpm is None else [Value("static rpm", finite(run.rpm, "static rpm", 800, 5000, "rpm"), "rpm")]
+    rows = [] if run.rpm is None else [Value("static rpm", finite(run.rpm, "static rpm", *STATIC_RPM), "rpm")]
     if run.field.temperature is not None:
         other = "degF" if run.field.temperature.unit == "degC" else "degC"
         rows.append(shown("air temperature", run.field.temperature, other))

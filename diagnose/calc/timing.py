@@ -10,6 +10,7 @@ from fractions import Fraction
 from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, near, result
 from diagnose.calc.circuits import poles
 from diagnose.calc.magneto_speed import magnet_to_crank, magneto_ratio, start_spark
+from diagnose.calc.spans import TIMING_FOUND, TIMING_SPECIFIED
 from diagnose.calc.units import finite
 from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput
@@ -46,10 +47,10 @@ def errors(readings: TimingReadings) -> dict[str, float]:
     out = {}
     for side in SIDES:
         if side in readings.found:
-            found = finite(readings.found[side], f"timing found, {side}", -20, 60, "deg BTC")
+            found = finite(readings.found[side], f"timing found, {side}", *TIMING_FOUND)
             if side not in readings.specified:
                 raise BadInput(f"timing, {side}: no specified angle; give the one on the data plate")
-            out[side] = round(found - finite(readings.specified[side], f"timing specified, {side}", 5, 45, "deg BTC"), 3)
+            out[side] = round(found - finite(readings.specified[side], f"timing specified, {side}", *TIMING_SPECIFIED), 3)
     return out
 
 

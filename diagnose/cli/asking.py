@@ -16,6 +16,7 @@ from diagnose.cli.prompt import ask
 from diagnose.cli.talk import Talk
 from diagnose.problems import BadInput
 from diagnose.report import screens
+from diagnose.report.calculation import limit_text
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import read_results
 
@@ -46,14 +47,17 @@ def ask_numbers(
         except BadInput as error:
             screens.line(talk.out, _in_words(name, str(error)))
             continue
+        page(talk, title)
         _show(talk, answer)
         return answer.results
 
 
 def _show(talk: Talk, answer: Answer) -> None:
-    """Print what the numbers say and which results they came to: the normal ones only as a count."""
+    """Print what the numbers say, the limits they were held against, and which results they came to: the normal ones only as a count."""
     for text in answer.says:
         screens.line(talk.out, text, "", 2)
+    for limit in answer.limits:
+        screens.line(talk.out, f"held against: {limit.name} {limit_text(limit)}", "dim", 2)
     found = read_results(answer.results, talk.network.base, talk.network.layout)
     told = [r for r in found if not r.normal]
     for result in told:
@@ -120,7 +124,7 @@ def _ask_one(talk: Talk, question: Question, here: str, given: dict[str, str]) -
         elif not text:
             return ""
         elif _sure(talk, question, text, given):
-            found = judged(question, text, talk.network.layout)
+            found = judged(question, text, talk.network.layout, given)
             if not here or found == here:
                 return found
             screens.line(talk.out, f"This check is done at {here}; for {found} go back with b and take the check there (o)")
@@ -129,7 +133,7 @@ def _ask_one(talk: Talk, question: Question, here: str, given: dict[str, str]) -
 def _sure(talk: Talk, question: Question, text: str, given: dict[str, str]) -> bool:
     """Return whether an answer can be, and is meant; what is wrong with it is said."""
     try:
-        text = judged(question, text, talk.network.layout)
+        text = judged(question, text, talk.network.layout, given)
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Mapping
+from math import inf
 
 from diagnose.calc.compression import CompressionReading, leakage
-from diagnose.calc.contact_points import CLEARANCE_SPAN
 from diagnose.calc.mag_check import TACH_BAND
-from diagnose.calc.plugs import GAP_SPAN
-from diagnose.calc.units import read_number, read_plausible, read_quantity
+from diagnose.calc.readings_csv import read_cell
+from diagnose.calc.spans import WARMTH
+from diagnose.calc.units import plausible, read_number, read_plausible, read_quantity
 from diagnose.case.readings import read_measured
 from diagnose.cli.calculations.options import needed
 from diagnose.cli.calculations.questions import Question
@@ -17,26 +18,19 @@ from diagnose.cli.calculations.run_compression import gauges, pressure
 from diagnose.places import Layout
 from diagnose.problems import BadInput, did_you_mean
 
-SPANS = {"rpm": (300.0, 5000.0), "rpm drop": (1.0, 1000.0)}  # as `calc mag-check` takes them
-DEGREES = (-20.0, 60.0)  # of a crank before top centre, as `calc timing` takes them
+Judge = Callable[[Question, str, Layout, Mapping[str, str]], str]
 BIG_DROP = 500.0  # rpm: more than several silent cylinders cost; rather a slip of the pen (estimate)
 BIG_RISE = 60.0  # rpm: a magneto check does not gain so much (estimate)
+FAR_YEARS = 10.0  # no shop's tool is calibrated for so long (estimate)
 
 
-def judged(question: Question, text: str, layout: Layout) -> str:
-    """Return an answer as it is kept. Raises BadInput where it cannot be one."""
+def judged(question: Question, text: str, layout: Layout, given: Mapping[str, str] | None = None) -> str:
+    """Return an answer as it is kept; `given`: what was answered before it. Raises BadInput where it cannot be one."""
     if question.choices:
         return _choice(question, text)
     if question.or_word and text.lower() == question.or_word:
         return question.or_word
-    if question.kind in SPANS:
-        low, high = SPANS[question.kind]
-        value = needed(text, question.words, "rpm")
-        if not low <= value <= high:
-            raise BadInput(f"{question.words}: {text} is not between {low:g} and {high:g} rpm; type it again")
-    elif question.kind:
-        return KINDS[question.kind](question.words, text, layout)
-    return text
+    return KINDS[question.kind](question, text, layout, given or {}) if question.kind else text
 
 
 def rise(question: Question, text: str, given: Mapping[str, str]) -> float:
@@ -49,14 +43,30 @@ def rise(question: Question, text: str, given: Mapping[str, str]) -> float:
 
 
 def doubt(question: Question, text: str, given: Mapping[str, str]) -> str:
-    """Return what makes a number unlikely to be meant, to be asked about; empty where nothing does."""
-    both = given.get(question.against, "")
-    if not both or text == question.or_word:
+    """Return what makes an answer unlikely to be meant, to be asked about; empty where nothing does."""
+    if text == question.or_word:
         return ""
-    drop = needed(both, "rpm on both", "rpm") - needed(text, question.words, "rpm")
-    if drop > BIG_DROP:
-        return f"A drop of {drop:.0f} rpm, from {both} to {text}"
-    return f"A rise of {-drop:.0f} rpm, from {both} to {text}" if drop < -BIG_RISE else ""
+    if question.kind == "date":
+        return _far(text)
+    both = given.get(question.against, "")
+    if both:
+        drop = needed(both, "rpm on both", "rpm") - needed(text, question.words, "rpm")
+        if drop > BIG_DROP:
+            return f"A drop of {drop:.0f} rpm, from {both} to {text}"
+        return f"A rise of {-drop:.0f} rpm, from {both} to {text}" if drop < -BIG_RISE else ""
+    if question.usual is None:
+        return ""
+    low, high, unit = question.usual
+    usual = low <= needed(text, question.words, unit) <= high
+    return "" if usual else f"{question.words}: {text}, where {low:g} to {high:g} {unit} is usual (estimate)"
+
+
+def _far(text: str) -> str:
+    """Return a doubt about a date years away from today."""
+    from datetime import date
+
+    years = (date.fromisoformat(text) - date.today()).days / 365.25
+    return f"Calibration due {text}, {abs(years):.0f} years {'from now' if years > 0 else 'ago'}" if abs(years) > FAR_YEARS else ""
 
 
 def _choice(question: Question, text: str) -> str:
@@ -68,8 +78,8 @@ def _choice(question: Question, text: str) -> str:
     return found[0]
 
 
-def _place(kind: str) -> Callable[[str, str, Layout], str]:
-    def read(words: str, text: str, layout: Layout) -> str:
+def _place(kind: str) -> Judge:
+    def read(question: Question, text: str, layout: Layout, given: Mapping[str, str]) -> str:
         place = "-".join(text.lower().removeprefix("no.").replace("-", " ").split())
         if place not in layout.places(kind):
             raise BadInput(f"'{text[:40]}' is not on this engine; {did_you_mean(place, layout.places(kind))}")
@@ -78,11 +88,11 @@ def _place(kind: str) -> Callable[[str, str, Layout], str]:
     return read
 
 
-def _quantity(kind: str, span: tuple[float, float, str] | None = None) -> Callable[[str, str, Layout], str]:
-    def read(words: str, text: str, layout: Layout) -> str:
-        what = words.partition(" with unit")[0]
-        if span is not None:
-            read_plausible(text, kind, what, span)
+def _quantity(kind: str) -> Judge:
+    def read(question: Question, text: str, layout: Layout, given: Mapping[str, str]) -> str:
+        what = question.words.partition(" with unit")[0]
+        if question.span is not None:
+            read_plausible(text, kind, what, question.span)
         else:
             read_quantity(text, kind, what)
         return text
@@ -90,48 +100,54 @@ def _quantity(kind: str, span: tuple[float, float, str] | None = None) -> Callab
     return read
 
 
-def _degrees(words: str, text: str, layout: Layout) -> str:
-    read_number(text, words, *DEGREES)
+def _plain(question: Question, text: str, layout: Layout, given: Mapping[str, str]) -> str:
+    low, high, unit = question.span or (-inf, inf, "")
+    read_number(text, question.words, low, high, unit)
     return text
 
 
-def _pressure(words: str, text: str, layout: Layout) -> str:
-    pressure(text, words)
+def _pressure(question: Question, text: str, layout: Layout, given: Mapping[str, str]) -> str:
+    quantity = pressure(text, question.words)
+    if question.span is not None:
+        plausible(quantity, question.words.partition(",")[0], *question.span)
     return text
 
 
-def _compression(words: str, text: str, layout: Layout) -> str:
+def _compression(question: Question, text: str, layout: Layout, given: Mapping[str, str]) -> str:
     cylinder, regulated = gauges(argparse.Namespace(reading=text, regulated=None))
     leakage(CompressionReading(1, cylinder, regulated))
     return text
 
 
-def _per_cylinder(words: str, text: str, layout: Layout) -> str:
+def _per_cylinder(question: Question, text: str, layout: Layout, given: Mapping[str, str]) -> str:
     cells = text.split(",")
     if len(cells) != layout.cylinders:
         raise BadInput(f"{len(cells)} numbers for {layout.cylinders} cylinders; from No. 1 on, with commas, - where not read")
+    unit = {"F": "degF", "C": "degC"}.get(given.get("--unit", ""), "")
     for number, cell in enumerate(cells, 1):
-        if cell.strip() not in ("", "-"):
-            read_number(cell.strip(), f"No. {number}")
+        if unit:
+            read_cell(cell, f"No. {number}", unit)
+        elif cell.strip() not in ("", "-"):
+            read_number(cell.strip(), f"No. {number}", *WARMTH)
     return text
 
 
-def _date(words: str, text: str, layout: Layout) -> str:
+def _date(question: Question, text: str, layout: Layout, given: Mapping[str, str]) -> str:
     read_measured({"calibration": text})
     return text
 
 
 # What an answer is judged as -> what reads it as the calculation will.
-KINDS: Mapping[str, Callable[[str, str, Layout], str]] = {
+KINDS: Mapping[str, Judge] = {
+    "rpm": _plain,
+    "degrees": _plain,
     "temperature": _quantity("temperature"),
     "height": _quantity("height"),
     "resistance": _quantity("resistance"),
     "voltage": _quantity("voltage"),
-    "gap": _quantity("length", GAP_SPAN),
-    "clearance": _quantity("length", CLEARANCE_SPAN),
+    "length": _quantity("length"),
     "circuit": _place("circuit"),
     "cylinder": _place("cylinder"),
-    "degrees": _degrees,
     "pressure": _pressure,
     "compression": _compression,
     "per cylinder": _per_cylinder,

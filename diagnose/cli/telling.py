@@ -9,6 +9,7 @@ from diagnose.cli.prompt import ask
 from diagnose.report import screens
 from diagnose.trouble.network import Network
 from diagnose.words.heard import Reading, Unsure
+from diagnose.words.held import held_against
 from diagnose.words.here import Here
 from diagnose.words.reading import read_words
 
@@ -44,6 +45,9 @@ def show(out: Console, network: Network, reading: Reading) -> None:
     screens.line(out, "Understood:" if lines else "Nothing of it was understood outright.", "bold")
     for number, (results, words) in enumerate(lines, 1):
         screens.line(out, f'{number:>2}  {label(network, results)}  - "{words}"', "", 1)
+        limit = held_against(network.base, results[0], words)
+        if limit:
+            screens.line(out, f"held against: {limit}", "dim", 5)
     if reading.left:
         screens.line(out, "Not understood, kept as said: " + "; ".join(f'"{words}"' for words in reading.left))
 

@@ -28,7 +28,8 @@ def _value_text(value: Value) -> str:
     return f"{text}  ({value.note})" if value.note else text
 
 
-def _limit_text(limit: Limit) -> str:
+def limit_text(limit: Limit) -> str:
+    """Return a limit with its unit and where it comes from: document and revision, typical, or an estimate."""
     return f"{figure(limit.value)} {limit.unit}  {limit.standing}"
 
 
@@ -54,7 +55,7 @@ def as_text(answer: Answer, width: int = WIDTH) -> str:
     lines += _block("Caution", cautions)
     lines += _block("Entered", _pairs([(v.name, _value_text(v)) for v in answer.inputs], width))
     lines += _block("Worked out", _pairs([(v.name, _value_text(v)) for v in answer.values], width))
-    lines += _block("Limits", _pairs([(item.name, _limit_text(item)) for item in answer.limits], width))
+    lines += _block("Limits", _pairs([(item.name, limit_text(item)) for item in answer.limits], width))
     for table in answer.tables:
         lines += _table(table, width)
     lines += _block("What it says", [line for text in answer.says for line in folded(text, width, "  - ", "    ")])

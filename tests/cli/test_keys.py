@@ -14,11 +14,13 @@ import time
 import pytest
 
 from diagnose import loaded
+from diagnose.calc.static_run import FieldConditions, StaticRun, static_run
+from diagnose.calc.units import Quantity
 from diagnose.cli import keys, prompt
 from diagnose.cli.asking import TOOL
 from diagnose.cli.calculations import ALL
 from diagnose.cli.calculations.questions import QUESTIONS, Question
-from diagnose.cli.judging import KINDS, SPANS, doubt, judged, rise
+from diagnose.cli.judging import KINDS, doubt, judged, rise
 from diagnose.cli.keys import ESCAPE, read_key
 from diagnose.problems import BadInput
 
@@ -98,9 +100,9 @@ def test_a_field_is_kept_as_it_is_meant(option, text, kept):
     [
         ("--left-run", "1800", "none of: smooth, rough"),
         ("--left-change", "x", "none of: fast, slow, both"),
-        ("--left", "156", "not between 300 and 5000"),
+        ("--left", "156", "give a value from 300 to 5000 rpm"),
         ("--both", "eighteen", "not a number"),
-        ("--drop-limit", "0", "not between 1 and 1000"),
+        ("--drop-limit", "0", "give a value from 1 to 1000 rpm"),
         ("--plug", "9-bottom", "not on this engine"),
         ("--gap", "0.017", "no unit given for a length"),
         ("--gap", "0.17 in", "outside 0.005 to 0.08 in"),
@@ -111,6 +113,14 @@ def test_a_field_is_kept_as_it_is_meant(option, text, kept):
         ("--test-voltage", "10 V in", "not a unit of voltage"),
         ("--egt-left", "1300,hot,1310,1290", "No. 2: 'hot' is not a number"),
         ("--calibration", "next year", "is no date"),
+        ("--temperature", "900 C", "outside -50 to 55 degC"),
+        ("--ambient", "900 C", "outside -50 to 55 degC"),
+        ("--elevation", "45000 ft", "outside -500 to 6000 m"),
+        ("--maker-limit", "600", "outside 20 to 100 psi"),
+        ("--rpm", "240", "give a value from 800 to 5000 rpm"),
+        ("--e-gap", "45", "give a value from 1 to 30 magnet deg"),
+        ("--test-voltage", "100 kV", "outside 0.001 to 20 kV"),
+        ("--insulation", "-5 Mohm", "outside 0 to"),
     ],
 )
 def test_a_field_that_cannot_be_is_refused_as_it_is_typed(option, text, told):
@@ -123,7 +133,7 @@ def test_a_field_that_cannot_be_is_refused_as_it_is_typed(option, text, told):
 def test_every_kind_of_answer_is_one_that_is_judged():
     """No question names a kind that nothing reads, and no kind is left without a question."""
     asked = {q.kind for questions in (*QUESTIONS.values(), TOOL) for q in questions} - {""}
-    assert asked == {*KINDS, *SPANS}
+    assert asked == set(KINDS)
     for questions in QUESTIONS.values():
         options = {q.option for q in questions}
         assert all({q.of, q.instead} - {""} <= options for q in questions)
@@ -154,6 +164,39 @@ def test_a_drop_that_nobody_meant_is_asked_about():
     assert "rise of 100 rpm" in doubt(left, "2100", given)
     assert doubt(left, "dies", given) == ""
     assert doubt(left, "356", {}) == ""
+
+
+def test_every_number_has_a_span_as_typed_and_in_the_calculation():
+    """A field without one takes any slip of the pen; one number left out must not let another through unjudged."""
+    numbers = {"rpm", "degrees", "temperature", "height", "resistance", "voltage", "length", "pressure"}
+    asked = [q for questions in QUESTIONS.values() for q in questions if q.kind in numbers]
+    assert len(asked) > 20
+    assert [q.option for q in asked if q.span is None] == []
+    hot = FieldConditions(temperature=Quantity(900, "degC", "temperature"))
+    with pytest.raises(BadInput, match="air temperature"):
+        static_run(StaticRun(2300, None, None, hot, 25))
+    with pytest.raises(BadInput, match="-60"):
+        judged(at("--egt-left", "egt"), "1300,1310,9999,1290", LAYOUT, {"--unit": "F"})
+
+
+@pytest.mark.parametrize(
+    ("option", "name", "text", "asked"),
+    [
+        ("--both", "mag-check", "700", True),
+        ("--both", "mag-check", "1800", False),
+        ("--drop-limit", "mag-check", "400", True),
+        ("--drop-limit", "mag-check", "150", False),
+        ("--rpm", "static", "1200", True),
+        ("--rpm", "static", "2350", False),
+        ("--calibration", "", "2926-11-30", True),
+        ("--calibration", "", "2027-03-31", False),
+        ("--calibration", "", "none needed", False),
+    ],
+)
+def test_what_is_out_of_the_usual_is_asked_about(option, name, text, asked):
+    """It can be so, and is seldom meant (all estimates)."""
+    question = at(option, name) if name else next(q for q in TOOL if q.option == option)
+    assert bool(doubt(question, text, {})) == asked
 
 
 def test_every_choice_offered_is_one_the_calculation_takes():

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from diagnose.calc.answer import Answer
 from diagnose.calc.circuits import side_of
 from diagnose.calc.plugs import GAP_HIGH, GAP_LOW, GAP_SPAN, RESISTANCE_HIGH, SIZE_SPAN, PlugLimits, PlugReadings, Wear, plug_answer
+from diagnose.calc.spans import PLUG_RESISTANCE
 from diagnose.calc.units import read_quantity, written_in
-from diagnose.cli.calculations.options import add_document, add_layout, entered, in_span, over_range, quantity, read_layout
+from diagnose.cli.calculations.options import add_document, add_layout, entered, in_span, over_range, read_layout
 
 if TYPE_CHECKING:
     from diagnose.cli.calculations.known import Known
@@ -59,7 +60,7 @@ def answer(args: argparse.Namespace, known: Known) -> Answer:
         go=_wire(args.go),
         no_go=_wire(args.no_go),
         wear=_wear(args),
-        resistance=None if over else quantity(args.resistance, "resistance", "plug resistance"),
+        resistance=None if over else in_span(args.resistance, "resistance", "plug resistance", PLUG_RESISTANCE),
         open_resistor=over,
     )
     ohms = None

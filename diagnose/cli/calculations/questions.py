@@ -2,6 +2,15 @@
 
 from dataclasses import dataclass
 
+from diagnose.calc import spans
+from diagnose.calc.contact_points import CLEARANCE_SPAN
+from diagnose.calc.plugs import GAP_SPAN
+from diagnose.calc.spans import Span
+
+CHECK_SPEED: Span = (1000, 3000, "rpm")  # of a magneto check
+DROP_LIMIT: Span = (50, 300, "rpm")  # what manuals allow
+STATIC_SPEED: Span = (1800, 3400, "rpm")  # at full throttle, standing still
+
 
 @dataclass(frozen=True)
 class Question:
@@ -10,6 +19,7 @@ class Question:
     `kind` says what the answer is judged as when it is typed (a key of `judging.KINDS`); `choices` are the only answers there are,
     `or_word` one beside the number, `against` the option of the rpm on BOTH that a side is compared with. `needed`: there is no answer
     without it; `of`: asked only where that option was given, and not as `unless`; `instead`: needed where that option was not given.
+    `span`: what the number can be at all; `usual`: outside it the number is asked about (both estimates).
     """
 
     option: str
@@ -23,6 +33,8 @@ class Question:
     of: str = ""
     unless: str = ""
     instead: str = ""
+    span: Span | None = None
+    usual: Span | None = None
 
 
 def _side(side: str) -> tuple[Question, ...]:
@@ -31,6 +43,7 @@ def _side(side: str) -> tuple[Question, ...]:
             f"--{side}",
             f"Rpm on {side.upper()} alone, or: dies",
             kind="rpm",
+            span=spans.RPM,
             or_word="dies",
             against="--both",
             instead="--left" if side == "right" else "",
@@ -54,23 +67,23 @@ _AIR = ("exhaust", "intake", "breather", "plug", "head")
 
 QUESTIONS: dict[str, tuple[Question, ...]] = {
     "mag-check": (
-        Question("--both", "Rpm on BOTH before", kind="rpm", needed=True),
+        Question("--both", "Rpm on BOTH before", kind="rpm", span=spans.RPM, usual=CHECK_SPEED, needed=True),
         *_side("left"),
         *_side("right"),
-        Question("--both-after", "Rpm on BOTH after", kind="rpm", against="--both"),
+        Question("--both-after", "Rpm on BOTH after", kind="rpm", span=spans.RPM, against="--both"),
         Question("--mixture", "Mixture: rich, leaned, ..."),
-        Question("--drop-limit", "Your manual's largest drop in rpm", kind="rpm drop"),
+        Question("--drop-limit", "Your manual's largest drop in rpm", kind="rpm", span=spans.DROP, usual=DROP_LIMIT),
         Question("--document", "Document of that limit", of="--drop-limit"),
         Question("--revision", "Its revision", of="--document"),
     ),
     "static": (
-        Question("--rpm", "Static full-throttle rpm", kind="rpm"),
-        Question("--low", "Its lower limit in rpm", kind="rpm"),
-        Question("--high", "Its upper limit in rpm", kind="rpm"),
+        Question("--rpm", "Static full-throttle rpm", kind="rpm", span=spans.STATIC_RPM, usual=STATIC_SPEED),
+        Question("--low", "Its lower limit in rpm", kind="rpm", span=spans.STATIC_RPM, usual=STATIC_SPEED),
+        Question("--high", "Its upper limit in rpm", kind="rpm", span=spans.STATIC_RPM, usual=STATIC_SPEED),
         Question("--document", "Document of the limits"),
         Question("--revision", "Its revision", of="--document"),
-        Question("--temperature", "Outside temperature with unit, such as 20 C", kind="temperature"),
-        Question("--elevation", "Field elevation with unit, such as 500 ft", kind="height"),
+        Question("--temperature", "Outside temperature with unit, such as 20 C", kind="temperature", span=spans.AIR),
+        Question("--elevation", "Field elevation with unit, such as 500 ft", kind="height", span=spans.ELEVATION),
         Question("--off-check", "OFF check at idle: stops or fires", choices=("stops", "fires"), instead="--rpm"),
     ),
     "egt": (
@@ -84,39 +97,66 @@ QUESTIONS: dict[str, tuple[Question, ...]] = {
         Question("--left", f"After running on LEFT, {_PER_CYLINDER}", kind="per cylinder"),
         Question("--right", f"After running on RIGHT, {_PER_CYLINDER}", kind="per cylinder", instead="--left"),
         Question(
-            "--ambient", "Outside temperature with unit, such as 15 C", kind="temperature", needed=True, of="--unit", unless="relative"
+            "--ambient",
+            "Outside temperature with unit, such as 15 C",
+            kind="temperature",
+            span=spans.AIR,
+            needed=True,
+            of="--unit",
+            unless="relative",
         ),
     ),
     "compression": (
         Question("--cylinder", "Cylinder", place=True, kind="cylinder", needed=True),
         Question("--reading", "Cylinder gauge over input, such as 74/80", kind="compression", needed=True),
-        Question("--maker-limit", "Lowest reading the maker allows, such as 60 psi", kind="pressure"),
+        Question("--maker-limit", "Lowest reading the maker allows, such as 60 psi", kind="pressure", span=spans.COMPRESSION_LIMIT),
         Question(
             "--air", "Air heard at: exhaust, intake, breather, plug or head", choices=("exhaust", "intake", "breather", "plug", "head")
         ),
     ),
     "timing": (
-        Question("--specified", "Specified degrees before top centre, from the data plate", kind="degrees", needed=True),
-        Question("--left", "Degrees found on LEFT", kind="degrees"),
-        Question("--right", "Degrees found on RIGHT", kind="degrees", instead="--left"),
+        Question(
+            "--specified",
+            "Specified degrees before top centre, from the data plate",
+            kind="degrees",
+            span=spans.TIMING_SPECIFIED,
+            needed=True,
+        ),
+        Question("--left", "Degrees found on LEFT", kind="degrees", span=spans.TIMING_FOUND),
+        Question("--right", "Degrees found on RIGHT", kind="degrees", span=spans.TIMING_FOUND, instead="--left"),
     ),
     "points": (
         Question("--magneto", "Magneto: left or right", place=True, choices=("left", "right"), needed=True),
-        Question("--clearance", "Contact clearance with unit, such as 0.016 in", kind="clearance"),
-        Question("--e-gap", "Specified E-gap, magnet degrees past neutral", kind="degrees", instead="--clearance"),
-        Question("--e-gap-tolerance", "Its tolerance either way, in degrees", kind="degrees", of="--e-gap"),
-        Question("--e-gap-found", "Where the points open now, in degrees", kind="degrees", of="--e-gap"),
+        Question("--clearance", "Contact clearance with unit, such as 0.016 in", kind="length", span=CLEARANCE_SPAN),
+        Question("--e-gap", "Specified E-gap, magnet degrees past neutral", kind="degrees", span=spans.E_GAP, instead="--clearance"),
+        Question("--e-gap-tolerance", "Its tolerance either way, in degrees", kind="degrees", span=spans.E_GAP_TOLERANCE, of="--e-gap"),
+        Question("--e-gap-found", "Where the points open now, in degrees", kind="degrees", span=spans.E_GAP_FOUND, of="--e-gap"),
     ),
     "plug": (
         Question("--plug", "Plug, such as 3-bottom", place=True, kind="circuit", needed=True),
-        Question("--gap", "Widest gap with unit, such as 0.019 in", kind="gap"),
-        Question("--resistance", "Resistance with unit, such as 1.8 kohm, or: over", kind="resistance", or_word="over"),
+        Question("--gap", "Widest gap with unit, such as 0.019 in", kind="length", span=GAP_SPAN),
+        Question(
+            "--resistance",
+            "Resistance with unit, such as 1.8 kohm, or: over",
+            kind="resistance",
+            span=spans.PLUG_RESISTANCE,
+            or_word="over",
+        ),
     ),
     "lead": (
         Question("--lead", "Lead, such as 3-bottom", place=True, kind="circuit", needed=True),
-        Question("--insulation", "Insulation with unit, such as 150 Mohm, or: over", kind="resistance", or_word="over"),
-        Question("--test-voltage", "Test voltage with unit, such as 10 kV", kind="voltage", needed=True, of="--insulation"),
-        Question("--continuity", "Continuity with unit, such as 2 ohm, or: over", kind="resistance", or_word="over"),
+        Question(
+            "--insulation", "Insulation with unit, such as 150 Mohm, or: over", kind="resistance", span=spans.INSULATION, or_word="over"
+        ),
+        Question(
+            "--test-voltage",
+            "Test voltage with unit, such as 10 kV",
+            kind="voltage",
+            span=spans.TEST_VOLTAGE,
+            needed=True,
+            of="--insulation",
+        ),
+        Question("--continuity", "Continuity with unit, such as 2 ohm, or: over", kind="resistance", span=spans.CONTINUITY, or_word="over"),
     ),
 }
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from diagnose.calc.answer import Answer
 from diagnose.calc.cold_cylinder import ColdRun, cold_answer
 from diagnose.calc.readings_csv import read_cell
-from diagnose.calc.units import find_unit, read_quantity, value_in
+from diagnose.calc.spans import AIR
+from diagnose.calc.units import find_unit, read_plausible, value_in
 from diagnose.cli.calculations.options import add_layout, add_regime, read_layout
 from diagnose.places import SIDES
 from diagnose.problems import BadInput
@@ -37,7 +38,7 @@ def answer(args: argparse.Namespace, known: Known) -> Answer:
         unit = find_unit(args.unit, "temperature", "--unit (relative, or a temperature)").symbol
         if args.ambient is None:
             raise BadInput(f'--ambient: not given; degrees need the air temperature: "20 {unit[-1]}"')
-        ambient = value_in(read_quantity(args.ambient, "temperature", "--ambient"), unit)
+        ambient = value_in(read_plausible(args.ambient, "temperature", "--ambient", AIR), unit)
     runs = {}
     for side in SIDES:
         text = getattr(args, side)
