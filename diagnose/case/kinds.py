@@ -7,9 +7,9 @@ reading   calculation, inputs [{name, value, unit, also, note}], values, limits 
 repair    remedy (REMEDY@PLACE), reason (why, against a warning), warning, note, found, left (as found, as left), off [text], on [text],
           procedure
 exchange  exchange (CHECK@PLACE,PLACE: a check that exchanges a part, the two places), note
-note      any of: note; safety; words (as said), left [words of it not understood]; told_by; chosen, offered, reason (a check taken
-          instead of the offered one); open (True: an open item); refit (CHECK@PLACE that left it to be made good); closes (number of
-          the open item this ends);
+note      any of: note; safety; words (as said), left [words of it not understood], complaint (True: said of what is wrong); told_by;
+          chosen, offered, reason (a check taken instead of the offered one); open (True: an open item); refit (CHECK@PLACE that left
+          it to be made good); closes (number of the open item this ends);
           confirming (True: what was seen on the confirming run); same_person [names, all of one person]
 warning   about (number of a repair), warning (what was said against it, where it was worked out after the repair was recorded)
 accepted  note, problems: a person goes on although the chain of the file was broken before this entry

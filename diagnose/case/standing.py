@@ -59,6 +59,17 @@ def open_items(events: Sequence[Event]) -> dict[int, str]:
     return found
 
 
+def complaint_words(events: Sequence[Event]) -> tuple[Event, ...]:
+    """Return the entries that hold the complaint in the reporter's words: as the case was opened, and as told to the interview.
+
+    An older file does not mark them: there they stand right before a result that is the complaint.
+    """
+    standing = standing_entries(events)
+    told = [e.kind == "result" and bool(e.data.get("complaint")) for e in standing]
+    asked = [e.kind == "open" or bool(e.data.get("complaint")) or then for e, then in zip(standing, (*told[1:], False), strict=True)]
+    return tuple(e for e, of_it in zip(standing, asked, strict=True) if of_it and e.data.get("words"))
+
+
 def units(events: Sequence[Event]) -> dict[str, str]:
     """Return what is on the aircraft -> its part number, serial and times, as last recorded."""
     found: dict[str, str] = {}

@@ -25,6 +25,7 @@ from diagnose.trouble.trouble import Trouble
 
 PAST = {"u": "unknown", "b": "back"}  # what happened cannot be looked at, so there is no "cannot check"
 SKIP = {"s": "skip the rest"}
+WHERE = {"left": "the left magneto, its plugs or leads", "right": "the right one, its plugs or leads", "both": "both, or the switch"}
 
 
 @dataclass
@@ -67,7 +68,7 @@ def ask_questions(talk: Talk, most: int | None) -> bool:
         number = len(asking.said) + 1
         page(talk, f"{past}   question {number} of {'at most ' + str(most + 1) if most else 'all that are left'}")
         safety = history in safety_questions(asking.network)
-        place = asking.side if history.at == "side" else "engine"
+        place = asking.side if history.at == "side" and not whole(talk.network, history) else "engine"
         answer = ask_one(talk, history, place, {} if safety else SKIP)
         if answer == "s":
             break
@@ -85,11 +86,25 @@ def ask_questions(talk: Talk, most: int | None) -> bool:
     return asking is not None and bool(asking.said)
 
 
+def whole(network: Network, history: History) -> bool:
+    """Return whether a question is asked of the whole ignition: there are narrower ones on its parts, and its words name no side."""
+    return any(h.part_of == history.id for h in network.base.history.values())
+
+
 def ask_one(talk: Talk, history: History, place: str, extra: Mapping[str, str]) -> str:
-    """Ask one question about the past and record the answer, unless it is a step back or a key of `extra`; return it."""
+    """Ask one question about the past and record the answer, unless it is a step back or a key of `extra`; return it.
+
+    Where something was done to the ignition, it is asked on which side: it counts where it was done, not where the complaint is.
+    """
     answer = ask_choice(talk.out, screens.asked_at(history.ask, place), dict(history.answers), extra, PAST)
-    if answer not in ("back", *extra):
-        talk.record("result", {"result": f"{history.id}@{place}={answer}"})
+    if answer in ("back", *extra):
+        return answer
+    if history.at == "side" and whole(talk.network, history) and answer not in (history.nothing, "unknown"):
+        where = ask_choice(talk.out, "Where was that?", WHERE, None, PAST)
+        if where == "back":
+            return ask_one(talk, history, place, extra)
+        place = where if where in SIDES else "engine"
+    talk.record("result", {"result": f"{history.id}@{place}={answer}"})
     return answer
 
 

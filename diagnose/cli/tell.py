@@ -101,5 +101,6 @@ def entries(
     """Return the entries of a saying: its words as said, what of them was not understood, and the results confirmed."""
     found = read_results(chosen, base, network.layout)
     named = set(map(str, default_complaint(found, base))) if complaint else set()
-    rows_: list[tuple[str, Mapping[str, object]]] = [("note", {"words": text, **({"left": list(left)} if left else {})})]
+    said = {"words": text, **({"left": list(left)} if left else {}), **({"complaint": True} if complaint else {})}
+    rows_: list[tuple[str, Mapping[str, object]]] = [("note", said)]
     return rows_ + [("result", {"result": str(r), "complaint": str(r) in named, "check": check}) for r in found]

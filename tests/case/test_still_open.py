@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from diagnose import loaded
+from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.case import load, open_case
+from diagnose.case.standing import complaint_words
 from diagnose.case.still_open import still_open
 
 NETWORK = loaded.network_of((), "opposed-4")
@@ -84,3 +86,21 @@ def test_items_answers_and_what_a_step_left_are_open_once(open_of):
     unseen = ("result", {"result": "plug_soot.static@1-bottom=cannot", "check": ""})
     assert [kind for kind, _ in open_of(unseen)] == ["answer"]
     assert open_of(unseen, ("result", {"result": "plug_soot.static@1-bottom=no", "check": ""})) == []
+
+
+def test_the_reporters_words_are_those_of_the_complaint(tmp_path, capsys):
+    """Told at the opening or to the interview; what was said at a check is no complaint, what was taken back is none either."""
+    path = tmp_path / "a.case"
+    open_case(path, NETWORK.base, NETWORK.layout, "A", {})
+    said = ("note", {"words": "left mag shakes", "complaint": True})
+    older = ("note", {"words": "and it bangs"})
+    at_check = ("note", {"words": "no 3 bottom wet with oil"})
+    found = ("result", {"result": "plug_oil.static@3-bottom=yes", "check": "look_at_plug@3-bottom"})
+    wrong = ("note", {"words": "right mag", "complaint": True})
+    log.append_all(path, "A", [said, COMPLAINT, older, COMPLAINT, at_check, found, wrong, ("correct", {"corrects": 8, "withdrawn": True})])
+    assert [e.data["words"] for e in complaint_words(log.read(path).events)] == ["left mag shakes", "and it bangs"]
+    for paper in ("record", "handover", "report"):
+        assert main([paper, str(path), "--format", "text"]) == 0
+        told = " ".join(capsys.readouterr().out.split())
+        assert "left mag shakes" in told
+        assert "words are not recorded" not in told

@@ -17,6 +17,7 @@ from diagnose.__main__ import main
 from diagnose.case import log
 from diagnose.case.case import load, open_case
 from diagnose.cli import repairing
+from diagnose.cli.history import ask_one
 from diagnose.cli.talk import Talk
 from diagnose.plan.rules import turns_engine
 from diagnose.trouble.repair_groups import RepairGroup
@@ -263,9 +264,23 @@ def test_what_follows_from_an_answer_is_not_asked(case):
 
 def test_the_narrower_questions_come_where_the_wider_one_says_yes(case):
     """Something of the ignition was touched: what of it is asked too."""
-    answers = ("", "rough@left=yes", "", "u", *["yes"] * 60)
+    answers = ("", "rough@left=yes", "", "u", *["1"] * 60)
     assert "Was the left magneto taken off" in talk(case, *answers, options=("--all-questions",))[1]
-    assert "recent_magneto_work@left=yes" in live(case)
+    assert "recent_magneto_work@left=just" in live(case)
+
+
+@pytest.mark.parametrize(("where", "place"), [("2", "right"), ("3", "engine"), ("u", "engine")])
+def test_work_on_the_ignition_counts_where_it_was_done(case, where, place):
+    """The question is of the whole ignition, whatever side the complaint is of; nothing touched is nothing on either side."""
+    log.append_all(case, "", [("note", {"safety": "read"}), ("result", {"result": "rough@left=yes", "complaint": True})])
+    spoken = Talk(case, "", loaded.network_of((), "opposed-4"), Console(file=io.StringIO(), width=80))
+    history = spoken.network.base.history["recent_ignition_work"]
+    typed = iter(["b", "2", "b", "2", where])
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("builtins.input", lambda *_: next(typed))
+        assert ask_one(spoken, history, "engine", {}) == "back"
+        assert ask_one(spoken, history, "engine", {}) == "yes"
+    assert live(case)[1:] == [f"recent_ignition_work@{place}=yes"]
 
 
 def test_few_questions_about_the_past_and_safety_first(case):

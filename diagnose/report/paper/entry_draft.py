@@ -15,7 +15,7 @@ from diagnose.report.paper.confirming import parts_told, run_parts
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, bullets, pair, pairs, para, words
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import EntryGroup, Story
-from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, numbers, people, result_text
+from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, numbers, people, result_text, said_of_it
 from diagnose.report.paper.work import parts
 
 ABOUT = (
@@ -77,7 +77,7 @@ def _units(story: Story) -> Iterator[Pair]:
 
 
 def _description(story: Story) -> Iterator[Block]:
-    told = field_text(story.case.opening.get("words"))
+    told = said_of_it(story)
     yield para("Reported, in the reporter's words:")
     yield para(told, "quote") if told else para(NOT_RECORDED, "quote")
     checks = [_check(story, g) for g in story.groups if _is_check(g) and any(story.result(e) for e in g.results)]

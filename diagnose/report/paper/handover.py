@@ -21,7 +21,7 @@ from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.summary import event_text
-from diagnose.report.paper.wording import cause_text, field_text, located, pct, persons, result_text, shortened, when, who
+from diagnose.report.paper.wording import cause_text, field_text, located, pct, persons, result_text, said_of_it, shortened, when, who
 from diagnose.report.paper.work import parts
 from diagnose.report.screens import exchanged_words
 from diagnose.rulebase.records import Check, Remedy
@@ -100,7 +100,7 @@ def _work(story: Story) -> Iterator[Pair]:
 
 
 def _complaint(story: Story) -> str:
-    told = field_text(story.case.opening.get("words"))
+    told = said_of_it(story)
     return told or "; ".join(result_text(story.network, str(r)) for _, r in story.complaint)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from diagnose.assessment.finding import words as scale_word
 from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
+from diagnose.case.standing import complaint_words
 from diagnose.problems import BadInput
 from diagnose.report.paper.model import NOT_RECORDED, Span, Words, plain, safe, struck, words
 from diagnose.report.paper.story import Story
@@ -186,6 +187,11 @@ def share(value: float | None) -> str:
 def measured(events: Iterable[Event], name: str) -> tuple[str, ...]:
     """Return the different values some entries give for a measured field, in order; empty texts left out."""
     return tuple(dict.fromkeys(t for e in events if (t := field_text(e.data.get(name)))))
+
+
+def said_of_it(story: Story) -> str:
+    """Return the complaint in the reporter's words, in the order told; empty where they are not recorded."""
+    return "; ".join(field_text(e.data["words"]) for e in complaint_words(story.events))
 
 
 def field_text(value: Any) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from diagnose.case.kinds import UNITS
 from diagnose.case.log import Event
+from diagnose.case.standing import complaint_words
 from diagnose.report.paper.alerts import alerts, file_notes, mark
 from diagnose.report.paper.alternatives import Shift, alternatives
 from diagnose.report.paper.cause_tables import cause_section
@@ -48,14 +49,11 @@ def worksheet(story: Story) -> Paper:
 
 
 def _complaint(story: Story) -> Section:
-    opening = story.events[0]
-    told = [opening, *(e for e in story.of("note") if e.data.get("words"))]
     blocks: list[Block] = []
-    for event in told:
-        if event.data.get("words"):
-            blocks.append(para(event.data["words"], "quote"))
-            by = field_text(event.data.get("told_by"))
-            blocks.append(para(f"Told by {by or 'reporter ' + NOT_RECORDED}; written down by {made_by(event)}", "small"))
+    for event in complaint_words(story.events):
+        blocks.append(para(event.data["words"], "quote"))
+        by = field_text(event.data.get("told_by"))
+        blocks.append(para(f"Told by {by or 'reporter ' + NOT_RECORDED}; written down by {made_by(event)}", "small"))
     if not blocks:
         blocks.append(para("The reporter's own words are not recorded."))
     rows = [(result_in_force(story, e), field_text(story.said(e, "conditions")), str(e.seq)) for e, _ in story.complaint]
