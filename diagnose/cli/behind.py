@@ -47,7 +47,12 @@ def everyone(talk: Talk, a: Assessment) -> list[str]:
     if a.finding.unmodelled is not None:
         told.append(f"{screens.percent(a.finding.unmodelled):>11}  something else, not in this rule base")
     state = aircraft_words(a.trouble.aircraft)
-    told += ["", *([state] if state else []), *screens.exchanged_words(talk.network, a.trouble.looks), *screens.set_aside(talk.network, a)]
+    told += [
+        "",
+        *([f"Aircraft: {state}."] if state else []),
+        *screens.exchanged_words(talk.network, a.trouble.looks),
+        *screens.set_aside(talk.network, a),
+    ]
     return [*told, *([f"Not exact: {a.prepared.narrowed}"] if a.prepared.narrowed else [])]
 
 

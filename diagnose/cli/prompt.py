@@ -126,6 +126,15 @@ def _meant(pressed: str, wanted: Collection[str]) -> str | None:
     return next((k for k in (found, found.lower()) if k in wanted), None)
 
 
+def _rows(words: Sequence[str], width: int) -> list[str]:
+    """Return words side by side on as many lines as they need, none of them broken that fits on a line."""
+    rows = [""]
+    for word in words:
+        joined = f"{rows[-1]}   {word}" if rows[-1] else word
+        rows = [*rows[:-1], joined] if len(joined) <= width or not rows[-1] else [*rows, word]
+    return rows
+
+
 SAID = {"unknown": "unknown", "cannot": "cannot check"}
 
 
@@ -143,7 +152,8 @@ def ask_choice(
     shown = [f"{i}{also.get(ident, '')} {choices[ident]}" for i, ident in numbers.items()]
     shown += [f"{k} {SAID[v]}" for k, v in nothing.items() if v in SAID]
     shown += [f"{k} {v}" for k, v in (extra or {}).items()]
-    screens.line(out, "   ".join(shown), "", 2)
+    for row in _rows(shown, out.width - 2):
+        screens.line(out, row, "", 2)
     allowed = {**numbers, **letters, **nothing, **{k: k for k in extra or {}}}
     if not keys.single():
         allowed |= {**{ident: ident for ident in choices}, **{v: v for v in nothing.values()}}

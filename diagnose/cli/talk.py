@@ -142,7 +142,7 @@ def _said(talk: Talk, text: str, complaint: bool, check: str, nodes: Sequence[st
     talk.open = unconfirmed(reading, chosen)
     told = [_told(talk.network, kind, dict(data)) for kind, data in rows if kind == "result"]
     talk.record_all(rows, "; ".join(told) or f'"{text}"')
-    screens.line(talk.out, f"recorded: {len(rows) - 1} results, and the words as said", "dim")
+    screens.line(talk.out, f"recorded: {len(rows) - 1} result{'s' if len(rows) != 2 else ''}, and the words as said", "dim")
     return len(rows) > 1
 
 

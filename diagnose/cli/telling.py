@@ -48,6 +48,8 @@ def show(out: Console, network: Network, reading: Reading) -> None:
         limit = held_against(network.base, results[0], words)
         if limit:
             screens.line(out, f"held against: {limit}", "dim", 5)
+    if reading.unsure:
+        screens.line(out, "Not clear, asked next: " + "; ".join(f'"{question.words}"' for question in reading.unsure))
     if reading.left:
         screens.line(out, "Not understood, kept as said: " + "; ".join(f'"{words}"' for words in reading.left))
 
@@ -99,9 +101,12 @@ def _choose(out: Console, network: Network, question: Unsure, more: list[str], h
         text = ask(out, "Number, or say it in other words (Enter: none of these)", None)
         if not text or text.lower() in ("b", "n"):
             return []
-        if not text.isascii() or not text.isdigit():
+        if len(text) == 1 and not text.isdigit():
+            screens.line(out, f"'{text}' is no number of the list, and one letter is no word; nothing is kept of it")
+        elif not text.isascii() or not text.isdigit():
             more.append(text)
             return confirmed(out, network, read_words(text, network.base, network.layout, here), more, here)
-        if 1 <= int(text[:3]) <= len(question.choices):
+        elif 1 <= int(text[:3]) <= len(question.choices):
             return [question.choices[int(text[:3]) - 1]]
-        screens.line(out, f"'{text[:40]}' is none of the numbers 1 to {len(question.choices)}")
+        else:
+            screens.line(out, f"'{text[:40]}' is none of the numbers 1 to {len(question.choices)}")

@@ -82,7 +82,7 @@ def _parts(g: Glance, width: int) -> list[_Part]:
         _part(_marked("", g.about, width, 0), 1, 9),
         _part(_marked("", g.noted, width, 0), 1, 4),
         _part(alarms, len(alarms), 0),  # a line of danger is never cut
-        _part(_marked("", g.aircraft, width, 0), 1, 4, "(l)"),
+        _part(_marked("AIRCRAFT", g.aircraft, width), 1, 4, "(l)"),
         _gap(),
         _part(_marked(g.mark, g.do, width), 2, 1),
         _part(_marked("", g.facts, width), 1, 3),

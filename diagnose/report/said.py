@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.assessment.assess import Assessment
-from diagnose.case.still_open import of_aircraft
 from diagnose.places import kind_of
 from diagnose.plan.rules import Bars
 from diagnose.plan.warnings import standing_warnings
@@ -63,9 +62,10 @@ def aircraft_words(aircraft: Aircraft) -> str:
 
     The same line stands under `rank`, `next` and a step of the interview; the papers give it whole, with who and when.
     """
-    if not aircraft.facts and not aircraft.left:
-        return ""
-    off = [item.text for item in of_aircraft(aircraft)]
-    usual = [f"{thing} {fact.now}" for thing, fact in aircraft.facts.items() if fact.now in left_as(thing)]
-    told = {"open": "; ".join(off), "recorded": ", ".join(usual), "not recorded": " and ".join(aircraft.leads_unasked)}
-    return f"Aircraft: {'. '.join(f'{what}: {words}' for what, words in told.items() if words)}."
+    facts = aircraft.facts.items()
+    off = [f"{thing} {fact.now}" for thing, fact in facts if fact.now not in left_as(thing)]
+    usual = [f"{thing} {fact.now}" for thing, fact in facts if fact.now in left_as(thing)]
+    due = ["OFF check due"] if aircraft.off_due is not None else []
+    left = [f"{len(aircraft.left)} to be made good"] if aircraft.left else []
+    asked = [f"not recorded: {' and '.join(aircraft.leads_unasked)}"] if facts and aircraft.leads_unasked else []
+    return "; ".join(", ".join(words) for words in ([*off, *left, *due], usual, asked) if words)

@@ -139,7 +139,7 @@ def show_aircraft(out: Console, assessment: Assessment) -> None:
     """Print the state of the aircraft as recorded, where anything of it is."""
     told = aircraft_words(assessment.trouble.aircraft)
     if told:
-        line(out, told)
+        line(out, f"Aircraft: {told}.")
 
 
 def set_aside(network: Network, assessment: Assessment) -> list[str]:

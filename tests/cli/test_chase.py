@@ -506,9 +506,14 @@ def test_words_in_the_list_of_checks_search_and_choose_nothing(begun):
 
 
 def test_other_words_at_a_choice_are_read(case):
-    """Which of several was meant, answered in words: they are read like the first, and kept as said; a number off the list is refused."""
-    _, out, _ = talk(case, "", "bottom plug fouled", "7", "3 bottom plug sooty", "", "", "q")
+    """Which of several was meant, answered in words: they are read like the first, and kept as said.
+
+    A number off the list and a stray letter are refused, and nothing is kept of them; what is to be asked is said before anything is.
+    """
+    _, out, _ = talk(case, "", "bottom plug fouled", "7", "x", "3 bottom plug sooty", "", "", "q")
     assert "which is meant?" in out
+    assert 'Not clear, asked next: "bottom plug fouled"' in " ".join(out.split())
+    assert "'x' is no number of the list, and one letter is no word" in " ".join(out.split())
     assert "'7' is none of the numbers 1 to 3" in " ".join(out.split())
     assert live(case)[0] == "plug_soot.static@3-bottom=yes"
     words = [e.data["words"] for e in log.read(case).events if e.kind == "note" and "words" in e.data]
