@@ -112,7 +112,7 @@ def _warnings(text: CaseText, base: RuleBase, opening: Mapping[str, Any]) -> tup
             f"read now under {base.settings.version} ({base.sha256[:12]}): numbers can differ"
         )
     if text.torn:
-        found.append("the last line was torn off while being written; it is set aside, everything before it is whole")
+        found.append("the last line breaks off and counts for nothing (a write cut short, or its end cut off later)")
     return tuple(found)
 
 

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from diagnose.problems import Problem
 
 FIRST = "0" * 64
 SHORTEST = 12  # hexadecimal digits of a printed head that may stand for the whole
+_HASH = re.compile(r"[0-9a-f]{64}")
 ACCEPTED = "accepted"  # kind of the entry by which a person goes on in spite of breaks
 
 
@@ -23,50 +26,81 @@ def line_hash(line: bytes) -> str:
 
 
 def breaks(name: str, lines: Sequence[bytes]) -> list[Problem]:
-    """Return every place where the complete lines of a file are no unbroken chain, each once, in order."""
-    return list(_breaks(name, lines))
+    """Return every place where the complete lines of a file are no unbroken chain, each once, in order.
+
+    Lines that do not fit one after the other are one place, as one edit, cut or move makes up to three of them.
+    """
+    return [_named(name, run) for run in _runs(lines)]
 
 
-def unaccepted(problems: Sequence[Problem], lines: Sequence[bytes]) -> list[Problem]:
-    """Return the breaks that stand after the last entry by which a person accepted those before it."""
+def unaccepted(name: str, lines: Sequence[bytes]) -> list[Problem]:
+    """Return the breaks that nobody accepted: those that show at or after the last entry by which a person went on."""
     heads = [_head(line) for line in lines]
     last = max((number for number, head in enumerate(heads, 1) if head is not None and head[3] == ACCEPTED), default=0)
-    return [p for p in problems if p.line > last]
+    return [_named(name, run) for run in _runs(lines) if run[-1].line >= last]
 
 
-def _breaks(name: str, lines: Sequence[bytes]) -> Iterator[Problem]:
+@dataclass(frozen=True)
+class _Misfit:
+    """A line that does not fit the line before it."""
+
+    line: int
+    code: str
+    message: str = ""
+    fix: str = ""
+
+
+def _runs(lines: Sequence[bytes]) -> list[list[_Misfit]]:
+    """Return the lines that do not fit, those one after the other together."""
+    runs: list[list[_Misfit]] = []
+    for misfit in _misfits(lines):
+        if runs and runs[-1][-1].line == misfit.line - 1:
+            runs[-1].append(misfit)
+        else:
+            runs.append([misfit])
+    return runs
+
+
+def _misfits(lines: Sequence[bytes]) -> Iterator[_Misfit]:
     before: str | None = FIRST
-    expected, time = 1, ""
+    due: tuple[int, ...] = (1,)
+    time = ""
     for number, line in enumerate(lines, 1):
         head = _head(line)
         if head is None:
-            yield Problem(name, number, 1, "not-an-event", "this line is no event", "restore it from a copy")
-            before = None  # what it was cannot be told, so the next line is not held against it
+            yield _Misfit(number, "not-an-event", "this line is no event", "restore it from a copy")
+            before, due = None, (due[0], due[0] + 1)  # what it was cannot be told, so the next line is not held against it
             continue
         seq, prev, written, _, clock = head
-        if seq not in (expected, expected + 1 if before is None else expected):
-            yield Problem(
-                name, number, 1, "sequence", f"event {seq} stands where event {expected} should", "a line was removed, added or moved here"
-            )
+        if seq not in due:
+            yield _Misfit(number, "sequence", f"event {seq} stands where event {due[0]} should", "a line was removed, added or moved here")
+        elif not _HASH.fullmatch(prev):
+            yield _Misfit(number, "hash", "what it holds of the line above is no hash", "the line was not written by this program")
         elif before is not None and prev != before:
-            yield Problem(
-                name,
-                number,
-                1,
-                "chain",
-                "the line before is not the one this event was written after",
-                "compare with a copy: the edit, cut or move lies at or before this line",
-            )
+            yield _Misfit(number, "chain")
         elif written < time and not clock:
-            yield Problem(
-                name,
-                number,
-                1,
-                "time",
-                f"its time {written} lies before that of the line above, {time}, and the program did not mark it",
-                "the line was not written by this program, or the one above was not",
-            )
-        before, expected, time = line_hash(line), seq + 1, written
+            told = f"its time {written} lies before that of the line above, {time}, and the program did not mark it"
+            yield _Misfit(number, "time", told, "the line was not written by this program, or the one above was not")
+        due = (seq + 1,) if seq in due else (seq + 1, due[0] + 1)
+        before, time = line_hash(line), written
+
+
+def _named(name: str, run: Sequence[_Misfit]) -> Problem:
+    """Return the problem of lines that do not fit one after the other, at the line that was changed.
+
+    A line holds the hash of the one above it, so where only that does not fit, the line above was changed. Two such lines, one after the
+    other, are the mark of an edit of the first of them: of its own hash, or of it and the line above.
+    """
+    first, last = run[0], run[-1].line
+    if first.code != "chain":
+        return Problem(name, first.line, 1, first.code, first.message, first.fix)
+    if len(run) == 2 and run[1].code == "chain":
+        told = "this line, or it and the line above, is not as it was written"
+        return Problem(name, first.line, 1, "chain", told, "compare both with a copy")
+    changed = max(first.line - 1, 1)
+    upto = f", nor are those after it up to line {last - 1}" if len(run) > 1 else ""
+    told = f"this line is not as it was when line {first.line} was written after it{upto}"
+    return Problem(name, changed, 1, "chain", told, "compare it with a copy")
 
 
 def _head(line: bytes) -> tuple[int, str, str, str, bool] | None:

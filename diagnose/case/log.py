@@ -108,7 +108,7 @@ def append_all(path: Path, person: str, entries: Sequence[tuple[str, Mapping[str
 def accept_broken(path: Path, person: str) -> Event | None:
     """Record that a person goes on in spite of every break in the file so far; None where there is none to accept."""
     lines = _bytes_of(path).split(b"\n")[:-1]
-    found = unaccepted(breaks(str(path), lines), lines)
+    found = unaccepted(str(path), lines)
     if not found:
         return None
     told = {"note": "gone on in spite of a broken chain", "problems": [str(p) for p in found[:MOST_BREAKS]]}
@@ -140,7 +140,7 @@ def _append(path: Path, person: str, entries: Sequence[tuple[str, Mapping[str, A
 
 def _refuse_broken(path: Path, text: bytes) -> None:
     lines = text.split(b"\n")[:-1]
-    found = unaccepted(breaks(str(path), lines), lines)
+    found = unaccepted(str(path), lines)
     if found:
         raise BadInput(
             f"case '{path}' was changed outside this program (line {found[0].line}: {found[0].message}); nothing is added to it: "
@@ -179,8 +179,8 @@ def verify(path: Path, printed: str = "") -> tuple[list[Problem], str]:
     problems = [Problem(str(path), 0, 0, "empty", "the file holds no event", "restore it from a copy")] if lines == [b""] else []
     problems += breaks(str(path), lines[:-1])
     if lines[-1]:
-        mend = "it was never recorded; the next entry sets it aside"
-        problems.append(Problem(str(path), len(lines), 1, "torn", "the last line is not complete", mend))
+        mend = "a write was cut short, or its end was cut off later; the next entry keeps what is left of it and goes on below"
+        problems.append(Problem(str(path), len(lines), 1, "torn", "the last line breaks off and counts for nothing", mend))
     if printed:
         problems += against_printed(str(path), lines[:-1], printed)[0]
     return problems, line_hash(lines[-2]) if len(lines) > 1 else FIRST

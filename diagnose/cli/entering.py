@@ -193,6 +193,6 @@ def verify(args: argparse.Namespace) -> int:
         for problem in problems:
             write(str(problem))
         write(f"head {head}")
-        say("no break inside" if not problems else f"{len(problems)} problems")
+        say("no break inside" if not problems else f"{len(problems)} problem{'s' if len(problems) > 1 else ''}")
         say("a cut tail or a chain rebuilt as a whole shows only if this head differs from the one printed before")
     return 1 if problems else 0

@@ -38,7 +38,7 @@ def path(tmp_path):
 def test_reading_commands_say_it_first(path, command, capsys):
     capsys.readouterr()
     assert main([command, str(path)]) == 0
-    assert "THIS FILE WAS CHANGED OUTSIDE THIS PROGRAM: line 3" in capsys.readouterr().err.splitlines()[0]
+    assert "THIS FILE WAS CHANGED OUTSIDE THIS PROGRAM: line 2" in capsys.readouterr().err.splitlines()[0]
 
 
 @pytest.mark.parametrize("command", WRITING, ids=lambda c: c[0])
@@ -51,7 +51,7 @@ def test_nothing_is_added_until_it_is_accepted(path, command, capsys):
     assert main([name, str(path), *rest, "--accept-broken", "--person", "ida"]) == 0
     events = log.read(path).events
     assert (events[3].kind, events[3].person) == ("accepted", "ida")
-    assert events[3].data["problems"][0].startswith(f"{path}:3:1")
+    assert events[3].data["problems"][0].startswith(f"{path}:2:1")
     assert main([name, str(path), *rest]) in (0, 2)
     assert "--accept-broken" not in capsys.readouterr().err, "accepted once, up to that entry"
 
@@ -62,6 +62,16 @@ def test_a_new_break_after_the_accepted_one_is_refused_again(path):
     lines = path.read_bytes().splitlines(keepends=True)
     path.write_bytes(b"".join([*lines[:-2], lines[-2].replace(b'"note": "a"', b'"note": "c"'), lines[-1]]))
     assert main(["note", str(path), "d"]) == 2
+
+
+@pytest.mark.parametrize("changed", [3, 4])
+def test_an_edit_of_the_accepting_entry_or_of_the_line_before_it_is_refused(path, changed):
+    """Both were whole when a person accepted what stood above them, so neither is covered by that."""
+    assert main(["note", str(path), "a", "--accept-broken"]) == 0
+    lines = path.read_bytes().splitlines(keepends=True)
+    lines[changed - 1] = lines[changed - 1].replace(b'", "prev"', b'.", "prev"')
+    path.write_bytes(b"".join(lines))
+    assert main(["note", str(path), "b"]) == 2
 
 
 def test_a_whole_file_needs_no_acceptance(tmp_path):

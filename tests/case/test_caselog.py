@@ -167,14 +167,32 @@ def test_a_line_put_in_is_found_at_its_number(path):
     assert [(p.line, p.code) for p in problems] == [(3, "sequence")], "one insertion is named at one place"
 
 
-@pytest.mark.parametrize(("number", "breaks_at"), [(1, 2), (2, 3), (3, 4)])
-def test_an_edit_is_found_at_the_next_line(path, number, breaks_at):
-    """Every line but the last is held by the hash in the line after it, the opening line too."""
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_an_edit_is_named_at_its_line(path, number):
+    """Every line but the last is held by the hash in the line after it, the opening line too: one edit, one place, the right one."""
     enter(path, "rough@left=yes", "drop@left=excessive", "drop_fast@left=yes")
     lines = path.read_bytes().splitlines(keepends=True)
     lines[number - 1] = lines[number - 1].replace(b'"person": "anna"', b'"person": "otto"')
     path.write_bytes(b"".join(lines))
-    assert [(p.line, p.code) for p in log.verify(path)[0]] == [(breaks_at, "chain")]
+    assert [(p.line, p.code) for p in log.verify(path)[0]] == [(number, "chain")]
+
+
+@pytest.mark.parametrize(("edit", "named"), [("hash", [3]), ("number", [3]), ("swap", [2]), ("two", [2, 5]), ("beside", [3])])
+def test_each_edit_is_named_once(path, edit, named):
+    """A hash or number of its own, two lines exchanged, two lines far apart, two beside each other."""
+    enter(path, *(f"drop@{side}={grade}" for grade in ("excessive", "normal") for side in ("left", "right")), "rough@left=yes")
+    lines = path.read_bytes().splitlines(keepends=True)
+    if edit == "hash":
+        lines[2] = lines[2].replace(b'"prev": "', b'"prev": "f', 1)
+    elif edit == "number":
+        lines[2] = lines[2].replace(b'"seq": 3', b'"seq": 33')
+    elif edit == "swap":
+        lines[1], lines[2] = lines[2], lines[1]
+    else:
+        for number in (2, 5) if edit == "two" else (2, 3):
+            lines[number - 1] = lines[number - 1].replace(b'"person": "anna"', b'"person": "otto"')
+    path.write_bytes(b"".join(lines))
+    assert [p.line for p in log.verify(path)[0]] == named
 
 
 def test_prev_is_the_hash_of_the_line_before(path):
@@ -208,7 +226,7 @@ def test_every_torn_byte_is_kept(path, torn):
     with path.open("ab") as file:
         file.write(torn)
     assert [(p.line, p.code) for p in log.verify(path)[0]] == [(2, "torn")]
-    assert load(path, loaded.rulebase()).warnings[0].startswith("the last line was torn off")
+    assert load(path, loaded.rulebase()).warnings[0].startswith("the last line breaks off")
     enter(path, "rough@left=yes")
     assert log.read(path).events[1].data["text"] == torn.decode("utf-8", "backslashreplace")
     assert log.verify(path)[0] == []

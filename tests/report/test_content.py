@@ -325,7 +325,7 @@ def test_a_torn_line_a_clock_gone_back_and_an_edit_are_told(tmp_path: Path, monk
     text = " ".join(facts(worksheet(samples.story_at(path))))
     assert 'A line torn while being written was set aside; it read: {"seq": 3, "half' in text
     assert "The clock went back from 2026-05-04T08:01:00Z" in text
-    assert "the line before is not the one this event was written after" in text
+    assert "this line is not as it was when line 3 was written after it" in text
 
 
 @pytest.mark.slow

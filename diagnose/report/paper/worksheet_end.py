@@ -75,7 +75,7 @@ def _marks(story: Story) -> Iterator[tuple[str, str]]:
         if event.kind == "recovered":
             yield f"A line torn while being written was set aside; it read: {field_text(event.data.get('text'))}", f"entry {event.seq}"
     if story.case.text.torn:
-        yield f"The last line is torn and was never recorded; it reads: {story.case.text.torn}", "end of file"
+        yield f"The last line breaks off and counts for nothing; it reads: {story.case.text.torn}", "end of file"
 
 
 def versions_section(story: Story) -> Section:
