@@ -10,10 +10,10 @@ from diagnose.case import log
 from diagnose.case.case import Case
 from diagnose.case.log import Event
 from diagnose.case.open_steps import refit_item
-from diagnose.case.readings import entries, read_measured
+from diagnose.case.readings import entries, read_measured, results_of
 from diagnose.cli.calculations import ALL
 from diagnose.cli.calculations.known import Known
-from diagnose.cli.done import check_at, keep_run_against, say_expired
+from diagnose.cli.done import check_at, held_against, keep_run_against, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, BrokenRuleBase
 from diagnose.report.calculation import as_text
@@ -72,6 +72,7 @@ def _check_case_options(args: argparse.Namespace, network: Network) -> None:
 def record(case: Case, network: Network, answer: Answer, args: argparse.Namespace) -> tuple[Event, ...]:
     """Record an answer in a case: the reading and every result in one write. Returns their entries."""
     measured = read_measured({key: getattr(args, key) for key in MEASURED})
+    held_against(args.check, results_of(answer, network.base, network.layout), network)
     rows = entries(answer, network.base, network.layout, args.complaint, args.check, measured)
     item = refit_item(network.base, case.events, args.check)
     made = log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from diagnose.case import log
 from diagnose.case.case import Case
@@ -10,12 +10,13 @@ from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.case.readings import expired
 from diagnose.places import inside
+from diagnose.plan.checks import gives
 from diagnose.plan.to_run import otherwise
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report.text import say
 from diagnose.trouble.aircraft_words import P_LEADS
 from diagnose.trouble.network import Network
-from diagnose.trouble.results import read_result
+from diagnose.trouble.results import Result, read_result
 
 
 def check_at(text: str, network: Network) -> str:
@@ -31,6 +32,34 @@ def check_at(text: str, network: Network) -> str:
     if place and place not in places:
         raise BadInput(f"check '{text}': it is not done at '{place}'; {did_you_mean(place, places)}")
     return f"{name}@{place or places[0]}" if place or len(places) == 1 else name
+
+
+def held_against(done: str, results: Iterable[Result], network: Network) -> None:
+    """Raise BadInput for a result that a check done (as from `check_at`) cannot give: what it can give, and what gives this one."""
+    name, _, place = done.partition("@")
+    if name in ("", CONFIRMING):
+        return
+    able = gives(network, network.base.checks[name], place)
+    for result in results:
+        if result.history or result.course or not set(result.places).isdisjoint(able.get(result.symptom, ())):
+            continue
+        can = f"{result.symptom} at {_few(able[result.symptom])}" if result.symptom in able else _few(able)
+        mend = f"leave --check out, or name what gave it: {_few(_that_give(result, network)) or 'no check does'}"
+        raise BadInput(f"result '{result}' cannot come of check '{done}', which gives {can}; {mend}")
+
+
+def _that_give(result: Result, network: Network) -> Iterator[str]:
+    """Yield the checks that give a result, each at the first place where it does."""
+    for check in network.base.checks.values():
+        places = network.layout.places(check.at)
+        at = next((p for p in places if not set(result.places).isdisjoint(gives(network, check, p).get(result.symptom, ()))), None)
+        if at is not None:
+            yield f"{check.id}@{at}" if len(places) > 1 else check.id
+
+
+def _few(names: Iterable[str], most: int = 12) -> str:
+    told = list(names)
+    return ", ".join(told[:most]) + (", ..." if len(told) > most else "")
 
 
 def check_moved(check: str, was: str, now: str, network: Network) -> str:

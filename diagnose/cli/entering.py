@@ -16,7 +16,7 @@ from diagnose.case.log import Event
 from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import read_measured
 from diagnose.case.standing import as_it_stands, open_items
-from diagnose.cli.done import check_at, check_moved, keep_run_against, say_expired
+from diagnose.cli.done import check_at, check_moved, held_against, keep_run_against, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import screens
@@ -50,6 +50,7 @@ def enter(args: argparse.Namespace) -> int:
     case, network = opened(args)
     found = read_results(args.results, network.base, network.layout)
     done = check_at(args.check, network)
+    held_against(done, found, network)
     if args.complaint:
         as_complaint(found)
     extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})

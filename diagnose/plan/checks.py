@@ -49,6 +49,15 @@ def available(network: Network, done: Collection[str], barred: Collection[str]) 
     return found
 
 
+def gives(network: Network, check: Check, place: str = "") -> dict[str, tuple[str, ...]]:
+    """Return symptom -> the places a check gives it for: done at one place, else at any it can be done at."""
+    found: dict[str, list[str]] = {}
+    for at in (place,) if place else network.layout.places(check.at):
+        for ref in check.gives:
+            found.setdefault(ref.symptom, []).extend(network.layout.related(at, ref.relation))
+    return {symptom: tuple(dict.fromkeys(places)) for symptom, places in found.items()}
+
+
 def _given(network: Network, check: Check, place: str) -> list[str]:
     nodes = []
     for ref in check.gives:
