@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -96,6 +96,14 @@ def trouble_after(events: Sequence[Event], base: RuleBase, layout: Layout) -> Tr
     for event in events:
         replay.take(event)
     return replay.trouble()
+
+
+def troubles(events: Sequence[Event], base: RuleBase, layout: Layout) -> Iterator[Trouble]:
+    """Yield the trouble after each entry, each taken as its newest correction has it: one withdrawn never acted."""
+    replay = _Replay(base, layout, corrections(events))
+    for event in events:
+        replay.take(event)
+        yield replay.trouble()
 
 
 def _warnings(text: CaseText, base: RuleBase, opening: Mapping[str, Any]) -> tuple[str, ...]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from diagnose.assessment.finding import Ranked, rank
 from diagnose.belief.model import Contradiction
 from diagnose.case.case import Case, trouble_after
 from diagnose.case.log import Event
+from diagnose.case.standing import withdrawn
 from diagnose.trouble.complaint import complaint_gone
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.network import Network
@@ -64,6 +65,19 @@ def moments(case: Case, network: Network) -> Iterator[Moment]:
         if event.kind in MOVING or event.kind in ("access", "decline", "state", "note"):
             trouble = trouble_after(case.events[:number], network.base, network.layout)
         after = ranking(network, trouble) if event.kind in MOVING else before
+        yield Moment(event, trouble, before, after)
+        before = after
+
+
+def moments_as_corrected(case: Case, network: Network, known: Sequence[Trouble]) -> Iterator[Moment]:
+    """Yield every entry of a case, oldest first, as its newest correction has it: one withdrawn moves nothing, at no point.
+
+    `known` is the trouble after each entry, so corrected (`diagnose.case.case.troubles`). A correction itself moves nothing.
+    """
+    before = Ranking()
+    for event, trouble in zip(case.events, known, strict=True):
+        moves = event.kind in MOVING and event.kind != "correct" and not withdrawn(event, case.corrected)
+        after = ranking(network, trouble) if moves else before
         yield Moment(event, trouble, before, after)
         before = after
 

@@ -347,7 +347,7 @@ def test_a_draft_before_the_complaint_is_gone_says_so(tmp_path: Path) -> None:
     assert told[told.index("Completed") + 1] == "not yet: 1 open, named below"
 
 
-def test_a_withdrawn_repair_is_struck_out_and_counts_for_nothing(tmp_path: Path) -> None:
+def test_a_withdrawn_repair_counts_for_nothing(tmp_path: Path) -> None:
     path = samples.make(
         tmp_path / "a.case",
         (
@@ -357,10 +357,16 @@ def test_a_withdrawn_repair_is_struck_out_and_counts_for_nothing(tmp_path: Path)
         ),
     )
     story = samples.story_at(path)
-    work = rows({s["key"]: s for s in json.loads(written(worksheet(story), "json"))["sections"]}["work"], "work")
-    assert work[0]["work"] == (
-        "[struck out: Clean, gap and test the plug, No. 3 bottom (left)] withdrawn (B, 2026-05-04 08:03 UTC, entry 4: wrong aircraft)"
-    )
+    sections = {s["key"]: s for s in json.loads(written(worksheet(story), "json"))["sections"]}
+    assert rows(sections["work"], "work") == []
+    assert [(r["was"], r["now"], r["why"], r["by"]) for r in rows(sections["corrections"], "corrections")] == [
+        (
+            "[struck out: Clean, gap and test the plug, No. 3 bottom (left); part off plug one]",
+            "withdrawn",
+            "wrong aircraft",
+            "B, 2026-05-04 08:03 UTC, entry 4",
+        )
+    ]
     draft = " ".join(facts(entry_draft(story)))
     assert "Clean, gap" not in draft
     assert "plug one" not in draft

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from diagnose.case.case import trouble_after
 from diagnose.case.log import Event
 from diagnose.report.paper.story import Story
-from diagnose.review.replay import Moment
+from diagnose.review.replay import Moment, ranking
 from diagnose.trouble.evidence import repaired
 from diagnose.trouble.exchanges import places_now
 from diagnose.trouble.looks import Repair, exchanges
@@ -44,11 +45,15 @@ class Alternative:
 
 @dataclass(frozen=True)
 class Mended:
-    """A repair in force: what was believed of the causes it ends just before it, likeliest first."""
+    """A repair in force: what is believed of the causes it ends just before it, likeliest first.
+
+    `then`: the likeliest of them as recorded at the time, where an answer before it was corrected only afterwards.
+    """
 
     event: Event
     step: Moment
     causes: tuple[tuple[str, float], ...]
+    then: tuple[str, float] | None = None
 
 
 def alternatives(story: Story) -> tuple[Alternative, ...]:
@@ -95,9 +100,20 @@ def repairs(story: Story) -> tuple[Mended, ...]:
         if step.event.kind != "repair" or story.withdrawn(step.event):
             continue
         ident, _, place = str(step.event.data.get("remedy", "")).partition("@")
-        ends = [(c, step.before.share(c)) for c in _ended_by(story, Repair(ident, place or "engine"), step)]
-        made.append(Mended(step.event, step, tuple(sorted(ends, key=lambda e: (-e[1], e[0])))))
+        found = ((c, step.before.share(c)) for c in _ended_by(story, Repair(ident, place or "engine"), step))
+        ends = sorted(found, key=lambda e: (-e[1], e[0]))
+        made.append(Mended(step.event, step, tuple(ends), _held_then(story, step, [c for c, _ in ends])))
     return tuple(made)
+
+
+def _held_then(story: Story, step: Moment, causes: Sequence[str]) -> tuple[str, float] | None:
+    """Return the likeliest of some causes as recorded before a repair; None where nothing before it was corrected after it."""
+    seq = step.event.seq
+    if not any(target < seq < change.seq for target, changes in story.corrections.items() for change in changes):
+        return None
+    base = story.network.base
+    then = ranking(story.network, trouble_after(story.events[: story.events.index(step.event)], base, story.network.layout))
+    return max(((c, then.share(c)) for c in causes), key=lambda found: (found[1], found[0]), default=None)
 
 
 def _ended_by(story: Story, repair: Repair, step: Moment) -> Iterator[str]:

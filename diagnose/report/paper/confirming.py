@@ -38,25 +38,30 @@ def run_parts(story: Story) -> tuple[RunPart, ...]:
     if not repairs:
         return ()
     since = [e for e in story.live("result") if e.seq > repairs[-1].seq]
-    found = [RunPart(told_of(story.network, c), _newest_again(story, c, since)) for _, c in story.complaint]
-    named = {(c.symptom, c.regimes, c.places) for _, c in story.complaint}
+    told = [(event, c) for event, c in story.complaint if event.seq < repairs[-1].seq]
+    found = [RunPart(told_of(story.network, c), _newest_again(story, event, c, since)) for event, c in told]
+    named = {(c.symptom, c.regimes, c.places) for _, c in told}
     for part in story.network.base.confirming.values():
         if (part.symptom, (part.regime,), (part.place,)) not in named:
             found.append(RunPart(part.label[0].upper() + part.label[1:], _newest(story, since, part.symptom, part.regime, part.place)))
     return tuple(found)
 
 
-def _newest_again(story: Story, complaint: Result, since: list[Event]) -> Event | None:
-    again = [e for e in looked_at_again(story, complaint) if e in since and _answered(story, e)]
-    return again[-1] if again else None
+def _newest_again(story: Story, told: Event, complaint: Result, since: list[Event]) -> Event | None:
+    again = [e for e in looked_at_again(story, told, complaint) if e in since and _answered(story, e)]
+    return _of_run(story, again)
+
+
+def _of_run(story: Story, looks: list[Event]) -> Event | None:
+    """Return the newest look before anything new was complained of; else the newest of all."""
+    new = [event.seq for event, _ in story.complaint if event.seq > story.live("repair")[-1].seq]
+    return max(looks, key=lambda e: (not new or e.seq < new[0], e.seq), default=None)
 
 
 def _newest(story: Story, since: list[Event], symptom: str, regime: str, place: str) -> Event | None:
-    for event in reversed(since):
-        for result in story.read(story.result(event)):
-            if result.symptom == symptom and result.regimes == (regime,) and result.places == (place,) and _answered(story, event):
-                return event
-    return None
+    wanted = (symptom, (regime,), (place,))
+    seen = [e for e in since for r in story.read(story.result(e)) if (r.symptom, r.regimes, r.places) == wanted and _answered(story, e)]
+    return _of_run(story, seen)
 
 
 def _answered(story: Story, event: Event) -> bool:
@@ -115,7 +120,7 @@ def confirming_section(story: Story) -> Section:
     title = "Confirming run"
     if not story.complaint:
         return Section("confirming", title, (para("No complaint is recorded, so there is nothing to confirm."),))
-    rows = [row for event, result in story.complaint for row in _again(story, event, looked_at_again(story, result))]
+    rows = [row for event, result in story.complaint for row in _again(story, event, looked_at_again(story, event, result))]
     columns = (
         ("before", "Complaint"),
         ("before_how", "Its reading and conditions"),
@@ -151,7 +156,7 @@ def _conditions(story: Story, event: Event) -> str:
 def _same_conditions(story: Story) -> bool:
     """Return whether every result of the complaint was looked at again, each time under the conditions it names."""
     for event, result in story.complaint:
-        named, again = field_text(story.said(event, "conditions")), looked_at_again(story, result)
+        named, again = field_text(story.said(event, "conditions")), looked_at_again(story, event, result)
         if not named or not again or any(field_text(story.said(e, "conditions")) != named for e in again):
             return False
     return True

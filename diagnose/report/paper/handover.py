@@ -109,7 +109,7 @@ def _last(story: Story) -> str:
     if not done:
         return "nothing"
     last = done[-1]
-    check = field_text(last.data.get("check")) if last.kind == "result" else ""
+    check = story.check(last) if last.kind == "result" else ""
     what = located(story.network, check) if check else event_text(story, last)
     return f"{shortened(what, LONG, 'worksheet')} ({who(last)[:40]}, {when(last)[5:16]}, entry {last.seq})"
 

@@ -12,7 +12,7 @@ from diagnose.report.paper.confirming import missing_parts, run_parts
 from diagnose.report.paper.measure import expired_tools
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, bullets, para, table
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, said_in_force, share, shortened
+from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, share, shortened
 from diagnose.report.screens import question_words
 from diagnose.trouble.complaint import still_to_look_at
 
@@ -45,7 +45,7 @@ def _item(event: Event, most: int) -> str:
 def open_items(story: Story) -> Section:
     """Return a dated list of what is open, what was closed and by whom, and what the record shows unfinished."""
     title = "Open items"
-    rows = [_row(story, e) for e in story.of("note") if e.data.get("open")]
+    rows = [_row(story, e) for e in story.live("note") if e.data.get("open")]
     blocks: list[Block] = []
     if rows:
         columns = (("item", "Item"), ("opened", "Opened by"), ("closed", "Closed by"))
@@ -61,7 +61,7 @@ def open_items(story: Story) -> Section:
 def _row(story: Story, event: Event) -> tuple[object, ...]:
     closing = [e for e in story.live("note") if e.data.get("closes") == event.seq]
     ended = "; ".join(f"{made_by(e)}: {field_text(e.data.get('note')) or 'how ' + NOT_RECORDED}" for e in closing)
-    return (said_in_force(story, event, field_text(event.data.get("note")) or NOT_RECORDED), made_by(event), ended or "not closed")
+    return (field_text(event.data.get("note")) or NOT_RECORDED, made_by(event), ended or "not closed")
 
 
 def _confirming_run(story: Story) -> list[Event]:

@@ -14,13 +14,14 @@ from diagnose import loaded
 from diagnose.assessment.assess import Assessment
 from diagnose.belief.model import Contradiction
 from diagnose.case import log
-from diagnose.case.case import Case
+from diagnose.case.case import Case, troubles
 from diagnose.case.kinds import CONFIRMING
 from diagnose.case.log import Event
 from diagnose.case.standing import Made, as_it_stands, withdrawn
 from diagnose.problems import BadInput, Problem
-from diagnose.review.replay import Moment, Ranking, moments
-from diagnose.trouble.complaint import complaint_gone, complaints, completed, looks_again
+from diagnose.review.replay import Moment, Ranking, moments_as_corrected
+from diagnose.trouble.complaint import complaint_gone, complaints, completed, living, looks_again
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, read_result
 from diagnose.trouble.trouble import Trouble
@@ -81,8 +82,13 @@ class Story:
 
     @cached_property
     def steps(self) -> tuple[Moment, ...]:
-        """Return belief before and after every entry."""
-        return tuple(self.watch(moments(self.case, self.network)))
+        """Return belief before and after every entry, each as corrected: what is withdrawn is evidence of nothing."""
+        return tuple(self.watch(moments_as_corrected(self.case, self.network, self.troubles)))
+
+    @cached_property
+    def troubles(self) -> tuple[Trouble, ...]:
+        """Return the trouble after every entry, each as corrected."""
+        return tuple(troubles(self.events, self.network.base, self.network.layout))
 
     @cached_property
     def trouble(self) -> Trouble:
@@ -177,14 +183,15 @@ def story_of(case: Case, network: Network, watch: Watch = iter) -> Story:
 
 def _groups(story: Story) -> Iterator[EntryGroup]:
     """Yield runs of entries that answer one check, a calculation whole: its readings and every result taken from them."""
-    owner = _owners(story.events)
+    owner = _owners(story)
     run: list[tuple[Event, str]] = []
     first = live = run_live = 0
     key = ("", 0)
     for index, event in enumerate(story.events):
-        if event.kind == "repair" and not story.withdrawn(event):
-            live += 1
-        kind = _kind(story, event, owner, live)
+        if story.withdrawn(event):
+            continue
+        live += event.kind == "repair"
+        kind = _kind(story, event, owner, story.troubles[index - 1].looks if index else ())
         mine = _key(story, event, kind, owner)
         if run and (event.kind in ("repair", "exchange") or (kind and not _together(key, mine))):
             yield _group(story, run, first, run_live)
@@ -224,28 +231,28 @@ def _key(story: Story, event: Event, kind: str, owner: Mapping[int, Event]) -> t
     return check or (f"({source})" if source else f"({kind})"), source
 
 
-def _owners(events: Sequence[Event]) -> Mapping[int, Event]:
-    """Return number of a worked reading -> the first result taken from it."""
+def _owners(story: Story) -> Mapping[int, Event]:
+    """Return number of a worked reading -> the first result taken from it that stands."""
     found: dict[int, Event] = {}
-    for event in events:
+    for event in story.live("result"):
         source = event.data.get("from")
-        if event.kind == "result" and isinstance(source, int):
+        if isinstance(source, int):
             found.setdefault(source, event)
     return found
 
 
-def _kind(story: Story, event: Event, owner: Mapping[int, Event], live: int) -> str:
-    """Return what an entry is for, one of `WEIGHT`; empty where it is neither a result nor a reading."""
+def _kind(story: Story, event: Event, owner: Mapping[int, Event], before: Sequence[LookResults]) -> str:
+    """Return what an entry is for, one of `WEIGHT`; empty where it is neither a result nor a reading. `before`: the looks before it."""
     if event.kind == "reading":
         taken = owner.get(event.seq)
-        return "reading" if taken is None else _kind(story, taken, owner, live)
+        return "reading" if taken is None else _kind(story, taken, owner, before)
     if event.kind != "result":
         return ""
-    found = story.read(str(event.data.get("result", "")))
+    found = story.read(story.result(event))
     if any(r.history for r in found):
         return "history"
     check = story.check(event)
-    if check.partition("@")[0] == CONFIRMING or (live and any(_about_complaint(story, r) for r in found)):
+    if check.partition("@")[0] == CONFIRMING or any(_repaired_for(before, r) for r in found):
         return "confirming"
     if event.data.get("complaint"):
         return "complaint"
@@ -261,11 +268,13 @@ def lead_up(story: Story, group: EntryGroup, withdrawn: bool = False) -> Iterato
             yield event
 
 
-def looked_at_again(story: Story, complaint: Result) -> tuple[Event, ...]:
-    """Return the entries after a repair that look at one result of the complaint again."""
-    after = [e for g in story.groups if g.live for e in g.results]
+def looked_at_again(story: Story, told: Event, complaint: Result) -> tuple[Event, ...]:
+    """Return the entries that look at one result of the complaint again after a repair that followed its entry."""
+    repaired = next((e.seq for e in story.live("repair") if e.seq > told.seq), None)
+    after = [e for g in story.groups for e in g.results if repaired is not None and e.seq > repaired]
     return tuple(e for e in after if any(looks_again(r, complaint) for r in story.read(story.result(e))))
 
 
-def _about_complaint(story: Story, result: Result) -> bool:
-    return any(looks_again(result, c) for _, c in story.complaint)
+def _repaired_for(looks: Sequence[LookResults], result: Result) -> bool:
+    """Return whether a result looks again at a complaint that lived after these looks and that a repair has followed."""
+    return any(looks_again(result, c.result) for c in living(looks) if any(look.repairs for look in looks[c.newest + 1 :]))

@@ -99,16 +99,26 @@ def _mended_cause(story: Story, mended: Mended) -> str:
         return f"No cause had been named; {done}"
     cause, value = mended.causes[0]
     if value < IN_PLAY:
-        return f"Nothing spoke for what this ends (likeliest of it: {cause_text(story.network, cause)}, {share(value)}); {done}"
+        likeliest = f"likeliest of it: {cause_text(story.network, cause)}, {share(value)}{_then(story, mended)}"
+        return f"Nothing spoke for what this ends ({likeliest}); {done}"
     more = [f"{cause_text(story.network, c)} {pct(v)}" for c, v in mended.causes[1:SHOWN] if v >= IN_PLAY]
     also = f" (it also ends {'; '.join(more)})" if more else ""
-    return f"{cause_text(story.network, cause)}: {share(value)} just before the repair{also}; {done}"
+    return f"{cause_text(story.network, cause)}: {share(value)} just before the repair{_then(story, mended)}{also}; {done}"
+
+
+def _then(story: Story, mended: Mended) -> str:
+    """Return what spoke for a repair when it was done, where that was corrected since."""
+    if mended.then is None:
+        return ""
+    cause, value = mended.then
+    told = "" if cause == mended.causes[0][0] else f" for {cause_text(story.network, cause)}"
+    return f" (at the time{told} {pct(value)}, by an answer corrected since)"
 
 
 def _after(story: Story, mended: Mended, later: Sequence[Mended]) -> str:
     """Return what the complaint did between one repair and the next."""
     until = later[0].event.seq if later else len(story.events) + 1
-    seen = [e for _, c in story.complaint for e in looked_at_again(story, c) if mended.event.seq < e.seq < until]
+    seen = [e for t, c in story.complaint for e in looked_at_again(story, t, c) if mended.event.seq < e.seq < until]
     newest = {r.subject: (e, r) for e in sorted(seen, key=lambda e: e.seq) for r in story.read(story.result(e))}
     still = [result_text(story.network, story.result(e)) for e, r in newest.values() if not r.normal]
     if not newest:
@@ -171,16 +181,14 @@ def _known(story: Story) -> Block:
 
 def _read_by(story: Story, event: Event) -> str:
     """Return reading, tool, data and person of an entry; its limit stands with its check."""
-    if event.kind == "correct":
-        target = next((e for e in story.events if e.seq == event.data.get("corrects") and e.kind == "result"), None)
-        return f"{_read_by(story, target)}; corrected by {who(event)}" if target is not None else who(event)
     if event.kind != "result":
         return who(event)
     source = story.source(event)
     events = (event,) if source is None else (event, source)
     reading = shortened(measure.reading(story, event) or f"reading {NOT_RECORDED}", LONG, "Checks")
     tool = "; ".join(measure.tools(events)) or f"tool {NOT_RECORDED}"
-    return f"{reading}; {tool}; data: {measure.data_used(events) or NOT_RECORDED}; {who(event)}"
+    by = "; ".join((who(event), *(f"corrected by {who(c)}, entry {c.seq}" for c in story.corrections.get(event.seq, ())[-1:])))
+    return f"{reading}; {tool}; data: {measure.data_used(events) or NOT_RECORDED}; {by}"
 
 
 def _done(story: Story) -> Iterator[Block]:
@@ -224,14 +232,10 @@ def shift(move: Shift) -> str:
 
 
 def event_text(story: Story, event: Event) -> str:
-    """Return what an entry that moves belief says, as it said it then."""
-    if event.kind == "correct":
-        new = event.data.get("result")
-        told = result_text(story.network, str(new)) if new and not event.data.get("withdrawn") else "withdrawn"
-        return f"entry {event.data.get('corrects')} corrected: {told}"
+    """Return what an entry that moves belief says, as corrected."""
     if event.kind == "exchange":
         return exchange_text(story.network, str(event.data.get("exchange", "")))
-    text = str(event.data.get("result") or event.data.get("remedy") or event.kind)
+    text = str(story.data(event).get("result") or event.data.get("remedy") or event.kind)
     return located(story.network, text) if event.kind == "repair" else result_text(story.network, text)
 
 

@@ -77,8 +77,13 @@ def made_by(event: Event) -> str:
 
 def numbers(events: Sequence[Event]) -> str:
     """Return the numbers of entries, runs drawn together."""
+    return of_numbers([e.seq for e in events])
+
+
+def of_numbers(entries: Iterable[int]) -> str:
+    """Return `entry 3` or `entries 3-5, 7`."""
     runs: list[list[int]] = []
-    for seq in sorted({e.seq for e in events}):
+    for seq in sorted(set(entries)):
         if runs and seq == runs[-1][-1] + 1:
             runs[-1].append(seq)
         else:
@@ -115,22 +120,14 @@ def judged(story: Story, text: str) -> str:
 
 def result_in_force(story: Story, event: Event) -> Words:
     """Return the result of an entry in words, each value it had before struck out with who, when and why."""
-    return _corrected(story, event, result_text(story.network, str(event.data.get("result", ""))))
-
-
-def said_in_force(story: Story, event: Event, text: str) -> Words:
-    """Return the text of an entry; struck out, with who, when and why, where it was withdrawn."""
-    return _corrected(story, event, text)
-
-
-def _corrected(story: Story, event: Event, text: str) -> Words:
+    text = result_text(story.network, str(event.data.get("result", "")))
     made = story.corrections.get(event.seq, ())
     if not made:
         return words(text)
     spans = [struck(text)]
     for number, change in enumerate(made, 1):
         why = f"({made_by(change)}: {safe(change.data.get('reason') or 'reason ' + NOT_RECORDED)})"
-        if change.data.get("withdrawn") or not change.data.get("result"):
+        if change.data.get("withdrawn") or not change.data.get("result"):  # withdrawn for a while, and then given anew
             spans.append(Span(f" withdrawn {why}"))
             continue
         new = result_text(story.network, str(change.data["result"]))

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from diagnose.case.log import Event
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, para, table
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, said_in_force
+from diagnose.report.paper.wording import exchange_text, field_text, located, made_by
 
 
 def work_section(story: Story) -> Section:
-    """Return every repair and exchange of parts, those withdrawn struck out, with the state found and the state left."""
-    rows = [_work_row(story, e) for e in story.events if e.kind in ("repair", "exchange")]
+    """Return every repair and exchange of parts in force, with the state found and the state left."""
+    rows = [_work_row(story, e) for e in story.events if e.kind in ("repair", "exchange") and not story.withdrawn(e)]
     if not rows:
         return Section("work", "Work done, as found and as left", (para("No repair is recorded."),))
     columns = (
@@ -29,9 +29,8 @@ def work_section(story: Story) -> Section:
 def _work_row(story: Story, event: Event) -> tuple[object, ...]:
     data = event.data
     done = exchange_text if event.kind == "exchange" else located
-    told = said_in_force(story, event, done(story.network, str(data.get("exchange") or data.get("remedy", ""))))
     return (
-        told,
+        done(story.network, str(data.get("exchange") or data.get("remedy", ""))),
         field_text(data.get("procedure")),
         field_text(data.get("found")),
         field_text(data.get("left")),

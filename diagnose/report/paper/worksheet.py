@@ -13,11 +13,11 @@ from diagnose.report.paper.alternatives import Shift, alternatives
 from diagnose.report.paper.cause_tables import cause_section
 from diagnose.report.paper.confirming import confirming_section
 from diagnose.report.paper.figures import figures_section
-from diagnose.report.paper.model import NOT_RECORDED, Block, Pair, Paper, Section, bullets, pair, pairs, para, safe, table, words
+from diagnose.report.paper.model import NOT_RECORDED, Block, Paper, Section, bullets, pair, pairs, para, safe, table, words
 from diagnose.report.paper.open_items import open_items
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.summary import event_text, summary
-from diagnose.report.paper.wording import cause_text, field_text, located, made_by, pct, result_in_force, said_in_force, share
+from diagnose.report.paper.wording import cause_text, field_text, located, made_by, pct, result_in_force, share
 from diagnose.report.paper.work import parts_section, work_section
 from diagnose.report.paper.worksheet_checks import cautions_told, check_sections
 from diagnose.report.paper.worksheet_end import corrections_section, notes_section, versions_section
@@ -50,7 +50,7 @@ def worksheet(story: Story) -> Paper:
 
 def _complaint(story: Story) -> Section:
     blocks: list[Block] = []
-    for event in complaint_words(story.events):
+    for event in complaint_words([e for e in story.events if not story.withdrawn(e)]):
         blocks.append(para(event.data["words"], "quote"))
         by = field_text(event.data.get("told_by"))
         blocks.append(para(f"Told by {by or 'reporter ' + NOT_RECORDED}; written down by {made_by(event)}", "small"))
@@ -67,15 +67,15 @@ def _identities(story: Story) -> Section:
         pair("aircraft_name", "Called", field_text(story.case.opening.get("nickname"))),
         pair("layout", "Engine layout", story.case.layout.label),
     ]
-    found = story.of("unit")
+    found = story.live("unit")
     missing = []
     for name in (*UNITS, *dict.fromkeys(str(e.data.get("unit")) for e in found if e.data.get("unit") not in UNITS)):
         entries = [e for e in found if str(e.data.get("unit")) == name]
         if not entries:
             missing.append(name)
         for event in entries:
-            told = said_in_force(story, event, f"{field_text(event.data.get('text')) or NOT_RECORDED} ({made_by(event)})")
-            rows.append(Pair(safe(name).replace(" ", "_"), safe(name).capitalize(), told))
+            told = f"{field_text(event.data.get('text')) or NOT_RECORDED} ({made_by(event)})"
+            rows.append(pair(safe(name).replace(" ", "_"), safe(name).capitalize(), told))
     if missing:
         rows.append(pair("missing", "Not recorded", f"maker, model, serial and times of: {', '.join(missing)}"))
     return Section("identities", "Aircraft, engine and ignition", (pairs(rows),))
@@ -83,18 +83,16 @@ def _identities(story: Story) -> Section:
 
 def _precautions(story: Story) -> Section:
     rows = []
-    for event in story.events:
+    for event in (e for e in story.events if not story.withdrawn(e)):
         if event.kind == "note" and event.data.get("safety"):
-            rows.append(("safety page", said_in_force(story, event, "shown and confirmed as read"), made_by(event)))
+            rows.append(("safety page", "shown and confirmed as read", made_by(event)))
         elif event.kind == "state":
-            told = said_in_force(story, event, field_text(event.data.get("state")) or NOT_RECORDED)
-            rows.append(("state", told, made_by(event)))
+            rows.append(("state", field_text(event.data.get("state")) or NOT_RECORDED, made_by(event)))
         elif event.kind == "access":
             base = story.network.base
             now = [base.access[n].label if n in base.access else field_text(n) for n in event.data.get("now", [])]
             check = located(story.network, str(event.data.get("check") or ""))
-            told = said_in_force(story, event, f"{', '.join(now) or 'nothing'}{' for ' + check if check else ''}")
-            rows.append(("reached", told, made_by(event)))
+            rows.append(("reached", f"{', '.join(now) or 'nothing'}{' for ' + check if check else ''}", made_by(event)))
     columns = (("what", "What"), ("how", "As recorded"), ("by", "By"))
     blocks: list[Block] = [table("precautions", "In the order recorded", columns, rows)] if rows else []
     if not rows:
@@ -120,7 +118,7 @@ def _checks(story: Story) -> Section:
 
 
 def _overrides(story: Story) -> Section:
-    rows = [r for event in story.events for r in _override(story, event)]
+    rows = [r for event in story.events if not story.withdrawn(event) for r in _override(story, event)]
     if not rows:
         return Section("overrides", "Advice given and choices against it", (para("No advice and no choice against it is recorded."),))
     columns = (("what", "What"), ("told", "As recorded"), ("why", "Reason given"), ("by", "By"))
@@ -135,18 +133,14 @@ def _override(story: Story, event: Event) -> Iterator[tuple[object, ...]]:
     elif event.kind == "note" and data.get("chosen"):
         offered = located(story.network, str(data.get("offered") or NOT_RECORDED))
         told = f"{located(story.network, str(data['chosen']))} instead of {offered}"
-        yield "another check chosen", said_in_force(story, event, told), reason, by
+        yield "another check chosen", told, reason, by
     elif event.kind == "decline":
-        yield "check left out", said_in_force(story, event, located(story.network, str(data.get("check")))), reason, by
+        yield "check left out", located(story.network, str(data.get("check"))), reason, by
     elif event.kind in ("repair", "warning") and data.get("warning"):
-        told = f"{_warned_of(story, event)}, against: {field_text(data['warning'])}"
-        yield "repair against a warning", said_in_force(story, event, told), reason, by
-
-
-def _warned_of(story: Story, event: Event) -> str:
-    """Return the repair a warning is about: of the entry itself, or of the one it names."""
-    about = next((e for e in story.events if e.seq == event.data.get("about")), event)
-    return located(story.network, str(about.data.get("remedy")))
+        about = next((e for e in story.events if e.seq == data.get("about")), event)  # what a warning is about: itself, or what it names
+        if not story.withdrawn(about):
+            reason = reason or field_text(about.data.get("reason"))
+            yield f"{about.kind} against a warning", f"{event_text(story, about)}, against: {field_text(data['warning'])}", reason, by
 
 
 def _alternatives(story: Story) -> Section:

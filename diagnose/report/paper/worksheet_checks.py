@@ -168,7 +168,7 @@ def _row(story: Story, event: Event, extra: Sequence[str]) -> list[Words]:
     now = story.result(event)
     return [
         result_in_force(story, event),
-        words("withdrawn" if not now else judged(story, now)),
+        words(judged(story, now)),
         words(_reading(story, event)),
         *[words(field_text(story.said(event, n))) for n in extra],
         words(str(event.seq)),
@@ -185,8 +185,7 @@ def _bare(story: Story, event: Event) -> bool:
     """Return whether a result is normal, never corrected, and has no reading or note of its own."""
     now = story.result(event)
     return (
-        bool(now)
-        and event.seq not in story.corrections
+        event.seq not in story.corrections
         and judged(story, now) == "normal"
         and not any(event.data.get(n) for n in ("reading", "note", "limit"))
     )
