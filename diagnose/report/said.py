@@ -17,10 +17,10 @@ PARTS = {"circuit": ("Plug", "Lead"), "side": ("Magneto",), "cylinder": ("Cylind
 PLACED = {"circuit": "No. {0} {1}", "side": "{0} magneto", "cylinder": "No. {0} cylinder"}
 
 
-def cause_name(network: Network, cause: str, away: str = "", also: Sequence[str] = ()) -> str:
+def cause_name(network: Network, cause: str, away: str = "", also: Sequence[str] = (), when: str = "now") -> str:
     """Return a located cause, place first and the part named once: "No. 3 bottom plug: fouled with lead".
 
-    `away`: where the part stands since an exchange; `also`: further places of the same fault.
+    `away`: where the part stands since an exchange, `when` (now, then); `also`: further places of the same fault.
     """
     located = network.causes[cause]
     kind, label = kind_of(located.place), located.cause.label
@@ -32,7 +32,7 @@ def cause_name(network: Network, cause: str, away: str = "", also: Sequence[str]
         label = rest
         where = where if where.endswith(part.lower()) else f"{where} {part.lower()}"
     label = label[0].lower() + label[1:] if label[1:2].islower() or label[1:2] == " " else label
-    return f"{where}{others}{f', now in {away}' if away else ''}: {label}"
+    return f"{where}{others}{f', {when} in {away}' if away else ''}: {label}"
 
 
 def _together(said: Sequence[str]) -> tuple[str, str]:

@@ -27,8 +27,8 @@ from diagnose.report.text import clean, cut, size
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.complaint import reopened
-from diagnose.trouble.exchanges import parts_away
-from diagnose.trouble.looks import LookResults, exchanges
+from diagnose.trouble.evidence import parts_elsewhere
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
 from diagnose.trouble.results import NOTHING
@@ -190,7 +190,7 @@ def exchanged_words(network: Network, looks: Sequence[LookResults]) -> list[str]
     """Return which parts stand elsewhere since an exchange; their causes keep the name of the place they came from."""
     return [
         f"The {network.base.checks[check].part} of {place_words(network, home)} is now in {place_words(network, now)}."
-        for (check, home), now in parts_away(network.base, exchanges(looks)).items()
+        for (check, home), now in parts_elsewhere(network, looks).items()
     ]
 
 

@@ -12,7 +12,7 @@ from diagnose.places import SIDES, inside
 from diagnose.rulebase.entry import Levels
 from diagnose.rulebase.records import History
 from diagnose.trouble.complaint import Complaint, blamed, looks_again
-from diagnose.trouble.exchanges import moved_links, places_now
+from diagnose.trouble.exchanges import feeds, moved_links, parts_away, places_now
 from diagnose.trouble.looks import LookResults, Repair, exchanges
 from diagnose.trouble.masking import Ignored, Seen, mask
 from diagnose.trouble.network import LocatedCause, Network
@@ -173,6 +173,24 @@ def repaired(network: Network, repairs: Sequence[Repair], stands: Mapping[str, s
             elif located.cause.id in remedy.may_quiet:
                 quiet.add(located.id)
     return frozenset(gone), frozenset(quiet - gone)
+
+
+def parts_elsewhere(network: Network, looks: Sequence[LookResults]) -> Mapping[tuple[str, str], str]:
+    """Return (check that moves the part, its own place) -> where it stands, as `parts_away`, but for the parts changed since."""
+    found = dict(parts_away(network.base, exchanges(looks)))
+    for number, look in enumerate(looks):
+        stands = parts_away(network.base, exchanges(looks[:number]))
+        for check, home in [key for key in found if key in stands]:
+            if any(_changes_part(network, repair, check, home, stands[check, home]) for repair in look.repairs):
+                del found[check, home]
+    return found
+
+
+def _changes_part(network: Network, repair: Repair, check: str, home: str, now: str) -> bool:
+    """Return whether a repair fits another part in place of the one of a home place that stands elsewhere."""
+    remedy, moves = network.base.remedies[repair.remedy], network.base.checks[check].moves
+    mine = (c for c in network.causes.values() if c.place == home and repair.remedy in c.cause.remedies)
+    return remedy.parts and inside(network.layout, now, repair.place) and any(feeds(network, c.id, moves, home) for c in mine)
 
 
 def _odds(network: Network, looks: Sequence[LookResults]) -> Mapping[str, float]:

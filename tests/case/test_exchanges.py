@@ -248,7 +248,7 @@ def test_the_worksheet_names_the_cause_that_went_along(tmp_path, capsys):
         ("result", {"result": "rough.runup@left=no"}),
     ]
     _, out, _ = run(capsys, "report", made(tmp_path / "a.case", SUSPECT, more=more))
-    assert "Most likely: No. 3 bottom plug: fouled with lead; repaired." in " ".join(out.split())
+    assert "Most likely: No. 3 bottom plug, then in No. 1 top (right): fouled with lead; repaired." in " ".join(out.split())
 
 
 @pytest.mark.parametrize(

@@ -84,6 +84,7 @@ def without_corrections(paper: Paper) -> Iterator[str]:
     yield from facts(Paper(paper.schema, paper.kind, paper.title, "", paper.lead, sections, ()))
 
 
+@pytest.mark.slow
 def test_what_is_withdrawn_is_named_under_the_corrections_and_nowhere_else(both: tuple[Story, Story, list[int]]) -> None:
     story, _, numbers = both
     gone = {*numbers, *range(max(numbers) + 2, len(story.events) + 1)}  # the corrections too
@@ -117,6 +118,7 @@ def test_the_picture_of_belief_shows_no_repair_that_was_withdrawn(both: tuple[St
     assert "lead one" not in belief_chart(story.steps, story.network, belief_runs(story))
 
 
+@pytest.mark.slow
 def test_a_repair_made_on_an_answer_corrected_later_says_what_was_believed_then(tmp_path: Path) -> None:
     made = (*STANDS[:4], ("correct", "D", {"corrects": 4, "result": "plug_lead.static@3-bottom=no", "reason": "wrong plug"}))
     story = samples.story_at(samples.make(tmp_path / "a.case", made))

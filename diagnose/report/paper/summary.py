@@ -83,7 +83,7 @@ def _answer(story: Story, cause: str) -> str:
     mended = next((m for m in repairs(story) if cause in {c for c, _ in m.causes}), None)
     value = mended.step.before.share(cause) if mended is not None else 1.0
     if mended is None or value >= SURE:
-        return cause_text(story.network, cause)
+        return cause_text(story.network, cause, mended.step.trouble.looks if mended is not None else ())
     return f'something that "{located(story.network, str(mended.event.data.get("remedy", "")))}" ends'
 
 
@@ -103,7 +103,8 @@ def _mended_cause(story: Story, mended: Mended) -> str:
         return f"Nothing spoke for what this ends ({likeliest}); {done}"
     more = [f"{cause_text(story.network, c)} {pct(v)}" for c, v in mended.causes[1:SHOWN] if v >= IN_PLAY]
     also = f" (it also ends {'; '.join(more)})" if more else ""
-    return f"{cause_text(story.network, cause)}: {share(value)} just before the repair{_then(story, mended)}{also}; {done}"
+    named = cause_text(story.network, cause, mended.step.trouble.looks)
+    return f"{named}: {share(value)} just before the repair{_then(story, mended)}{also}; {done}"
 
 
 def _then(story: Story, mended: Mended) -> str:

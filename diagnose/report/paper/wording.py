@@ -14,7 +14,8 @@ from diagnose.report.paper.model import NOT_RECORDED, Span, Words, plain, safe, 
 from diagnose.report.paper.story import Story
 from diagnose.report.said import cause_name
 from diagnose.report.screens import percent, place_words, question_words, result_words
-from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.exchanges import places_now, read_exchange
+from diagnose.trouble.looks import LookResults, exchanges
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result
 
@@ -164,9 +165,12 @@ def exchange_text(network: Network, text: str) -> str:
     return f"{part.capitalize()}s of {place_of(network, done.first)} and {place_of(network, done.second)} exchanged"
 
 
-def cause_text(network: Network, ident: str) -> str:
-    """Return a located cause in words; as written where this rule base does not know it."""
-    return cause_name(network, ident) if ident in network.causes else ident
+def cause_text(network: Network, ident: str, looks: Sequence[LookResults] = (), when: str = "then") -> str:
+    """Return a located cause in words, with where its part stood after some looks; as written where this rule base does not know it."""
+    if ident not in network.causes:
+        return ident
+    away = places_now(network, exchanges(looks)).get(ident, "") if looks else ""
+    return cause_name(network, ident, place_of(network, away) if away else "", when=when)
 
 
 def pct(value: float | None) -> str:
