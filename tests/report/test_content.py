@@ -12,6 +12,7 @@ import pytest
 from diagnose import __version__, loaded
 from diagnose.assessment.finding import words as scale_word
 from diagnose.case import log
+from diagnose.case.still_open import still_open
 from diagnose.cli.papers import written
 from diagnose.report.paper.entry_draft import BLOCK, completed_on, entry_draft
 from diagnose.report.paper.handover import handover
@@ -162,7 +163,11 @@ def test_10_open_items(sheet: dict[str, Any]) -> None:
         ("Tray of plugs to go back to the bench", "B. Birch, 2026-05-05 08:29 UTC, entry 30: Tray is back"),
     ]
     unfinished = sheet["open"]["blocks"][-1]["items"]
-    assert "Recorded and not recorded as undone: P-lead left: off at the magneto (entry 31)" in unfinished
+    assert unfinished[:3] == [
+        "To put right: P-lead left: off at the magneto (entry 31)",
+        "To put right: cowl: off (entry 31)",
+        "To put right: propeller: tag on (entry 8)",
+    ]
     assert any(i.startswith("Suspected and not proven: Most plugs of the position that fouls first") for i in unfinished)
 
 
@@ -186,7 +191,7 @@ def test_11_what_is_not_told_apart_is_stated(sheet: dict[str, Any]) -> None:
         "Static rpm at full throttle: not entered",
         "OFF check at idle: not entered",
     ]
-    rest = "Drop on the right magneto at run-up; Static rpm at full throttle; OFF check at idle"
+    rest = "drop on the right magneto at run-up; static rpm at full throttle; OFF check at idle"
     assert f"Confirming run, not entered: {rest}" in now["blocks"][0]["items"]
 
 
@@ -198,7 +203,7 @@ def test_12_people_and_the_blank_block(story: Story, sheet: dict[str, Any]) -> N
     text = json.loads(written(paper, "json"))
     done = values({s["key"]: s for s in text["sections"]}["completion"])
     assert done == {
-        "completed": "not yet: 3 open, named below",
+        "completed": "not yet: 5 open, named below",
         "repaired_by": "B. Birch",
         "checked_by": "A. Alder; B. Birch",
         "confirmed_by": "C. Cedar",
@@ -265,10 +270,10 @@ def test_the_draft_gives_no_likelihood_and_no_reason(story: Story) -> None:
 
 
 def test_the_day_of_completion_is_that_of_the_last_repair_or_confirming_run(story: Story, tmp_path: Path) -> None:
-    assert completed_on(story) == ""  # three items are open
+    assert completed_on(story) == ""  # five items are open
     path = samples.full(tmp_path / "whole.case")
     run = {"check": "confirming_run", **samples.RUN}
-    log.append(path, "state", "C", {"state": {"P-lead left": "connected"}})
+    log.append(path, "state", "C", {"state": {"P-lead left": "connected", "cowl": "on", "propeller tag": "tag off"}})
     for text in ("drop.runup@right=normal", "power_low.high_power@engine=no", "runs_in_off.idle@engine=no"):
         log.append(path, "result", "C", {"result": text, **run})
     log.append(path, "note", "C", {"note": "probe lead renewed", "closes": 28})
@@ -343,7 +348,7 @@ def test_results_that_cannot_all_be_true_rule_nothing_down(tmp_path: Path) -> No
 
 def test_a_draft_before_the_complaint_is_gone_says_so(tmp_path: Path) -> None:
     told = list(facts(entry_draft(samples.story_at(samples.bare(tmp_path / "a.case")))))
-    assert "The complaint is not shown to be gone" in told
+    assert "Not gone: left magneto rough at run-up" in told
     assert told[told.index("Completed") + 1] == "not yet: 1 open, named below"
 
 
@@ -371,6 +376,16 @@ def test_a_withdrawn_repair_counts_for_nothing(tmp_path: Path) -> None:
     assert "Clean, gap" not in draft
     assert "plug one" not in draft
     assert completed_on(story) == ""
+
+
+def test_the_three_papers_name_the_same_as_open(story: Story, sheet: dict[str, Any]) -> None:
+    """Each of them names everything `still_open` knows of the case, by its entry or its words."""
+    papers = [" ".join(facts(make(story))).lower() for make in (worksheet, entry_draft, handover)]
+    found = still_open(story.case, story.network)
+    assert {o.kind for o in found} == {"state", "note", "run"}
+    for one in found:
+        words = f"entry {one.entry}" if one.kind == "note" else one.text.partition(": ")[2].lower()
+        assert [words in paper for paper in papers] == [True] * 3, one
 
 
 def test_an_invented_case_says_so_on_every_paper(tmp_path: Path) -> None:

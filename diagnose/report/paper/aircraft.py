@@ -52,12 +52,6 @@ def unrecorded(story: Story) -> tuple[str, ...]:
     return story.case.trouble.aircraft.unrecorded
 
 
-def leads_off(story: Story) -> tuple[Now, ...]:
-    """Return the P-leads last recorded as off."""
-    off = {f"P-lead {side}" for side, fact in story.case.trouble.aircraft.leads_not_on.items() if fact.now == "off"}
-    return tuple(n for n in aircraft_now(story) if n.what in off)
-
-
 def forbids(story: Story) -> Bars:
     """Return what forbids a step as the case stands; suspicions left out where its results cannot all be true."""
     return story.assessment.bars if story.assessment is not None else bars(story.network, story.case.trouble, {})

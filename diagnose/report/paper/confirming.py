@@ -110,11 +110,6 @@ def done_with(story: Story) -> Iterator[str]:
     yield from (f"Done by: {how} ({numbers(looks)})" for how, looks in found.items())
 
 
-def missing_parts(story: Story) -> tuple[str, ...]:
-    """Return the parts of the run not entered."""
-    return tuple(p.label for p in run_parts(story) if p.missing)
-
-
 def confirming_section(story: Story) -> Section:
     """Return the run part by part, then each result of the complaint beside every later look at it, with the conditions of both."""
     title = "Confirming run"

@@ -5,33 +5,41 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.case.log import Event
-from diagnose.report.paper.aircraft import leads_off
+from diagnose.case.still_open import still_open
 from diagnose.report.paper.alerts import broken_chain
 from diagnose.report.paper.alternatives import unproven
-from diagnose.report.paper.confirming import missing_parts, run_parts
+from diagnose.report.paper.confirming import run_parts
 from diagnose.report.paper.measure import expired_tools
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, bullets, para, table
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import STANDINGS, cause_text, field_text, made_by, share, shortened
-from diagnose.report.screens import question_words
-from diagnose.trouble.complaint import still_to_look_at
-
-
-def left_open(story: Story) -> tuple[Event, ...]:
-    """Return the items in force that nothing has closed, those about safety first."""
-    closed = {e.data.get("closes") for e in story.live("note")}
-    found = [e for e in story.live("note") if e.data.get("open") and e.seq not in closed]
-    return tuple(sorted(found, key=lambda e: (not e.data.get("safety"), e.seq)))
+from diagnose.report.paper.wording import cause_text, field_text, made_by, share, shortened
 
 
 def open_now(story: Story, most: int = 0) -> tuple[str, ...]:
-    """Return everything that is open by the record, in words; while there is any, no paper calls the work complete.
+    """Return everything that is open by the record, in words, what is about safety first; all three papers read it here.
 
-    A person's text is cut to `most` letters, where that is given.
+    While there is any, no paper calls the work complete. A person's text is cut to `most` letters, where that is given. To what is
+    open of the case (`diagnose.case.still_open`) it adds what only the file and the tools show.
     """
-    items = [_item(e, most) for e in left_open(story)]
     broken = ["The chain of the case file is broken: what was recorded is not certain"] if any(broken_chain(story)) else []
-    return (*broken, *items, *shown_unfinished(story, causes=False))
+    return (*broken, *_of_case(story, most), *expired_tools(_confirming_run(story)))
+
+
+def _of_case(story: Story, most: int, notes: bool = True) -> Iterator[str]:
+    """Yield what is open of the case; the parts of the run still lacking in one line. `notes`: a person's own items too."""
+    found = still_open(story.case, story.network)
+    events = {e.seq: e for e in story.events}
+    safety = [o for o in found if o.entry in events and events[o.entry].data.get("safety")]
+    for one in (*safety, *(o for o in found if o not in safety)):
+        if one.kind in ("note", "refit"):
+            yield from [_item(events[one.entry], most)] if notes else []
+        elif one.kind == "state":
+            yield f"To put right: {one.text} (entry {one.entry})"
+        elif one.kind != "run":
+            yield one.text + (f" (entry {one.entry})" if one.entry else "")
+    lacking = [o.text.partition(": ") for o in found if o.kind == "run"]
+    if lacking:
+        yield f"{lacking[0][0]}: {'; '.join(part for _, _, part in lacking)}"
 
 
 def _item(event: Event, most: int) -> str:
@@ -71,28 +79,11 @@ def _confirming_run(story: Story) -> list[Event]:
     return list({e.seq: e for e in (*looks, *sources)}.values())
 
 
-def shown_unfinished(story: Story, causes: bool = True) -> Iterator[str]:
-    """Yield what is unfinished by the record: the complaint not looked at again, results not known, causes not proven."""
-    for found_off in leads_off(story):
-        yield f"Recorded and not recorded as undone: {found_off.what}: {found_off.how} (entry {found_off.stamp.entry})"
-    looks = story.trouble.looks
-    if story.complaint and not story.gone:
-        yield "The complaint is not shown to be gone"
-    touched = story.case.trouble.aircraft.off_due
-    if touched is not None:
-        yield f"No OFF check passed since the grounding can have been disturbed (entry {touched.stamp.entry})"
-    told = []
-    for name in still_to_look_at(looks):
-        told.append(question_words(story.network, name))
-        yield f"Not looked at again since the last repair: {told[-1]}"
-    lacking = [part for part in missing_parts(story) if part not in told]
-    if lacking:
-        yield f"Confirming run, not entered: {'; '.join(lacking)}"
+def shown_unfinished(story: Story) -> Iterator[str]:
+    """Yield what the record shows unfinished that no person wrote down, and what belief leaves open."""
+    yield from _of_case(story, 0, notes=False)
     yield from expired_tools(_confirming_run(story))
-    unknown = [r for r in looks[-1].results if r.grade in STANDINGS and not r.history]
-    for result in unknown:
-        yield f"{STANDINGS[result.grade].capitalize()}: {question_words(story.network, result.subject)}"
-    if causes and story.last.impossible:
+    if story.last.impossible:
         yield "The results cannot all be true under this rule base: at least one wants doing again"
-    for cause, value in unproven(story) if causes else ():
+    for cause, value in unproven(story):
         yield f"Suspected and not proven: {cause_text(story.network, cause)}, {share(value)}"
