@@ -12,6 +12,7 @@ from diagnose.case.log import Event
 from diagnose.report.paper import measure
 from diagnose.report.paper.alerts import broken_chain, invented, mark
 from diagnose.report.paper.confirming import parts_told, run_parts
+from diagnose.report.paper.disturbed import disturbed_told
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, bullets, pair, pairs, para, words
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import EntryGroup, Story
@@ -88,6 +89,10 @@ def _description(story: Story) -> Iterator[Block]:
     yield para("Work:" if repairs else "No repair is recorded.")
     if repairs:
         yield bullets(repairs)
+    opened = disturbed_told(story)
+    if opened:
+        yield para("Opened or disturbed, and put back:")
+        yield bullets(opened)
     yield para("Confirming run, part by part:" if run_parts(story) else "No confirming run: no repair is recorded.")
     if run_parts(story):
         yield bullets(parts_told(story))

@@ -12,6 +12,7 @@ from diagnose.report.paper.alerts import alerts, file_notes, mark
 from diagnose.report.paper.alternatives import Shift, alternatives
 from diagnose.report.paper.cause_tables import cause_section
 from diagnose.report.paper.confirming import confirming_section
+from diagnose.report.paper.disturbed import disturbed_section
 from diagnose.report.paper.figures import figures_section
 from diagnose.report.paper.model import NOT_RECORDED, Block, Paper, Section, bullets, pair, pairs, para, safe, table, words
 from diagnose.report.paper.open_items import open_items
@@ -178,6 +179,7 @@ APPENDIX: tuple[Callable[[Story], Section], ...] = (
     _history,
     _checks,
     work_section,
+    disturbed_section,
     parts_section,
     confirming_section,
     open_items,

@@ -1,0 +1,103 @@
+"""What was opened, taken off or moved, and how it was put back: a record of the work holds both, whoever set it down and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from diagnose.case.log import Event
+from diagnose.report.paper.model import Section, para, table
+from diagnose.report.paper.story import Story
+from diagnose.report.paper.wording import located, made_by
+from diagnose.trouble.aircraft import Aircraft, Fact, proves_off
+from diagnose.trouble.aircraft_words import P_LEADS, left_as
+
+# What is for safety only, or no part of the aircraft: putting it on and off again is no work.
+BESIDE = frozenset({"propeller", "chocks", "fuel", "switch", "tools", "inspection"})
+NOT_BACK = "not recorded as put back"
+UNPROVEN = "no OFF check passed since"
+
+
+@dataclass(frozen=True)
+class Disturbed:
+    """Things that stood open, off or moved between two entries: in words, by which step, and the OFF check that proved it where one is due.
+
+    `back` is None while they stand so; `proof` is the first OFF check passed after they were put back.
+    """
+
+    things: tuple[str, ...]
+    opened: Event
+    step: str = ""
+    back: Event | None = None
+    wants_proof: bool = False
+    proof: Event | None = None
+
+
+def disturbed(story: Story) -> tuple[Disturbed, ...]:
+    """Return everything that was opened, taken off or moved, oldest first; what was done in the same two entries together."""
+    found: dict[tuple[object, ...], Disturbed] = {}
+    for one in sorted(_each(story), key=lambda d: d.opened.seq):
+        key = (one.opened.seq, one.back.seq if one.back is not None else 0, one.wants_proof)
+        found[key] = replace(found[key], things=(*found[key].things, *one.things)) if key in found else one
+    return tuple(found.values())
+
+
+def _each(story: Story) -> Iterator[Disturbed]:
+    before, open_ = Aircraft(), dict[str, Disturbed]()
+    for index, (event, trouble) in enumerate(zip(story.events, story.troubles, strict=True)):
+        now = trouble.aircraft
+        for thing in [t for t in now.facts if now.facts[t] != before.facts.get(t) and t not in BESIDE]:
+            fact = now.facts[thing]
+            if fact.now in left_as(thing):
+                if thing in open_:
+                    yield _put_back(story, open_.pop(thing), event, story.events[index:])
+            elif thing not in open_:
+                open_[thing] = Disturbed((_said(thing, fact),), event, fact.step, wants_proof=thing in P_LEADS.values())
+        if now.off_due is not None and now.off_due != before.off_due and now.off_due.now == "due":
+            yield _moved(story, event, now.off_due, story.events[index:])
+        before = now
+    yield from open_.values()
+
+
+def _said(thing: str, fact: Fact) -> str:
+    return f"{thing}: {fact.words or fact.now}"
+
+
+def _put_back(story: Story, one: Disturbed, event: Event, later: Sequence[Event]) -> Disturbed:
+    return replace(one, back=event, proof=_off_check(story, later) if one.wants_proof else None)
+
+
+def _moved(story: Story, event: Event, due: Fact, later: Sequence[Event]) -> Disturbed:
+    """Return a step that can have disturbed the grounding with all back on: its own entry, and the OFF check that proved it."""
+    return Disturbed((f"grounding, disturbed by: {due.words}",), event, "", event, True, _off_check(story, later))
+
+
+def _off_check(story: Story, events: Iterable[Event]) -> Event | None:
+    """Return the first OFF check passed."""
+    base = story.network.base
+    for event in events:
+        if event.kind == "result" and any(proves_off(base, r) and r.normal for r in story.read(story.result(event))):
+            return event
+    return None
+
+
+def disturbed_told(story: Story) -> list[str]:
+    """Return each in one line: what stood open or off, by whom and what for, how it was put back, and the OFF check that proved it."""
+    return [f"{what} ({by}). {back}." for what, by, back in (_told(story, one) for one in disturbed(story))]
+
+
+def _told(story: Story, one: Disturbed) -> tuple[str, str, str]:
+    """Return what, opened by whom for which step, and put back by whom with which proof."""
+    step = f", for: {located(story.network, one.step)}" if one.step else ""
+    back = NOT_BACK if one.back is None else f"Put back: {made_by(one.back)}" if one.back != one.opened else ""
+    proof = "" if not one.wants_proof or one.back is None else UNPROVEN if one.proof is None else f"OFF check passed: {made_by(one.proof)}"
+    ended = "; ".join(text for text in (back, proof) if text)
+    return "; ".join(one.things), f"{made_by(one.opened)}{step}", ended[:1].upper() + ended[1:]
+
+
+def disturbed_section(story: Story) -> Section:
+    """Return a table of what was opened or disturbed and how it was put back."""
+    title = "Opened or disturbed, and put back"
+    rows = [_told(story, one) for one in disturbed(story)]
+    columns = (("what", "What"), ("opened", "By, for what"), ("back", "Put back and proved by"))
+    return Section("disturbed", title, (table("disturbed", "In order", columns, rows) if rows else para("Nothing is recorded as opened."),))
