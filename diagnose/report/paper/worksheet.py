@@ -51,7 +51,7 @@ def worksheet(story: Story) -> Paper:
 
 def _complaint(story: Story) -> Section:
     blocks: list[Block] = []
-    for event in complaint_words([e for e in story.events if not story.withdrawn(e)]):
+    for event in complaint_words(story.events):
         blocks.append(para(event.data["words"], "quote"))
         by = field_text(event.data.get("told_by"))
         blocks.append(para(f"Told by {by or 'reporter ' + NOT_RECORDED}; written down by {made_by(event)}", "small"))
