@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from contextlib import suppress
+from functools import partial
 from typing import TYPE_CHECKING
 
 from diagnose.case.log import MAX_TEXT
@@ -26,26 +27,35 @@ class Leave(Exception):
     """The person wants to stop here."""
 
 
-def ask(out: Console, question: str, allowed: Collection[str] | None, help_: str = HELP, line: bool = False) -> str:
+def ask(
+    out: Console,
+    question: str,
+    allowed: Collection[str] | None,
+    help_: str = HELP,
+    line: bool = False,
+    tell: Callable[[str], None] | None = None,
+) -> str:
     """Return an answer; `allowed` None takes any text. `q` and end of input leave, `?` says what the keys do.
 
     On a terminal a key of `allowed` acts at once where each is one letter, or Enter (empty), unless a `line` with its Enter is wanted.
+    `tell` shows what is said of an answer that is none, and the help; without it they are printed below.
     """
+    tell = tell or partial(screens.line, out)
     at_once = not line and allowed is not None and keys.single() and all(len(a) <= 1 for a in allowed)
     while True:
         text = _key(out, question, allowed or ()) if at_once else _line(out, question)
         if len(text) > MAX_TEXT:
-            screens.line(out, f"That is {len(text)} characters; {MAX_TEXT} is the most. Nothing was recorded; shorten it.")
+            tell(f"That is {len(text)} characters; {MAX_TEXT} is the most. Nothing was recorded; shorten it.")
         elif text.lower() in ("q", "quit"):
             raise Leave
         elif text == "?" and "?" not in (allowed or ()):
-            screens.line(out, help_)
+            tell(help_)
         elif allowed is None or text in allowed:
             return text
         elif text.lower() in allowed:
             return text.lower()
         else:
-            screens.line(out, f"'{text[:40]}' is not one of: {_listed(allowed)}")
+            tell(f"'{text[:40]}' is not one of: {_listed(allowed)}")
 
 
 def _listed(allowed: Collection[str]) -> str:

@@ -11,7 +11,7 @@ from diagnose.drill.fault_causes import OUTSIDE
 from diagnose.drill.mends import mend
 from diagnose.stand.faults import KINDS
 from diagnose.training.levels import LEVELS
-from diagnose.training.offered import every_check
+from diagnose.training.offered import offered_checks
 from diagnose.training.still_in import still_there, wrong
 from diagnose.training.task import Task, truths
 from diagnose.trouble.network import Network
@@ -83,7 +83,7 @@ def _squawk(network: Network, task: Task) -> Iterator[Found]:
 def _findable(network: Network, task: Task) -> bool:
     """Return whether some check shows something wrong that the same engine sound does not."""
     fed = {c for causes in truths(network, task) for c in causes}
-    for check in every_check(network):
+    for check in offered_checks(network, task):
         causes = {c for n in check.nodes for e in network.graph.predecessors(n) for c in network.graph.predecessors(e)}
         if (fed and not causes & fed) or not check.nodes:
             continue

@@ -10,9 +10,8 @@ from dataclasses import dataclass, field, replace
 from diagnose.assessment.assess import Assessment
 from diagnose.case.log import Event
 from diagnose.places import inside
-from diagnose.plan.checks import LocatedCheck
+from diagnose.plan.checks import LocatedCheck, available
 from diagnose.plan.plan import SETTLED, Valued, make_plan
-from diagnose.training.offered import every_check
 from diagnose.training.still_in import still_in, wrong
 from diagnose.training.task import truths
 from diagnose.training.work import Work
@@ -80,7 +79,7 @@ def _unsafe(work: Work, event: Event) -> Judged:
 
 def _check(work: Work, event: Event) -> Judged:
     a, data = work.assessment(event.seq), event.data
-    located = next(c for c in every_check(work.network) if c.id == data["check"])
+    located = next(c for c in available(work.network, (), ()) if c.id == data["check"])
     told = bits(work.network, a, located)
     best = best_check(a)
     minutes = max(1.0, float(data["minutes"]))
@@ -95,10 +94,18 @@ def _check(work: Work, event: Event) -> Judged:
     return Judged(event, a, tuple(habits), told, best, data.get("sure"), right, missed=missed)
 
 
-def came_true(guess: str, found: list[str]) -> bool:
-    """Return whether what was foreseen came: that thing wrong (`SYMPTOM.REGIME`), or nothing at all (`normal`)."""
-    bad = {text.partition("@")[0] for text in found if wrong(text)}
-    return not bad if guess == "normal" else guess in bad
+def came_true(guess: str, found: list[str]) -> bool | None:
+    """Return whether what was foreseen came: a thing wrong (`SYMPTOM.REGIME`, with `@PLACE` there), or nothing at all (`normal`).
+
+    None where the check could not tell: what it looked at for this is unknown, cannot be looked at or is left open.
+    """
+    about = found if guess == "normal" else [text for text in found if text.startswith((f"{guess}@", f"{guess}="))]
+    if any(wrong(text) for text in about):
+        return guess != "normal"
+    told = [text for text in about if text.rpartition("=")[2] not in ("unknown", "cannot") and "|" not in text]
+    if guess == "normal":
+        return True if told else None
+    return False if told and len(told) == len(about) else None
 
 
 def results_of(work: Work, event: Event) -> list[str]:

@@ -12,11 +12,14 @@ from diagnose.plan.checks import LocatedCheck, available
 from diagnose.plan.rules import needs_flight
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import REGIMES, Check, Remedy, RuleBase
+from diagnose.training.plain_sight import injected
+from diagnose.training.task import Task
 from diagnose.trouble.network import Network
 from diagnose.words.reading import read_words
 
 LIKELY, OTHERS = 6, 3  # checks of the first page: the most telling ones, and some that tell less, so that the page is no answer
 NEAR = 55.0  # of 100: how like his words a label must be (estimate)
+FAR = 25.0  # of 100: below this nothing is like his words at all (estimate)
 SAID = 15.0  # what it adds that his words name a result the check gives, or its condition (estimate)
 PLAIN = 6.0  # what it adds that no condition is said and the check is made in the usual one (estimate)
 EMPTY = frozenset(("a", "an", "the", "of", "on", "at", "in", "to", "and", "with", "its", "this", "that", "no", "do", "up", "out"))
@@ -35,7 +38,23 @@ def every_check(network: Network) -> list[LocatedCheck]:
     return [c for c in available(network, (), ()) if not needs_flight(c.check)]
 
 
-def pages(network: Network, a: Assessment) -> list[list[Check]]:
+def answered(network: Network, task: Task, located: LocatedCheck) -> bool:
+    """Return whether an exercise can answer a check at all: something of it is computed, and its fuel system has it."""
+    none = {*bridge().silent, *bridge().only_fuel[not injected(task)]}
+    return any(network.symptoms[name].symptom.id not in none for name in located.nodes)
+
+
+def offered_checks(network: Network, task: Task) -> list[LocatedCheck]:
+    """Return every check that an exercise can answer."""
+    return [c for c in every_check(network) if answered(network, task, c)]
+
+
+def not_answered(network: Network, task: Task) -> frozenset[str]:
+    """Return the ids of the checks that an exercise cannot answer: the tool plans without them, as where they cannot be done."""
+    return frozenset(c.id for c in every_check(network) if not answered(network, task, c))
+
+
+def pages(network: Network, task: Task, a: Assessment) -> list[list[Check]]:
     """Return the checks nine to a page: on the first those likely to tell something among others, then all the rest."""
     told: dict[str, float] = {}
     for valued in a.plan.checks:
@@ -44,7 +63,7 @@ def pages(network: Network, a: Assessment) -> list[list[Check]]:
     order = sorted(told, key=lambda name: (-round(told[name], 9), name))
     rest = order[LIKELY:]
     first = {*order[:LIKELY], *rest[:: max(1, len(rest) // OTHERS)][:OTHERS]}
-    known = dict.fromkeys(c.check.id for c in every_check(network))
+    known = dict.fromkeys(c.check.id for c in offered_checks(network, task))
     checks = [network.base.checks[name] for name in known]
     later = _neutral(c for c in checks if c.id not in first)
     size = LIKELY + OTHERS
@@ -106,6 +125,13 @@ def found_checks(network: Network, text: str, named: Mapping[str, str], count: i
 def found_labels(base: RuleBase, text: str, named: Mapping[str, str], count: int = 5) -> list[str]:
     """Return of things by id, in words, those that a text is most like, best first."""
     return _best(_likeness(base, text, named), count)
+
+
+def nearest_labels(base: RuleBase, text: str, named: Mapping[str, str], count: int = 5) -> list[str]:
+    """Return of things by id, in words, those nearest to a text that is like none of them; none where not a word of it is met."""
+    scores = _likeness(base, text, named)
+    order = sorted(scores, key=lambda name: (-round(scores[name], 6), name))
+    return [name for name in order if scores[name] >= FAR][:count]
 
 
 def found_remedies(base: RuleBase, text: str, named: Mapping[str, str], count: int = 5) -> list[str]:

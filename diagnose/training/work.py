@@ -7,6 +7,7 @@ gone on with stands where it stood.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,7 @@ from diagnose.drill.readings import readings
 from diagnose.plan.access import after, minutes_to_reach
 from diagnose.plan.checks import LocatedCheck
 from diagnose.rulebase.records import Check, Remedy
+from diagnose.training.offered import not_answered
 from diagnose.training.plain_sight import facts, here
 from diagnose.training.still_in import still_in, wrong
 from diagnose.training.task import Task
@@ -54,6 +56,7 @@ class Work:
         self.path, self.network, self.task, self.person = path, network, task, person
         self.engine = engine_of(network, task.exercise)
         self._assessed: dict[int, Assessment] = {}
+        self._not_answered = not_answered(network, task)
         self.case = load(path, network.base)
         for event in self.case.events:
             if event.kind == MOVE:
@@ -81,6 +84,7 @@ class Work:
         if key not in self._assessed:
             few = FEW if any(e.kind == "repair" for e in events) else 0
             trouble = trouble_after(events, self.network.base, self.network.layout)
+            trouble = replace(trouble, declined=trouble.declined | self._not_answered)
             self._assessed[key] = loaded.assessed(self.network, trouble, few)
         return self._assessed[key]
 

@@ -11,16 +11,18 @@ from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.case.case import load
 from diagnose.cli.drills import session
-from diagnose.cli.drills.board import KEYS
-from diagnose.cli.drills.entry import typed
+from diagnose.cli.drills.board import KEYS, board
+from diagnose.cli.drills.entry import named, typed
+from diagnose.cli.drills.fitting import lines_of, screens_of
 from diagnose.cli.drills.session import Session
 from diagnose.cli.talk import Talk
 from diagnose.plan.checks import available
+from diagnose.report.glance import prompt_lines
 from diagnose.report.screens import console
 from diagnose.training.drawn import drawn
 from diagnose.training.exercise_files import task_of
 from diagnose.training.levels import LEVELS
-from diagnose.training.offered import found_remedies
+from diagnose.training.offered import found_remedies, offered_checks
 from diagnose.training.work import Work, begin
 from tests.drill.trainee import BOARD, Trainee
 
@@ -73,7 +75,7 @@ def test_a_run_with_the_p_lead_off_is_stopped_told_and_counted(monkeypatch, tmp_
 def test_what_was_typed_of_the_entry_is_kept_as_it_is_typed(monkeypatch, tmp_path):
     path = tmp_path / "left.case"
 
-    def asked(out, question, allowed=None, help_="", line=False):
+    def asked(out, question, allowed=None, help_="", line=False, tell=None):
         assert line  # every answer of a drill wants its Enter
         if question.startswith("Work done"):
             raise KeyboardInterrupt
@@ -81,9 +83,12 @@ def test_what_was_typed_of_the_entry_is_kept_as_it_is_typed(monkeypatch, tmp_pat
 
     monkeypatch.setattr(session, "ask", asked)
     main(["drill", "after-taxi", "--file", str(path)])
-    assert [(m["move"], m.get("text")) for m in moves(path)] == [("typed", "drop 240 rpm left")]
+    assert [(m["field"], m["text"]) for m in moves(path)][1:] == [("found", "drop 240 rpm left")]
+    first = moves(path)[0]
     again = Session(Work(path, FOUR, task_of("after-taxi", ())), Talk(path, "", FOUR, console()))
-    assert typed(again) == {"found": "drop 240 rpm left"}
+    assert typed(again) == {"named": first["text"], "found": "drop 240 rpm left"}
+    assert named(again) == [first["text"]]  # the cause too: it is not asked for again as if nothing had been said
+    assert first["text"] in FOUR.causes
 
 
 def test_a_remedy_is_found_by_its_own_name_and_at_the_place_that_is_said():
@@ -144,22 +149,56 @@ def test_one_seed_is_one_exercise_and_a_drill_left_reads_on_as_if_it_had_not_bee
     assert read[0] != read[2]  # the second magneto check has its own scatter
 
 
-@pytest.mark.slow
-def test_no_screen_is_longer_than_24_lines_or_wider_than_80(monkeypatch, tmp_path):
-    from diagnose.cli.drills.board import KEYS, board
-    from diagnose.report.glance import prompt_lines
-
+@pytest.fixture
+def at_the_board(monkeypatch, tmp_path):
+    """Return a drill of `after-taxi` on a screen of 80 by 24, and what does a check in it."""
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.setenv("LINES", "24")
     task, path = task_of("after-taxi", ()), tmp_path / "d.case"
     begin(path, FOUR, task, "")
-    session = Session(Work(path, FOUR, task), Talk(path, "", FOUR, console()), noted="Done: " + "a long label " * 12)
-    for check in ("mag_check@engine", "try_p_lead_off@left"):
-        session.work.check(next(c for c in available(FOUR, (), ()) if c.id == check), {})
-        lines, shown = board(session, session.work.assessment())
-        assert len(shown) == 9
-        assert len(lines) + len(prompt_lines(KEYS, 80)) <= 24
-        assert max(map(len, lines)) <= 80
+    return Session(Work(path, FOUR, task), Talk(path, "", FOUR, console()), noted="Done: " + "a long label " * 12)
+
+
+def done(s, name):
+    """Do a check in a drill."""
+    s.work.check(next(c for c in available(FOUR, (), ()) if c.id == name), {})
+
+
+@pytest.mark.parametrize("steps", [[], ["mag_check@engine", "try_p_lead_off@left"], ["try_p_lead_off@left", "try_p_lead_off@right"]])
+def test_no_screen_is_longer_than_24_lines_or_wider_than_80_and_every_caution_is_whole(at_the_board, steps):
+    from diagnose.plan.warnings import ALWAYS
+    from diagnose.report.said import alarms
+
+    for name in steps:
+        done(at_the_board, name)
+    a = at_the_board.work.assessment()
+    lines, shown = board(at_the_board, a)
+    text = " ".join(" ".join(lines).split())
+    warned = [alarm for alarm in alarms(FOUR, a) if alarm not in ALWAYS]
+    assert bool(warned) is bool(steps)
+    assert all(alarm in text for alarm in warned)  # the last word of it too
+    assert len(lines) + len(prompt_lines(KEYS, 80)) <= 24
+    assert max(map(len, lines)) <= 80
+    offered = {c.check.id for c in offered_checks(FOUR, at_the_board.work.task)}
+    met = {check.id for check in shown}
+    for _ in range(30):
+        at_the_board.page += 1
+        met |= {check.id for check in board(at_the_board, a)[1]}
+    assert met == offered  # checks give way to later pages, none is lost
+
+
+def test_where_cautions_want_more_than_a_screen_they_are_shown_before_it(at_the_board, monkeypatch):
+    from diagnose.plan import warnings
+
+    long = "Nobody goes near. " * 40 + "Last word."
+    monkeypatch.setattr(warnings, "BY_HAND", long)
+    done(at_the_board, "try_p_lead_off@left")
+    lines, _ = board(at_the_board, at_the_board.work.assessment())
+    shown = screens_of(lines_of(lines, 80), KEYS, 80, 24)
+    assert len(shown) > 1
+    assert long in " ".join(" ".join(line for page in shown for line in page).split())
+    assert all(len(page) <= 23 for page in shown[:-1])
+    assert len(shown[-1]) + len(prompt_lines(KEYS, 80)) <= 24
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 
-from diagnose.cli import paging
-from diagnose.cli.drills import checking, session
+from diagnose.cli.drills import before, session
 from diagnose.cli.drills.board import KEYS
 from diagnose.cli.prompt import Leave
 from diagnose.training.offered import to_name
@@ -20,8 +19,7 @@ class Trainee:
         """Sit down at the drill."""
         self.left, self.wanted, self.careful, self.asked = list(script), [], careful, []
         monkeypatch.setattr(session, "ask", self.ask)
-        monkeypatch.setattr(paging, "ask", self.ask)
-        monkeypatch.setattr(checking, "to_name", self.to_name)
+        monkeypatch.setattr(before, "to_name", self.to_name)
 
     def to_name(self, base, wanted, known, seed):
         """Remember which of the cautions to choose from are right."""
@@ -29,7 +27,7 @@ class Trainee:
         self.wanted = [str(n) for n, c in enumerate(mixed, 1) if c in wanted]
         return mixed
 
-    def ask(self, out, question, allowed=None, help_="", line=False):
+    def ask(self, out, question, allowed=None, help_="", line=False, tell=None):
         """Answer one question."""
         self.asked.append(question)
         if self.left and re.search(self.left[0][0], question):

@@ -2,56 +2,72 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from diagnose.assessment.assess import Assessment
+from diagnose.cli.drills.before import Cautions, Foresight
 from diagnose.cli.drills.board import SHORT
-from diagnose.cli.drills.session import Session, state_line, words_of
+from diagnose.cli.drills.session import Session, state_line, walk, words_of
 from diagnose.places import SIDES
 from diagnose.plan.checks import LocatedCheck
 from diagnose.plan.rules import forbidden
-from diagnose.plan.warnings import before_turning, check_warnings
+from diagnose.plan.warnings import before_turning
 from diagnose.report import screens
-from diagnose.report.brief import short_caution
 from diagnose.report.said import alarms
 from diagnose.rulebase.records import Check, Remedy
 from diagnose.training.judged import came_true
-from diagnose.training.offered import caution_ids, every_check, found_checks, to_name
+from diagnose.training.offered import found_checks, offered_checks
 from diagnose.training.still_in import wrong
 from diagnose.trouble.aircraft import turning
 
-MOST_FORESEEN = 12  # kinds of result a trainee chooses from
+
+def by_key(s: Session, a: Assessment, check: Check) -> bool:
+    """Do the check of a key: where it can be done at several places, one is asked for. Return False for a step back."""
+    located = {c.id: c for c in offered_checks(s.network, s.work.task) if c.check.id == check.id}
+    if len(located) == 1:
+        return do(s, a, next(iter(located.values())))
+    return _one_of(s, a, f"{check.label}: where?", {name: screens.place_words(s.network, c.place) for name, c in located.items()}, located)
 
 
-def by_key(s: Session, a: Assessment, check: Check) -> None:
-    """Do the check of a key: where it can be done at several places, one is asked for."""
-    located = [c for c in every_check(s.network) if c.check.id == check.id]
-    rows = {c.id: screens.place_words(s.network, c.place) for c in located}
-    chosen = located[0].id if len(located) == 1 else s.pick([f"{check.label}: where?", ""], rows)
-    if chosen:
-        do(s, a, next(c for c in located if c.id == chosen))
+def _one_of(s: Session, a: Assessment, title: str, rows: Mapping[str, str], located: Mapping[str, LocatedCheck]) -> bool:
+    """Have one of several located checks chosen and do it; a step back from it asks again. Return False for a step back from here."""
+    while True:
+        chosen = s.pick([title, ""], rows)
+        if not chosen:
+            return False
+        if do(s, a, located[chosen]):
+            return True
 
 
 def by_words(s: Session, a: Assessment) -> None:
     """Find a check by the trainee's own words and do the one he means."""
-    text = s.panel(["What do you want to look at, and where? Say it as you would in the hangar."], "In your words (Enter: back)")
-    if text in ("", "b"):
-        return
-    located = {c.id: c for c in every_check(s.network)}
+    located = {c.id: c for c in offered_checks(s.network, s.work.task)}
     names = {name: words_of(s.network, c.check.label, c.place) for name, c in located.items()}
-    found = found_checks(s.network, text, names, 9)
-    if not found:
-        s.noted = f"No check is like '{text[:50]}'. Say it otherwise, or turn the pages with n."
-        return
-    if not _says_where(text):
-        checks = {located[name].check.id: located[name].check for name in found}
-        chosen = s.pick([f'"{text[:70]}" - which of these?', ""], {name: check.label for name, check in checks.items()})
-        if chosen:
-            by_key(s, a, checks[chosen])
-        return
-    chosen = s.pick([f'"{text[:70]}" - which of these?', ""], {name: names[name] for name in found})
-    if chosen:
-        do(s, a, located[chosen])
+    said = ""
+    while True:
+        told = ["What do you want to look at, and where? Say it as you would in the hangar."]
+        text = s.panel(told, "In your words (Enter: back)", said=said)
+        if text.lower() in ("", "b"):
+            return
+        found = found_checks(s.network, text, names, 9)
+        said = "" if found else f"No check is like '{text[:40]}'. Say it otherwise, or go back and turn the pages."
+        if found and _of_words(s, a, text, {name: names[name] for name in found}, located):
+            return
+
+
+def _of_words(s: Session, a: Assessment, text: str, found: Mapping[str, str], located: Mapping[str, LocatedCheck]) -> bool:
+    """Do one of the checks that words may mean, the place asked for where they name none; False for a step back."""
+    title = f'"{text[:70]}" - which of these?'
+    if _says_where(text):
+        return _one_of(s, a, title, found, located)
+    checks = {located[name].check.id: located[name].check for name in found}
+    while True:
+        chosen = s.pick([title, ""], {name: check.label for name, check in checks.items()})
+        if not chosen:
+            return False
+        if by_key(s, a, checks[chosen]):
+            return True
 
 
 def _says_where(text: str) -> bool:
@@ -60,18 +76,24 @@ def _says_where(text: str) -> bool:
     return any(c.isdigit() for c in text) or any(side in words for side in SIDES)
 
 
-def do(s: Session, a: Assessment, located: LocatedCheck) -> None:
-    """Do a check, if it is safe: cautions, what is foreseen, result."""
-    if _page(s, located) == "b" or not safe(s, a, located.check, located.place):
-        return
-    heeded = name_cautions(s, located.check)
-    if heeded is None:
-        return
-    guess, sure = _foreseen(s, located)
-    move = {"guess": guess, "sure": sure, **heeded}
+def do(s: Session, a: Assessment, located: LocatedCheck) -> bool:
+    """Do a check, if it is safe: cautions, what is foreseen, result. Return False for a step back, before anything is done."""
+    while _page(s, located) != "b":
+        if not safe(s, a, located.check, located.place):
+            return True
+        cautions, foresight = Cautions(s, located.check), Foresight(s, located)
+        if walk([*cautions.questions, *foresight.questions]):
+            _done(s, located, {"guess": foresight.guess, "sure": foresight.sure, **cautions.heeded})
+            return True
+    return False
+
+
+def _done(s: Session, located: LocatedCheck, move: Mapping[str, Any]) -> None:
+    """Do a check on the engine and show its result."""
+    words = words_of(s.network, located.check.label, located.place)
     read, found = s.work.check(located, move)
-    s.noted = f"Done: {words_of(s.network, located.check.label, located.place)}."
-    shown = [words_of(s.network, located.check.label, located.place), "", *read, "", *in_words(s, found), *_met(s, guess, found)]
+    s.noted = f"Done: {words}."
+    shown = [words, "", *read, "", *in_words(s, found), *_met(str(move["guess"]), found)]
     s.show([text for n, text in enumerate(shown) if text or shown[n - 1]])
 
 
@@ -126,70 +148,6 @@ def stopped(s: Session, words: str, step: str, why: Sequence[str], open_only: bo
     s.noted = f"Stopped, and counted as {counted}: {words}"
 
 
-def name_cautions(s: Session, entry: Check | Remedy) -> dict[str, list[str]] | None:
-    """Have the cautions of a step named before they are shown in full; None for a step back.
-
-    Returns those `named`, those `missed`, and the `extra` ones, which are not of this step.
-    """
-    base = s.network.base
-    wanted = caution_ids(base, entry)
-    known = {str(c) for e in s.work.moves for c in e.data.get("named", ())}
-    mixed = to_name(base, wanted, known, s.work.task.exercise.seed + len(s.work.moves))
-    chosen = _chosen_cautions(s, mixed) if mixed else []
-    if chosen is None:
-        return None
-    missed = [c for c in mixed if c in wanted and c not in chosen]
-    extra = [c for c in chosen if c not in wanted]
-    warned = check_warnings(base, entry) if isinstance(entry, Check) else ()
-    _in_full(s, wanted, known, missed, warned)
-    if extra:
-        s.show(["NOT OF THIS STEP, and named:", "", *(base.cautions[c].label for c in extra)], "Enter: on")
-    return {"named": [c for c in mixed if c in wanted and c in chosen], "missed": missed, "extra": extra}
-
-
-def _chosen_cautions(s: Session, mixed: Sequence[str]) -> list[str] | None:
-    rows = {c: s.network.base.cautions[c].label for c in mixed}
-    title = ["BEFORE THIS STEP: which of these does it want? One that it wants and you leave out is counted.", ""]
-    return s.picks(title, rows, "Numbers, such as 1 3; 0 none (Enter: back, not done)")
-
-
-def _in_full(s: Session, wanted: Sequence[str], known: Collection[str], missed: Sequence[str], warned: Sequence[str]) -> None:
-    """Show all cautions of a step: new ones in full, the missed ones marked, those named at a step before in short."""
-    texts = s.network.base.cautions
-    told = [f"!! left out: {texts[c].label}" for c in missed]
-    told += [f"! {texts[c].label}" for c in wanted if c not in missed and c not in known]
-    told += [f"! {text}" for text in warned]
-    told += [f"! as before: {short_caution(texts[c].label)}" for c in wanted if c in known]
-    if told:
-        s.show(["CAUTIONS OF THIS STEP", "", *told], "Enter: all of it is seen to")
-
-
-def _foreseen(s: Session, located: LocatedCheck) -> tuple[str, float | None]:
-    """Ask what the check will show, and how sure the trainee is; empty where he does not say."""
-    rows = kinds(s, located.nodes)
-    title = ["BEFORE YOU LOOK: what is the first thing this will show to be wrong?", "", " 0  nothing: all of it normal"]
-    text = s.panel(
-        [*title, *(f"{n:>2}  {words}" for n, words in enumerate(rows.values(), 1))],
-        "Number (Enter: I cannot say)",
-        {"", "0", *(str(n) for n in range(1, len(rows) + 1))},
-    )
-    if text == "":
-        return "", None
-    guess = "normal" if text == "0" else list(rows)[int(text) - 1]
-    said = "all normal" if text == "0" else rows[guess]
-    return guess, s.percent([f"You expect: {said}."], "How sure are you?")
-
-
-def kinds(s: Session, nodes: Sequence[str]) -> Mapping[str, str]:
-    """Return what a check looks at by symptom and condition, in words, the most telling first."""
-    rows: dict[str, str] = {}
-    for name in nodes:
-        located = s.network.symptoms[name]
-        when = "" if located.regime == "static" else f", {located.regime.replace('_', ' ')}"
-        rows.setdefault(name.partition("@")[0], f"{located.symptom.label}{when}")
-    return dict(list(rows.items())[:MOST_FORESEEN])
-
-
 def in_words(s: Session, found: Sequence[str]) -> list[str]:
     """Return results as sentences: what is wrong, what is left open, and how much was normal or cannot be told."""
     bad = [screens.result_words(s.network, text) for text in found if wrong(text)]
@@ -206,10 +164,13 @@ def in_words(s: Session, found: Sequence[str]) -> list[str]:
     return told + ([f"NOT KNOWN  {blank} thing{'s' if blank != 1 else ''} this does not tell here"] if blank else [])
 
 
-def _met(s: Session, guess: str, found: list[str]) -> list[str]:
+def _met(guess: str, found: list[str]) -> list[str]:
+    """Return what to say of the guess: that it came, that it did not, or that this could not tell."""
     if not guess:
         return []
-    return [
-        "",
-        "As you foresaw." if came_true(guess, found) else "Not what you foresaw: what does that rule out, and what does it bring in?",
-    ]
+    told = {
+        True: "As you foresaw.",
+        False: "Not what you foresaw: what does that rule out, and what does it bring in?",
+        None: "What you foresaw cannot be told from this here: it counts neither as right nor as wrong.",
+    }
+    return ["", told[came_true(guess, found)]]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from diagnose.assessment.assess import Assessment
-from diagnose.cli.drills.checking import held, in_words, name_cautions, safe, stopped
-from diagnose.cli.drills.session import Session, state_line, words_of
+from diagnose.cli.drills.before import Cautions, Sure
+from diagnose.cli.drills.checking import held, in_words, safe, stopped
+from diagnose.cli.drills.session import Session, state_line, walk, words_of
 from diagnose.plan.access import RUNNING
 from diagnose.plan.rules import off_check_may_be_run
 from diagnose.plan.to_run import otherwise
 from diagnose.plan.warnings import before_turning
 from diagnose.report.said import alarms
-from diagnose.rulebase.records import Remedy
 from diagnose.training.offered import found_remedies, suspects
 from diagnose.training.work import AS_PARKED
 from diagnose.trouble.aircraft_words import P_LEADS
@@ -22,8 +22,8 @@ LEAST = 0.01  # share from which a repair is on it
 TITLE = "WHAT STILL FITS all that was seen? What you leave out, you say is ruled out."
 
 
-def mark(s: Session, a: Assessment) -> None:
-    """Have the trainee mark which families of causes still fit."""
+def mark(s: Session, a: Assessment) -> bool:
+    """Have the trainee mark which families of causes still fit; False for a step back."""
     rows = {f: f.replace("_", " ") for f in suspects(s.work.assessment(first_seq(s)), a)}
     before = next((e.data["fits"] for e in reversed(s.work.moves) if e.data.get("move") == "marks"), None)
     shown = {f: f"{'* ' if before and f in before else '  '}{words}" for f, words in rows.items()}
@@ -35,6 +35,7 @@ def mark(s: Session, a: Assessment) -> None:
     if chosen is not None:
         s.move("marks", listed=list(rows), fits=chosen)
         s.noted = f"Marked: {len(chosen)} of {len(rows)} still fit."
+    return chosen is not None
 
 
 def first_seq(s: Session) -> int:
@@ -44,18 +45,15 @@ def first_seq(s: Session) -> int:
 
 def change(s: Session, a: Assessment) -> None:
     """Have a part changed or mended, chosen from a list in no order of worth or in the trainee's own words."""
-    if not _marked_since_last_look(s):
-        mark(s, a)
+    if not _marked_since_last_look(s) and not mark(s, a):
+        return
     shares = a.finding.group_shares
     likely = sorted((k for k in shares if shares[k] >= LEAST), key=lambda k: (-round(shares[k], 9), k))[:LIKELY]
     rows = dict(sorted(((k, _named(s, k)) for k in likely), key=lambda row: row[1]))
     rows["words"] = "something else: say it in words"
-    chosen = s.pick(["CHANGE OR MEND, in no order of worth", ""], rows)
-    if chosen == "words":
-        chosen = _by_words(s)
-    if chosen:
-        name, _, place = chosen.partition("@")
-        _do(s, a, s.network.base.remedies[name], place)
+    while chosen := s.pick(["CHANGE OR MEND, in no order of worth", ""], rows):
+        if _by_words(s, a) if chosen == "words" else _do(s, a, chosen):
+            return
 
 
 def _named(s: Session, key: str) -> str:
@@ -64,36 +62,39 @@ def _named(s: Session, key: str) -> str:
     return f"{words_of(s.network, remedy.label, place)} ({s.work.minutes_of(remedy):.0f} min{', a part' if remedy.parts else ''})"
 
 
-def _by_words(s: Session) -> str:
-    text = s.panel(["What do you change or mend, and where?"], "In your words (Enter: back)")
+def _by_words(s: Session, a: Assessment) -> bool:
+    """Find a remedy by the trainee's own words and do it; False for a step back."""
     every = [
         f"{r.id}@{p}"
         for r in s.network.base.remedies.values()
         for p in s.network.layout.places(r.at)
         if can_be_done(s.network.layout, r, p)
     ]
-    found = found_remedies(s.network.base, text, {key: _named(s, key) for key in every}) if text not in ("", "b") else []
-    if not found:
-        s.noted = f"Nothing to change or mend is like '{text[:50]}'." if text not in ("", "b") else ""
-        return ""
-    return s.pick([f'"{text[:70]}" - which of these?', ""], {key: _named(s, key) for key in found})
+    named, said = {key: _named(s, key) for key in every}, ""
+    while (text := s.panel(["What do you change or mend, and where?"], "In your words (Enter: back)", said=said)).lower() not in ("", "b"):
+        found = found_remedies(s.network.base, text, named)
+        said = "" if found else f"Nothing to change or mend is like '{text[:50]}'. Say it otherwise."
+        while found and (chosen := s.pick([f'"{text[:70]}" - which of these?', ""], {key: named[key] for key in found})):
+            if _do(s, a, chosen):
+                return True
+    return False
 
 
-def _do(s: Session, a: Assessment, remedy: Remedy, place: str) -> None:
-    """Do a remedy, if it is safe: procedure, cautions, how sure, done."""
-    told = [
-        words_of(s.network, remedy.label, place),
-        "",
-        f"{s.work.minutes_of(remedy):.0f} min with what must be opened. People: {remedy.people}.",
-    ]
-    if s.panel([*told, *state_line(s), "", remedy.how], "Enter: go on, b back", {"", "b"}) == "b" or not safe(s, a, remedy, place):
-        return
-    heeded = name_cautions(s, remedy)
-    if heeded is None:
-        return
-    sure = s.percent([words_of(s.network, remedy.label, place)], "How sure are you that this ends the trouble?")
-    s.work.repair(remedy, place, {"sure": sure, **heeded})
-    s.noted = f"Done: {words_of(s.network, remedy.label, place)}. Nothing is proved before the confirming run (r)."
+def _do(s: Session, a: Assessment, key: str) -> bool:
+    """Do a remedy, if it is safe: procedure, cautions, how sure, done. Return False for a step back, before anything is done."""
+    name, _, place = key.partition("@")
+    remedy = s.network.base.remedies[name]
+    words = words_of(s.network, remedy.label, place)
+    told = [words, "", f"{s.work.minutes_of(remedy):.0f} min with what must be opened. People: {remedy.people}."]
+    while s.panel([*told, *state_line(s), "", remedy.how], "Enter: go on, b back", {"", "b"}) != "b":
+        if not safe(s, a, remedy, place):
+            return True
+        cautions, sure = Cautions(s, remedy), Sure(s, words)
+        if walk([*cautions.questions, sure.ask]):
+            s.work.repair(remedy, place, {"sure": sure.share, **cautions.heeded})
+            s.noted = f"Done: {words}. Nothing is proved before the confirming run (r)."
+            return True
+    return False
 
 
 def _marked_since_last_look(s: Session) -> bool:

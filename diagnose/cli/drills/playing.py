@@ -19,8 +19,10 @@ def play(s: Session) -> None:
         a = s.work.assessment()
         lines, shown = board(s, a)
         s.noted = ""
-        text = s.panel(lines, KEYS, {*"ntfcrgske", *(str(n) for n in range(1, len(shown) + 1))})
-        if text.isdigit():
+        text = s.panel(lines, KEYS, {*"ntfcrgskeb", *(str(n) for n in range(1, len(shown) + 1))})
+        if text == "b":
+            s.noted = "No step back from here: what was done on the engine is done, and stays in the file."
+        elif text.isdigit():
             by_key(s, a, shown[int(text) - 1])
             s.page = 0
         elif text == "n":
