@@ -13,7 +13,7 @@ from diagnose.plan.in_hand import done_already, open_now
 from diagnose.plan.make_good import MakeGood, make_good
 from diagnose.plan.plan import SETTLED, Plan, looking_first, make_plan
 from diagnose.plan.rules import Bars, barred_access, bars, forbidden, needs_flight
-from diagnose.plan.seeing import check_that_sees, unseen
+from diagnose.plan.seeing import check_that_sees, is_heavy, unseen
 from diagnose.plan.shortlist import screened
 from diagnose.plan.warnings import both_sides_warning, part_change_warning, unseen_warning
 from diagnose.trouble.complaint import complaint_gone
@@ -75,7 +75,7 @@ def planned(
     plan = make_plan(network, prepared, groups, [c for c in possible if c.id in kept], trouble.access)
     offered = tuple(x for x in plan.attempts if x.group.key not in held and not forbidden(network.base, x.group.remedy, forbids))
     plan = replace(plan, attempts=offered, unseen=held)
-    return prepared, groups, ranking, _with_first_look(plan, groups, first, shares, bool(prepared.complaint))
+    return prepared, groups, ranking, _with_first_look(network, plan, groups, first, shares, bool(prepared.complaint))
 
 
 def _standing(prepared: Prepared, ranked: Sequence[Ranked]) -> Mapping[str, float]:
@@ -120,7 +120,12 @@ def _share(group: RepairGroup, shares: Mapping[str, float]) -> float:
 
 
 def _with_first_look(
-    plan: Plan, groups: Mapping[str, RepairGroup], first: Mapping[str, LocatedCheck], shares: Mapping[str, float], complained: bool
+    network: Network,
+    plan: Plan,
+    groups: Mapping[str, RepairGroup],
+    first: Mapping[str, LocatedCheck],
+    shares: Mapping[str, float],
+    complained: bool,
 ) -> Plan:
     """Return the plan with the look that comes first: at what makes a run dangerous, or, where nothing else pays, before heavy work."""
     if not complained:
@@ -135,6 +140,8 @@ def _with_first_look(
         return _before_a_part(plan, groups[key], _share(groups[key], shares)) if key else plan
     remedy, place = groups[key].remedy, groups[key].place
     reason = f"{remedy.label} ({place}) is {remedy.minutes.value:.0f} min of work and nothing has seen the fault yet: this can"
+    if remedy.measured_by and not is_heavy(network.base, remedy):
+        reason = f"{remedy.label} ({place}) moves what nobody has measured yet: this does, and as found is written down"
     return looking_first(plan, first[key], reason)
 
 

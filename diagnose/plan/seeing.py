@@ -1,18 +1,19 @@
-"""Looking before working: which check sees a fault itself, and which heavy work waits until one has.
+"""Looking before working: which check sees a fault itself, and which work waits: heavy work until one has, a setting until it is measured.
 
-A share alone, however high, takes no cylinder off and opens no magneto.
+A share alone, however high, takes no cylinder off, opens no magneto and moves none.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
+from diagnose.places import inside
 from diagnose.plan.access import minutes_to_reach
 from diagnose.plan.checks import LocatedCheck
 from diagnose.rulebase.records import Remedy, RuleBase
+from diagnose.trouble.looks import at_each_place
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
-from diagnose.trouble.results import Result
 from diagnose.trouble.trouble import Trouble
 
 SHOWS = 0.3  # a sign sees a fault where the fault shows it this often (estimate)
@@ -24,18 +25,22 @@ def is_heavy(base: RuleBase, remedy: Remedy) -> bool:
 
 
 def unseen(network: Network, trouble: Trouble, groups: Iterable[RepairGroup]) -> frozenset[str]:
-    """Return the keys of the repair groups that are heavy work while no test on the standing engine has seen one of their causes."""
-    seen = _seen(trouble)
-    heavy = [g for g in groups if is_heavy(network.base, g.remedy)]
-    return frozenset(g.key for g in heavy if not any(seen & set(signs_of(network, c, g.remedy)) for c in g.causes))
+    """Return the keys of the repair groups that wait.
+
+    Heavy work waits while no test on the standing engine has seen one of its causes; what moves a setting, while it was not measured
+    there: as found is written down before anything is moved (common practice, no source).
+    """
+    newest = at_each_place(trouble.looks)
+    seen = {name for name, (_, r) in newest.items() if r.abnormal}
+    found = {g.key for g in groups if not measured(network, newest, g.remedy, g.place)}
+    heavy = (g for g in groups if is_heavy(network.base, g.remedy))
+    return frozenset(found | {g.key for g in heavy if not any(seen & set(signs_of(network, c, g.remedy)) for c in g.causes)})
 
 
-def _seen(trouble: Trouble) -> set[str]:
-    """Return the located symptoms whose newest result is abnormal."""
-    newest: dict[str, Result] = {}
-    for look in trouble.looks:
-        newest.update({r.subject: r for r in look.results if not r.history and not r.several})
-    return {f"{r.symptom}.{r.regimes[0]}@{r.places[0]}" for r in newest.values() if r.abnormal}
+def measured(network: Network, looked: Collection[str], remedy: Remedy, place: str) -> bool:
+    """Return whether all that a remedy sets at a place is among the located symptoms looked at; so it is for one that sets nothing."""
+    named = (n for n, s in network.symptoms.items() if s.symptom.id in remedy.measured_by and inside(network.layout, s.place, place))
+    return all(name in looked for name in named if network.graph.in_degree(name))  # what nothing can show no check gives
 
 
 def signs_of(network: Network, cause: str, remedy: Remedy | None = None) -> Mapping[str, float]:

@@ -146,7 +146,9 @@ def _recorded(thing: str, fact: Fact) -> str:
 
 
 def unseen_warning(remedy: Remedy) -> str:
-    """Return a warning before heavy work that nothing has shown to be needed."""
+    """Return a warning before heavy work that nothing has shown to be needed, or before moving what nobody has measured."""
+    if remedy.measured_by:
+        return "It moves what nobody has measured yet: measure it first, and write down as found."
     return f"{remedy.minutes.value:.0f} min of work, and no check has seen the fault: a share alone is not enough. Look first."
 
 

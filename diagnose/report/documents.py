@@ -198,6 +198,7 @@ def _remedy_entry(base: RuleBase, remedy: Remedy) -> dict[str, Any]:
         "leaves": list(remedy.leaves),
         "refits": list(remedy.refits),
         "seen_by": list(remedy.seen_by),
+        "measured_by": list(remedy.measured_by),
         "removes": list(base.removes(remedy.id)),
         "may_quiet": list(remedy.may_quiet),
         "cautions": list(remedy.cautions),

@@ -36,7 +36,9 @@ def solved_document(network: Network, task: Task, path: OwnPath) -> dict[str, ob
         {"kind": f.kind, "told": KINDS[f.kind].told, "place": f.place, "sizes": dict(f.sizes), "causes": sorted(causes)}
         for f, causes in zip(task.exercise.faults, truths(network, task), strict=True)
     ]
-    checks = [{"check": c, "words": located(network, c), "minutes": m, "bits": round(b, 4)} for c, m, b in path.checks]
-    repairs = [{"remedy": r, "words": located(network, r), "minutes": m} for r, m in path.repairs]
-    own = {"checks": checks, "repairs": repairs, "minutes": round(path.minutes, 1), "gone": path.gone, "said": FOUND[path.gone]}
+    checks = [{"check": s.id, "words": located(network, s.id), "minutes": s.minutes, "bits": round(s.bits, 4)} for s in path.checks]
+    repairs = [{"remedy": s.id, "words": located(network, s.id), "minutes": s.minutes} for s in path.repairs]
+    steps = [{"kind": s.kind, "id": s.id, "minutes": s.minutes} for s in path.steps]
+    said = {"minutes": round(path.minutes, 1), "gone": path.gone, "said": FOUND[path.gone]}
+    own = {"checks": checks, "repairs": repairs, "steps": steps, **said}
     return {**exercise_document(task), "answer": {"faults": faults, "teaches": task.teaches}, "own_path": own}

@@ -32,6 +32,7 @@ def cross_problems(base: RuleBase, damaged: Collection[Mark] = ()) -> list[Probl
         *(p for h in whole.history.values() for p in _history(base, h)),
         *(p for r in whole.remedies.values() for p in _ids(r, "may_quiet", r.may_quiet, base.causes)),
         *(p for r in whole.remedies.values() for p in _ids(r, "seen_by", r.seen_by, base.symptoms)),
+        *(p for r in whole.remedies.values() for p in _ids(r, "measured_by", r.measured_by, base.symptoms)),
         *(p for c in whole.checks.values() for p in _ids(c, "cautions", c.cautions, base.cautions)),
         *(p for r in whole.remedies.values() for p in _ids(r, "cautions", r.cautions, base.cautions)),
         *(p for a in whole.access.values() for p in _ids(a, "cautions", a.cautions, base.cautions)),

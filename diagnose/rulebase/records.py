@@ -264,7 +264,7 @@ class Check(Entry):
 class Remedy(Entry):
     """What ends causes at its place and inside it; `needs` are layout features without which it cannot be done there; `leaves` is
     what is off until it is said to be back on, `refits` what is on again with it; `seen_by` the symptoms that show the fault itself, where
-    not every test does."""
+    not every test does; `measured_by` those that measure what it sets: it waits until they have been looked at."""
 
     at: str
     minutes: Number
@@ -278,6 +278,7 @@ class Remedy(Entry):
     needs: tuple[str, ...] = ()
     leaves: tuple[str, ...] = ()
     seen_by: tuple[str, ...] = ()
+    measured_by: tuple[str, ...] = ()
     refits: tuple[str, ...] = ()
 
 

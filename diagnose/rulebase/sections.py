@@ -282,6 +282,7 @@ REMEDY = (
     Field("refits", kinds.words(REFITS), "What is on again, at its place and inside it, once it is done."),
     Field("may_quiet", kinds.TEXTS, "Ids of causes it may silence for a while without ending them."),
     Field("seen_by", kinds.TEXTS, "Ids of the symptoms that show its faults themselves (left out: any test on the standing engine)."),
+    Field("measured_by", kinds.TEXTS, "Ids of the symptoms that measure what it sets: it waits until they have been looked at there."),
     SOURCE,
 )
 LIMIT = (

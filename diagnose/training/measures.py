@@ -15,8 +15,10 @@ from diagnose.assessment.assess import Assessment
 from diagnose.training.entry_fields import FIELDS, lacking
 from diagnose.training.judged import Judged, judged
 from diagnose.training.own_path import OwnPath, own_path
+from diagnose.training.righting import off_now
 from diagnose.training.task import truths
 from diagnose.training.work import Work
+from diagnose.trouble.aircraft_words import P_LEADS
 from diagnose.trouble.complaint import confirming_rest, still_to_look_at
 
 OTHER = "other"  # what is named where it was none of the rule base's causes
@@ -25,7 +27,7 @@ UNSAFE, MISSED, LEFT_OFF = 25.0, 4.0, 25.0
 NOT_FOUND, NOT_GONE, WRONGLY_NAMED, NOT_CONFIRMED, EXTRA = 20.0, 15.0, 3.0, 12.0, 1.0
 SOUND_PART, EARLY_PART, WASTED_CHECK, POOR_CHECK, WRONG_MARK, LACKING = 8.0, 3.0, 3.0, 1.0, 1.0, 2.0
 SLOW, RANKED = 5.0, 1.0
-OPEN_RUN = 6.0  # it would not have run, or not for long: well below a live magneto
+OPEN_RUN, LEFT_OPEN = 6.0, 6.0  # it would not have run, or not for long: well below a live magneto
 SAFE_MOST = 60.0  # nobody who did an unsafe step gets more
 
 
@@ -111,6 +113,30 @@ class Measures:
         told = [item.text for item in aircraft.left] + [f"{fact.now}: {side} P-lead" for side, fact in aircraft.leads_not_on.items()]
         return (*told, *(["the OFF check that proves the grounding"] if aircraft.off_due is not None else []))
 
+    @cached_property
+    def left_open(self) -> tuple[str, ...]:
+        """Measure 9: what else was off, out or open at the end: cowl, plugs, leads, covers."""
+        aircraft = self.work.case.trouble.aircraft
+        steps = {item.step for item in aircraft.left}
+        off = (t for t in off_now(aircraft) if t == "cowl" or (t not in P_LEADS.values() and aircraft.facts[t].step not in steps))
+        return tuple(f"{thing}: {aircraft.now(thing)}" for thing in off)
+
+    @cached_property
+    def safety(self) -> dict[str, tuple[int, float]]:
+        """Measure 9: what counts as safety in words, with how often it was and what it costs: the one list of counts and fines."""
+        return {
+            "unsafe steps": (self.count("unsafe"), UNSAFE * self.count("unsafe")),
+            "runs tried with plugs or parts out": (self.count("open_run"), OPEN_RUN * self.count("open_run")),
+            "left off or unproved at the end": (len(self.left_off), LEFT_OFF * bool(self.left_off)),
+            "left open at the end": (len(self.left_open), LEFT_OPEN * bool(self.left_open)),
+            "cautions left out": (self.missed, MISSED * self.missed),
+        }
+
+    @property
+    def unsafe(self) -> int:
+        """Return the unsafe steps, runs tried with something out, and whether something was left off: none of these in a drill passed."""
+        return self.count("unsafe") + self.count("open_run") + bool(self.left_off)
+
     @property
     def minutes(self) -> float:
         """Measure 10: minutes of all steps."""
@@ -134,10 +160,7 @@ class Measures:
         slow = self.path.minutes > 0 and self.minutes > 2 * self.path.minutes
         wasted = self.count("redundant") + self.count("inconsistent")
         found = {
-            "unsafe steps": UNSAFE * self.count("unsafe"),
-            "runs tried with plugs or parts out": OPEN_RUN * self.count("open_run"),
-            "left off, open or unproved at the end": LEFT_OFF * bool(self.left_off),
-            "cautions left out": MISSED * self.missed,
+            **{name: fine for name, (_, fine) in self.safety.items()},
             "cautions named that are not of the step": EXTRA * self.extra,
             "not found": NOT_FOUND * (1 - sum(self.found) / len(self.found)),
             "the squawk not shown to be gone": NOT_GONE * (all(truths(self.work.network, self.work.task)) and not self.gone),
@@ -179,7 +202,7 @@ def rows(m: Measures) -> list[tuple[str, str, str]]:
     found = f"{sum(m.found)} of {len(m.found)} found; {len(m.named)} named, {len(m.wrongly_named)} of them not there"
     own = f"the tool's way: {len(m.path.checks)}; guide from the bits open at the squawk: {m.least_checks}"
     confirmed = m.confirmed + (", the squawk is gone" if m.gone else ", the squawk is not shown to be gone")
-    safety = f"{m.count('unsafe')} unsafe, {m.missed} cautions left out, {len(m.left_off)} left off or unproved at the end"
+    safety = ", ".join(f"{name} {count}" for name, (count, _) in m.safety.items())
     return [
         ("isolation", "1 What it was", found),
         ("checks", "2 Checks", f"{m.checks} ({own})"),

@@ -1,86 +1,137 @@
-"""The tool's own way through an exercise: its plan followed on the same engine, then the repairs in its order until the squawk is gone."""
+"""The tool's own way through an exercise: the step it gives next, done on the same engine, until the squawk is gone or it gives none.
+
+It works a drill of its own, by the very rules and minutes of a trainee's: what is to be made good, checks, repairs, confirming runs; after
+a repair without effect it plans anew. Whether the fault was ended is the stand's word, not its own.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from diagnose.assessment.assess import Assessment
-from diagnose.drill import answers
-from diagnose.drill.exercise import engine_of, look_at
-from diagnose.drill.mends import mend
-from diagnose.loaded import assessed
-from diagnose.plan import access
+from diagnose.assessment.steps import Step, next_step
+from diagnose.plan.checks import available
 from diagnose.problems import BadInput
-from diagnose.training.plain_sight import facts, here
-from diagnose.training.still_in import still_in, still_there
+from diagnose.training.righting import put_right, to_right
 from diagnose.training.task import Task
-from diagnose.trouble.aircraft import Aircraft, Fact
-from diagnose.trouble.looks import LookResults
+from diagnose.training.work import MOVE, Work, begin
 from diagnose.trouble.network import Network
-from diagnose.trouble.results import read_results
-from diagnose.trouble.trouble import Trouble
 
-MOST_CHECKS, MOST_REPAIRS = 12, 5
-LEAST = 0.01  # below this share a repair is not tried (estimate)
-# A kick-back is looked into by a person before anything else; the tool's way starts after that.
-LOOKED_AT = Aircraft({"inspection": Fact("done")})
+MOST_STEPS, MOST_REPAIRS = 40, 4  # it is given up after so many steps, or repairs without effect: then somebody is asked (estimate)
+
+
+@dataclass(frozen=True)
+class OwnStep:
+    """One step: `kind` is check, repair, run or right (made good or put back); `id` as in the rule base, or words; `bits` it could tell."""
+
+    kind: str
+    id: str
+    minutes: float
+    bits: float = 0.0
 
 
 @dataclass(frozen=True, repr=False)  # an assessment in words is endless
 class OwnPath:
-    """Checks (id, minutes, bits) and repairs (id, minutes) in order, whether the fault was ended, and the belief at the squawk.
+    """The steps in order, whether the fault was ended, and the belief at the squawk.
 
     `gone`: no fault that shows the squawk is left in the engine.
     """
 
-    checks: tuple[tuple[str, float, float], ...]
-    repairs: tuple[tuple[str, float], ...]
+    steps: tuple[OwnStep, ...]
     gone: bool
     first: Assessment
 
     @property
+    def checks(self) -> tuple[OwnStep, ...]:
+        """Return the checks."""
+        return tuple(step for step in self.steps if step.kind == "check")
+
+    @property
+    def repairs(self) -> tuple[OwnStep, ...]:
+        """Return the repairs."""
+        return tuple(step for step in self.steps if step.kind == "repair")
+
+    @property
     def minutes(self) -> float:
         """Return the minutes of the whole way."""
-        return sum(m for _, m, _ in self.checks) + sum(m for _, m in self.repairs)
+        return sum(step.minutes for step in self.steps)
 
 
 def own_path(network: Network, task: Task) -> OwnPath:
-    """Return the way the tool's plan takes; where its results cannot all be true it stops there."""
-    engine = engine_of(network, task.exercise)
-    told = read_results(task.exercise.complaint, network.base, network.layout)
-    seen = read_results(facts(network, task), network.base, network.layout)
-    trouble = Trouble((LookResults((*told, *seen), told),), aircraft=LOOKED_AT)
-    checks: list[tuple[str, float, float]] = []
-    a = first = assessed(network, trouble)
-    while a.plan.paying and len(checks) < MOST_CHECKS:
-        best = a.plan.paying[0]
-        look = look_at(network, task.exercise, engine)
-        given = here(task, answers.results(network, look, best.located.nodes, best.located.check.id))
-        found = read_results(given, network.base, network.layout)
-        checks.append((best.located.id, best.minutes, best.information))
-        last = trouble.looks[-1]
-        gained = access.after(network.base, best.located.check.access, trouble.access)
-        trouble = replace(trouble, looks=(*trouble.looks[:-1], replace(last, results=(*last.results, *found))), access=gained)
+    """Return the way the tool's steps take; it stops where there is none, or where its results cannot all be true."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "own.case"
+        begin(path, network, task, "")
+        return _followed(Work(path, network, task))
+
+
+def _followed(work: Work) -> OwnPath:
+    a = first = work.assessment()
+    done: list[OwnStep] = []
+    while len(done) < MOST_STEPS and not _given_up(done):
+        step = next_step(work.network, a)
+        made = _DO[step.kind](work, step) if step is not None and step.kind in _DO else None
+        if made is None or (made.kind != "check" and made in done[-1:]):  # the same again would change nothing
+            break
+        done.append(made)
         try:
-            a = assessed(network, trouble)
+            a = work.assessment()
         except (BadInput, OverflowError):
             break
-    repairs = []
-    gone = False
-    for key in _order(a)[:MOST_REPAIRS]:
-        name, _, place = key.partition("@")
-        mend(engine, name, place)
-        repairs.append((key, a.plan.remedy_minutes[key]))
-        # A run in which it happens not to show is tried first: it is quick, and where it shows it is surely there.
-        done = [*(c for c, _, _ in checks), *(r for r, _ in repairs)]
-        gone = not still_there(network, task, engine) and not still_in(network, task, done)
-        if gone:
-            break
-    return OwnPath(tuple(checks), tuple(repairs), gone, first)
+    wanted = to_right(work.network.base, work.case.trouble.aircraft, a.bars.blow)
+    if wanted.told:
+        put_right(work, wanted)
+        done.append(OwnStep("right", "; ".join(wanted.told), wanted.minutes))
+    return OwnPath(tuple(done), not work.still_in(), first)
 
 
-def _order(a: Assessment) -> list[str]:
-    """Return the repairs in falling share for each minute."""
-    shares, minutes = a.finding.group_shares, a.plan.remedy_minutes
-    able = [k for k in shares if shares[k] > LEAST and k not in a.plan.unseen]
-    return sorted(able, key=lambda k: (-shares[k] / minutes[k], k))
+def _given_up(done: Sequence[OwnStep]) -> bool:
+    """Return whether the last of too many repairs was looked at and had no effect."""
+    return sum(step.kind == "repair" for step in done) >= MOST_REPAIRS and done[-1].kind == "run"
+
+
+def _check(work: Work, step: Step) -> OwnStep | None:
+    if step.check is None:
+        return None
+    minutes = work.minutes_of(step.check.located.check)
+    work.check(step.check.located, {})
+    return OwnStep("check", step.check.located.id, minutes, step.check.information)
+
+
+def _repair(work: Work, step: Step) -> OwnStep | None:
+    if step.group is None:
+        return None
+    minutes = work.minutes_of(step.group.remedy)
+    work.repair(step.group.remedy, step.group.place, {})
+    return OwnStep("repair", step.group.key, minutes)
+
+
+def _run(work: Work, step: Step) -> OwnStep:
+    work.confirm({})
+    return OwnStep("run", "confirm", work.network.base.settings.retest_minutes)
+
+
+def _make_good(work: Work, step: Step) -> OwnStep | None:
+    item = step.make_good
+    if item is None:
+        return None
+    if item.check:
+        located = next(c for c in available(work.network, (), ()) if c.id == item.check)
+        minutes = work.minutes_of(located.check)
+        work.check(located, {})
+        return OwnStep("check", item.check, minutes)
+    closed = [("note", {"note": "made good", "closes": item.closes})] if item.closes else []
+    states = [("state", {"state": dict(item.states)})] if item.states else []
+    work.record((MOVE, {"move": "right", "minutes": item.minutes, "told": [item.label]}), *closed, *states)
+    return OwnStep("right", item.label, item.minutes)
+
+
+_DO: Mapping[str, Callable[[Work, Step], OwnStep | None]] = {
+    "make_good": _make_good,
+    "finish_run": _run,
+    "check": _check,
+    "repair": _repair,
+}

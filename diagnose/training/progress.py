@@ -53,7 +53,7 @@ def line_of(m: Measures, trainee: str) -> dict[str, Any]:
         "families": families,
         "score": m.score,
         "found": all(m.found),
-        "unsafe": m.count("unsafe") + bool(m.left_off),
+        "unsafe": m.unsafe,
         "missed": m.missed,
         "confirmed": m.confirmed,
         "minutes": round(m.minutes),
@@ -121,7 +121,7 @@ def weak_habits(done: Sequence[Done]) -> list[tuple[str, int]]:
     counted: Counter[str] = Counter()
     for drill in done[-5:]:
         counted.update({str(k): int(v) for k, v in drill.fields.get("habits", {}).items() if k in HABITS})
-    safety = ("unsafe", "missed")
+    safety = ("unsafe", "open_run", "missed")
     return [(HABITS[h], n) for h, n in sorted(counted.items(), key=lambda row: (row[0] not in safety, -row[1], row[0]))]
 
 

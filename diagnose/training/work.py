@@ -37,7 +37,7 @@ from diagnose.trouble.results import node
 MOST_RUNS = 5  # a confirming run is made again so often at most until it shows what is so (estimate)
 FEW = 8  # after a repair two looks are asked at once: half a minute for every check, a second for the likeliest few
 MOVE = "drill"  # the kind of a case entry that holds what the trainee did besides what a case holds
-AS_PARKED = {**dict.fromkeys(P_LEADS.values(), "on"), "plugs": "in", "leads": "on", "parts off": "none", "chocks": "in"}
+AS_PARKED = {**dict.fromkeys(P_LEADS.values(), "on"), "plugs": "in", "leads": "on", "cowl": "on", "parts off": "none", "chocks": "in"}
 
 
 def begin(path: Path, network: Network, task: Task, person: str) -> None:
@@ -128,7 +128,7 @@ class Work:
     def confirm(self, move: Mapping[str, Any]) -> tuple[list[str], list[str]]:
         """Make the confirming run; return its readings and results."""
         nodes = self.confirming_nodes()
-        found, read, runs = self._run_answers(nodes, self._still_in())
+        found, read, runs = self._run_answers(nodes, self.still_in())
         told = {**move, "move": "confirm", "nodes": nodes, "minutes": self.network.base.settings.retest_minutes, "read": read, "runs": runs}
         self.record((MOVE, told), *(("result", {"result": text, "complaint": False, "check": CONFIRMING}) for text in found))
         return read, found
@@ -159,7 +159,7 @@ class Work:
     def _squawk(self) -> dict[str, str]:
         return {text.partition("=")[0]: text.partition("=")[2] for text in self.task.exercise.complaint}
 
-    def _still_in(self) -> bool:
+    def still_in(self) -> bool:
         """Return whether a fault that shows the squawk is left after all that was done so far."""
         steps = (str(e.data.get("check" if e.data.get("move") == "check" else "remedy", "")) for e in self.moves)
         return still_in(self.network, self.task, [step for step in steps if step])

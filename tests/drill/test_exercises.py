@@ -133,9 +133,7 @@ def test_solve_has_the_fault_its_causes_and_a_way_that_ends_it(capsys):
     found = json.loads(capsys.readouterr().out)
     assert found["answer"]["faults"][0]["kind"] == "lead.leaks"
     assert "lead_carbon_track@2-bottom" in found["answer"]["faults"][0]["causes"]
-    assert found["own_path"]["minutes"] == pytest.approx(
-        sum(c["minutes"] for c in found["own_path"]["checks"]) + sum(r["minutes"] for r in found["own_path"]["repairs"]), abs=0.1
-    )
+    assert found["own_path"]["minutes"] == pytest.approx(sum(step["minutes"] for step in found["own_path"]["steps"]), abs=0.1)
 
 
 def test_the_sheet_has_squawk_and_blanks_and_no_answer(capsys):

@@ -10,7 +10,7 @@ from diagnose.plan.checks import available
 from diagnose.stand.conditions import Weather
 from diagnose.training.judged import judged
 from diagnose.training.measures import SAFE_MOST, Measures
-from diagnose.training.own_path import OwnPath
+from diagnose.training.own_path import OwnPath, OwnStep
 from diagnose.training.task import Task
 from diagnose.training.work import MOVE, Work, begin
 
@@ -38,7 +38,8 @@ def drill(tmp_path_factory):
     work.repair(FOUR.base.remedies["clean_plug"], "3-bottom", {"sure": 0.7, "missed": [], "named": []})
     fields = {"found": "left dropped 240 rpm", "done": "plug cleaned", "data": "manual"}
     work.record((MOVE, {"move": "entry", "named": ["plug_lead_fouled@3-bottom", "plug_oil_fouled@3-bottom"], "fields": fields}))
-    path_of_tool = OwnPath((("mag_check@engine", 15.0, 1.0),), (("clean_plug@3-bottom", 40.0),), True, work.assessment())
+    own = (OwnStep("check", "mag_check@engine", 15.0, 1.0), OwnStep("repair", "clean_plug@3-bottom", 40.0))
+    path_of_tool = OwnPath(own, True, work.assessment())
     return Measures(work, judged(work), path_of_tool)
 
 
@@ -56,6 +57,7 @@ def test_the_twelve_measures_by_hand(drill):
     assert drill.count("guess") == 1  # at a few per cent, while a check would have told
     assert drill.confirmed == "no"
     assert (drill.count("unsafe"), drill.missed, drill.left_off) == (1, 1, ())
+    assert drill.left_open == ("cowl: off",)  # the repair took it off, and nobody put it back
     by_hand = check.minutes.value + base.access["engine_running"].minutes.value  # first check, engine started
     by_hand += check.minutes.value  # second, still running
     by_hand += clean.minutes.value + base.access["cowl_off"].minutes.value  # repair, cowling taken off
@@ -70,6 +72,7 @@ def test_what_was_lost_by_hand_and_an_unsafe_step_caps_the_figure(drill):
     assert lost.pop("unsafe steps") == 25
     assert lost == {
         "cautions left out": 4,
+        "left open at the end": 6,
         "the squawk not shown to be gone": 15,
         "named without being there": 3,
         "no whole confirming run": 12,
@@ -78,7 +81,7 @@ def test_what_was_lost_by_hand_and_an_unsafe_step_caps_the_figure(drill):
         "wrong about what still fits": 2,
         "entry": 8,
     }
-    assert drill.score == 100 - 25 - 4 - 15 - 3 - 12 - 3 - 3 - 2 - 8
+    assert drill.score == 100 - 25 - 4 - 6 - 15 - 3 - 12 - 3 - 3 - 2 - 8
     assert max(lost.values()) < 25  # nothing else weighs as much as one unsafe step
     assert SAFE_MOST < 75  # who did one has not passed, whatever else was right
 

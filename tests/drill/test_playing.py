@@ -43,13 +43,15 @@ def moves(path):
 @pytest.mark.slow
 def test_a_drill_done_well_ends_confirmed_and_is_kept(monkeypatch, tmp_path, capsys):
     path, kept = tmp_path / "well.case", tmp_path / "ann.jsonl"
-    trainee = Trainee(monkeypatch, [*LOOKED, *CLEANED, *WRITTEN])
+    trainee = Trainee(monkeypatch, [*LOOKED, *CLEANED, (BOARD, "g"), *WRITTEN])
     assert main(["drill", "after-taxi", "--file", str(path), "--progress", str(kept), "--person", "A"]) == 0
     assert trainee.left == []
     out = " ".join(capsys.readouterr().out.split())
-    assert [m["move"] for m in moves(path) if m["move"] != "typed"] == ["check", "marks", "repair", "confirm", "entry", "end"]
+    assert [m["move"] for m in moves(path) if m["move"] != "typed"] == ["check", "marks", "repair", "confirm", "right", "entry", "end"]
     assert "yes, the squawk is gone" in out
-    assert "9 Safety: 0 unsafe, 0 cautions left out, 0 left off or unproved at the end" in out
+    assert (
+        "9 Safety: unsafe steps 0, runs tried with plugs or parts out 0, left off or unproved at the end 0, left open at the end 0, " in out
+    )
     line = json.loads(kept.read_text())
     assert (line["level"], line["unsafe"], line["missed"], line["confirmed"]) == ("plug", 0, 0, "yes")
     assert load(path, FOUR.base).opening["nickname"] == "exercise, no aircraft"  # a drill is a case file, and says what it is

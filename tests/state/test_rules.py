@@ -336,3 +336,19 @@ def test_a_withdrawn_entry_does_nothing_to_the_aircraft(case):
     undone = ("correct", {"corrects": 3, "withdrawn": True, "reason": "other aircraft"})
     assert case(state(P_lead_left="off"), undone)[1].trouble == replace(case()[1].trouble)
     assert case(("repair", {"remedy": "mend_p_lead@left"}), undone)[1].trouble == case()[1].trouble
+
+
+def test_what_moves_the_timing_waits_until_it_was_measured_there(case):
+    """As found is written down before anything is moved: common practice, no source."""
+    groups = [g for g in repair_groups(NETWORK).values() if g.remedy.id in ("retime_magneto", "retime_both")]
+    every = {g.key for g in groups}
+    rough = [result("rough@left=yes")]
+    assert unseen(NETWORK, case(*rough)[1].trouble, groups) == every
+    left = [result(f"{name}@left={grade}") for name, grade in (("timing_late", "no"), ("timing_early", "yes"))]
+    assert unseen(NETWORK, case(*rough, *left)[1].trouble, groups) == every - {"retime_magneto@left"}
+    unknown = [result(f"{name}@right=unknown") for name in ("timing_late", "timing_early")]
+    assert "retime_magneto@right" in unseen(NETWORK, case(*rough, *left, *unknown)[1].trouble, groups)  # unknown is not measured
+    right = [result(f"{name}@right=no") for name in ("timing_late", "timing_early")]
+    assert unseen(NETWORK, case(*rough, *left, *right)[1].trouble, groups) == frozenset()
+    assert "nobody has measured" in repair_warning(NETWORK, Repair("retime_magneto", "left"), case(*rough)[2])
+    assert "nobody has measured" not in repair_warning(NETWORK, Repair("retime_magneto", "left"), case(*rough, *left)[2])

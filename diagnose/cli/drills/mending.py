@@ -8,12 +8,10 @@ from diagnose.cli.drills.checking import held, in_words, safe, stopped
 from diagnose.cli.drills.session import Session, state_line, walk, words_of
 from diagnose.plan.access import RUNNING
 from diagnose.plan.rules import off_check_may_be_run
-from diagnose.plan.to_run import otherwise
 from diagnose.plan.warnings import before_turning
 from diagnose.report.said import alarms
 from diagnose.training.offered import found_remedies, suspects
-from diagnose.training.work import AS_PARKED
-from diagnose.trouble.aircraft_words import P_LEADS
+from diagnose.training.righting import put_right, to_right
 from diagnose.trouble.alarms import live_mended
 from diagnose.trouble.repair_groups import can_be_done
 
@@ -124,26 +122,16 @@ def confirm(s: Session, a: Assessment) -> None:
     s.show([f"CONFIRMING RUN. {gone}", "", *read, "", *in_words(s, found)])
 
 
-def put_right(s: Session, a: Assessment) -> None:
+def right(s: Session, a: Assessment) -> None:
     """Put right what is off, open or due, as it would be before anything turns the engine."""
-    aircraft, settings = s.work.case.trouble.aircraft, s.network.base.settings
-    single = {item.thing: item.must_be for item in otherwise(aircraft, {"run"}) if item.part}
-    off = {thing: now for thing, now in {**AS_PARKED, **single}.items() if aircraft.now(thing) != now}
-    told = [item.text for item in aircraft.left]
-    told += [f"{thing}: {aircraft.now(thing) or 'not known'}, to be {now}" for thing, now in off.items()]
-    told += ["After the kick-back: starter, drives, gears, couplings and propeller looked at"] if a.bars.blow else []
-    if not told:
+    wanted = to_right(s.network.base, a.trouble.aircraft, a.bars.blow)
+    if not wanted.told:
         s.noted = "Nothing is off or open." + (" The OFF check is still due: r, or choose it as a check." if a.bars.unproved else "")
         return
-    minutes = settings.refit_minutes * (len(aircraft.left) or 1) + (settings.inspect_minutes if a.bars.blow else 0)
-    due = aircraft.off_due is not None or any(thing in P_LEADS.values() for thing in off)
-    later = ["Not done by this: the OFF check. It stays due: r, or choose it as a check."] if due or aircraft.left else []
-    if s.show(["TO PUT RIGHT", "", *(f"- {text}" for text in told), "", *later, f"{minutes:.0f} min"], "Enter: done, b back") == "b":
+    later = ["Not done by this: the OFF check. It stays due: r, or choose it as a check."] if wanted.proof else []
+    told = ["TO PUT RIGHT", "", *(f"- {text}" for text in wanted.told), "", *later, f"{wanted.minutes:.0f} min"]
+    if s.show(told, "Enter: done, b back") == "b":
         return
-    states = {**off, **({"inspection": "done"} if a.bars.blow else {})}
-    closed = [("note", {"note": "put right in the exercise", "closes": item.entry}) for item in aircraft.left]
-    s.work.record(
-        ("drill", {"move": "right", "minutes": minutes, "told": told}), *closed, *([("state", {"state": states})] if states else [])
-    )
+    put_right(s.work, wanted)
     due = s.work.case.trouble.aircraft.off_due is not None
     s.noted = "Put right, but for the OFF check, which is still due: r, or choose it as a check." if due else "Put right."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from diagnose.cli.drills.board import KEYS, board, everything
 from diagnose.cli.drills.checking import by_key, by_words
 from diagnose.cli.drills.entry import write_entry
-from diagnose.cli.drills.mending import change, confirm, mark, put_right
+from diagnose.cli.drills.mending import change, confirm, mark, right
 from diagnose.cli.drills.session import Session
 from diagnose.report.brief import suspects
 from diagnose.report.screens import percent
@@ -34,7 +34,7 @@ def play(s: Session) -> None:
         elif text == "e":
             write_entry(s, a)
         else:
-            {"t": by_words, "f": mark, "c": change, "r": confirm, "g": put_right}[text](s, a)
+            {"t": by_words, "f": mark, "c": change, "r": confirm, "g": right}[text](s, a)
 
 
 def _ranking(s: Session) -> None:

@@ -12,12 +12,11 @@ from diagnose.cli.drills.fitting import ON, lines_of, making_room, screens_of
 from diagnose.cli.paging import LAST
 from diagnose.cli.prompt import ask
 from diagnose.cli.talk import Talk
-from diagnose.places import SIDES
-from diagnose.plan.to_run import otherwise
 from diagnose.report import screens
 from diagnose.report.glance import prompt_lines
 from diagnose.report.text import clean, folded, size
-from diagnose.training.work import AS_PARKED, MOVE, Work
+from diagnose.training.righting import off_now
+from diagnose.training.work import MOVE, Work
 from diagnose.trouble.network import Network
 
 HELP = (
@@ -172,9 +171,7 @@ def numbered(rows: Sequence[str]) -> list[str]:
 def state_line(s: Session) -> list[str]:
     """Return what stands otherwise than as parked and whole, what must be back before the engine runs; none where nothing."""
     aircraft = s.work.case.trouble.aircraft
-    single = {item.thing: item.must_be for item in otherwise(aircraft, {"run"}) if item.part}  # plug 3-bottom, cover left
-    whole = {**AS_PARKED, **single, **{f"magneto {side}": "not grounded" for side in SIDES}, "cowl": "on"}
-    told = [f"{thing} {aircraft.now(thing).split(' of ')[0]}" for thing, now in whole.items() if aircraft.now(thing) not in ("", now)]
+    told = [f"{thing} {aircraft.now(thing).split(' of ')[0]}" for thing in off_now(aircraft)]
     told[:0] = ["OFF check due"] if aircraft.off_due is not None else []
     return folded(f"NOW     {'; '.join(told)}", size()[0], under=" " * 8) if told else []
 

@@ -17,6 +17,7 @@ from diagnose.stand.faults import KINDS
 from diagnose.training.judged import HABITS, Judged, results_of
 from diagnose.training.levels import CODES_FROM, LEVELS, RECORD_CODES, SAFETY_CODES
 from diagnose.training.measures import OTHER, Measures, rows
+from diagnose.training.own_path import OwnStep
 from diagnose.training.still_in import wrong
 from diagnose.training.task import truths
 from diagnose.training.topics import topics_of
@@ -24,7 +25,6 @@ from diagnose.trouble.network import Network
 
 CONFIRM, WHY = "Confirming run", "Why: "
 NOT_FOUND = "The tool did not find this one: the fault was still in the engine after it. Its plan is no proof."
-SAFETY = ("unsafe steps", "left off, open or unproved at the end", "cautions left out")
 MOST_TOPICS = 3  # named at a step
 MUCH_BETTER = 1.25  # times the bits a minute: from here the other check is called better (estimate)
 ABOUT = "Nobody is graded by this figure alone: read the steps. Shares and bits are the rule base's, the fault is the simulation's own."
@@ -52,12 +52,12 @@ def debrief(m: Measures) -> Paper:
 
 def _lead(m: Measures) -> Iterator[Block]:
     yield para(f"{m.score} of 100. " + ("Nothing was lost." if not m.lost else "What was lost, safety first:"))
-    order = sorted(m.lost.items(), key=lambda row: (row[0] not in SAFETY, -row[1], row[0]))
+    order = sorted(m.lost.items(), key=lambda row: (row[0] not in m.safety, -row[1], row[0]))
     if order:
         yield bullets(f"{name}: -{lost:.0f}" for name, lost in order if round(lost))
     if m.count("unsafe"):
         yield para("A step that would have hurt somebody outweighs every right answer: no more than 60 is given.", "alert")
-    for text in m.left_off:
+    for text in (*m.left_off, *m.left_open):
         yield para(f"Left at the end: {text}", "alert")
 
 
@@ -149,8 +149,10 @@ def _showed(m: Measures, j: Judged) -> str:
 
 
 def _foresaw(j: Judged) -> str:
-    if j.right is None:
+    if not j.event.data.get("guess"):
         return " Nothing was foreseen."
+    if j.right is None:
+        return " What was foreseen could not be told from it: it counts neither way."
     sure = f", at {j.sure:.0%}" if j.sure is not None else ""
     return f" {'As foreseen' if j.right else 'Not as foreseen'}{sure}."
 
@@ -218,7 +220,10 @@ def _unsafe(m: Measures, j: Judged) -> Iterator[Block]:
 
 def _own(m: Measures) -> Iterator[Block]:
     network, path = m.work.network, m.path
-    done = [(located(network, name), f"{minutes:.0f} min", f"{told:.2f}") for name, minutes, told in path.checks]
-    done += [(located(network, name), f"{minutes:.0f} min, with its run", "-") for name, minutes in path.repairs]
+    done = [(_own_words(network, s), f"{s.minutes:.0f} min", f"{s.bits:.2f}" if s.kind == "check" else "-") for s in path.steps]
     yield table("own", f"{path.minutes:.0f} min in all", (("step", "Step"), ("minutes", "Minutes"), ("bits", "Bits it could tell")), done)
     yield para("The fault was ended by it." if path.gone else NOT_FOUND)
+
+
+def _own_words(network: Network, step: OwnStep) -> str:
+    return {"run": CONFIRM, "right": f"Put right: {step.id}"}.get(step.kind) or located(network, step.id)
