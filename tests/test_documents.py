@@ -45,6 +45,14 @@ def test_every_command_of_the_readme_runs_as_it_stands(tmp_path, monkeypatch, ca
     assert len([told for told in codes if told.startswith("calc ")]) >= 9
 
 
+def test_what_the_readme_shows_of_plain_words_is_what_is_read(capsys):
+    """The README's example of `tell`, word by word."""
+    block = next(part for part in README.split("```") if part.strip().startswith("$ diagnose tell"))
+    command, _, shown = block.strip().partition("\n")
+    assert main(shlex.split(command)[2:]) == 0
+    assert capsys.readouterr().out.splitlines() == shown.splitlines()
+
+
 def test_the_papers_in_the_readme_are_those_of_the_demo(demo, capsys):
     """Line by line; entry numbers are those of the demo's case."""
     case = str(demo.path)
@@ -61,6 +69,6 @@ def test_the_papers_in_the_readme_are_those_of_the_demo(demo, capsys):
 def test_the_screen_in_the_readme_is_one_of_the_demo(demo):
     """Line by line, apart from the dots where something is left out."""
     shown = {line.rstrip() for line in demo.screen.splitlines()}
-    screen = README.split("```\n", 5)
+    screen = README.split("```\n")
     block = next(part for part in screen if part.startswith("NOT YET FOUND"))
     assert [line for line in block.splitlines() if line and line != "..." and line.rstrip() not in shown] == []

@@ -1,14 +1,18 @@
 """Differential compression: leakage, the advisory circular's rule and the maker's, and where the air goes."""
 
+import re
 from dataclasses import dataclass
 
 from diagnose.calc.answer import Answer, Instruction, Limit, Value, above, below, result, shown
 from diagnose.calc.spans import COMPRESSION_LIMIT
-from diagnose.calc.units import Quantity, plausible, value_in, written_in
+from diagnose.calc.units import Quantity, plausible, read_quantity, value_in, written_in
 from diagnose.problems import BadInput
 
 SCHEMA = "calc-compression/1"
 REGULATED = Quantity(80, "psi", "pressure")
+LEAST_BARE = 10.0  # under this a number alone may be bar: a tester fed with 80 psi shows 5.5 bar at most
+# The maker's figure has no typical value: only a shop's own file can give one.
+MAKER = Limit("cylinder reading, at least", 0, "psi", ident="compression_min")
 GAUGE_BAND_PSI = 1.0  # a test gauge reads to about 1 psi: estimate
 AC_LEAKAGE = Limit(
     "leakage of the input, up to",
@@ -49,6 +53,30 @@ class CompressionReading:
     maker_limit: Quantity | None = None
     document: str = ""
     revision: str = ""
+
+
+def _bare(text: str) -> bool:
+    return re.fullmatch(r"[\d.\s]+", text) is not None
+
+
+def read_pressure(text: str, what: str) -> Quantity:
+    """Return a pressure; a number alone is in psi, the unit of the gauges. Raises BadInput."""
+    return read_quantity(f"{text} psi" if _bare(text) else text, "pressure", what)
+
+
+def read_gauges(text: str, fed: str | None = None) -> tuple[Quantity, Quantity]:
+    """Return cylinder and input pressure; `74/80` gives both, as the log has them; else the input is `fed`, or 80 psi. Raises BadInput."""
+    written, slash, behind = text.partition("/")
+    if not slash:
+        reading = read_pressure(written, "cylinder pressure")
+        if _bare(written) and 0 < reading.value < LEAST_BARE:
+            raise BadInput(f"cylinder pressure: {written.strip()} may be bar or psi; write the unit, such as {written.strip()} psi")
+        return reading, REGULATED if fed is None else read_pressure(fed, "regulated pressure")
+    if fed is not None:
+        raise BadInput(f"regulated pressure: given in {text!r} and in --regulated; give it once")
+    unit = behind.strip().lstrip("0123456789. ")
+    cylinder = f"{written} {unit}" if _bare(written) else written
+    return read_pressure(cylinder, "cylinder pressure"), read_pressure(behind, "regulated pressure")
 
 
 def leakage(reading: CompressionReading) -> float:

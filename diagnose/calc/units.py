@@ -42,12 +42,12 @@ _INCH = Fraction("0.0254")  # metre
 _FIVE_NINTHS = Fraction(5, 9)
 
 # Spellings that differ only by case or by a space, point or raised dot are folded before the look-up,
-# except for resistance and voltage, where m and M are a thousand million apart.
+# except for resistance and voltage, where m and M are a thousand million apart. A meter's bare k, M and G are kohm, Mohm, Gohm.
 KINDS: dict[str, tuple[Unit, ...]] = {
     "length": (
         Unit("mm", Fraction(1), aliases=("millimetre", "millimeter")),
         Unit("in", _INCH * 1000, aliases=("inch", "inches", '"')),
-        Unit("thou", _INCH, aliases=("mil",)),
+        Unit("thou", _INCH, aliases=("mil", "mils", "thousandths")),
     ),
     "temperature": (
         Unit("degC", Fraction(1), aliases=("C", "°C")),
@@ -68,9 +68,10 @@ KINDS: dict[str, tuple[Unit, ...]] = {
         Unit("bar", Fraction(100)),
     ),
     "resistance": (
-        Unit("ohm", Fraction(1), aliases=("Ohm", "Ω")),
-        Unit("kohm", Fraction(1000), aliases=("kOhm", "kΩ")),
-        Unit("Mohm", Fraction(1_000_000), aliases=("MOhm", "MΩ")),
+        Unit("ohm", Fraction(1), aliases=("Ohm", "Ω", "ohms", "Ohms")),
+        Unit("kohm", Fraction(1000), aliases=("kOhm", "kΩ", "k", "K", "Kohm", "KOhm", "KΩ", "kohms", "kilohm", "kilohms")),
+        Unit("Mohm", Fraction(1_000_000), aliases=("MOhm", "MΩ", "M", "Meg", "meg", "megs", "Mohms", "megohm", "megohms")),
+        Unit("Gohm", Fraction(1_000_000_000), aliases=("GOhm", "GΩ", "G", "Gig", "gigohm", "gigohms")),
     ),
     "voltage": (Unit("V", Fraction(1)), Unit("kV", Fraction(1000))),
     "height": (Unit("m", Fraction(1)), Unit("ft", _INCH * 12, aliases=("feet", "foot"))),

@@ -38,6 +38,11 @@ EXAMPLES: Mapping[str, tuple[str, ...]] = {
         'diagnose tell rough.case "left mag drops 250 and shakes"',
         'diagnose tell --layout opposed-4 "no 3 bottom plug oily" --json',
     ),
+    "shop": (
+        "diagnose shop rough.case",
+        "diagnose shop rough.case --blank --out sheet.csv",
+        'diagnose shop rough.case --csv sheet.csv --hot --tool "tester 4, gauge 12"',
+    ),
     "exchange": ("diagnose exchange rough.case swap_plug@3-bottom,1-bottom",),
     "remedy": ('diagnose remedy rough.case clean_plug@3-bottom --left "gap 0.018 in, new gasket"',),
     "note": (

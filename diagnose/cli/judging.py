@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Callable, Mapping
 from math import inf
 
-from diagnose.calc.compression import CompressionReading, leakage
+from diagnose.calc.compression import CompressionReading, leakage, read_gauges, read_pressure
 from diagnose.calc.mag_check import TACH_BAND
 from diagnose.calc.readings_csv import read_cell
 from diagnose.calc.spans import WARMTH
@@ -14,7 +13,6 @@ from diagnose.calc.units import plausible, read_number, read_plausible, read_qua
 from diagnose.case.readings import read_measured
 from diagnose.cli.calculations.options import needed
 from diagnose.cli.calculations.questions import Question
-from diagnose.cli.calculations.run_compression import gauges, pressure
 from diagnose.places import Layout
 from diagnose.problems import BadInput, did_you_mean
 
@@ -107,14 +105,14 @@ def _plain(question: Question, text: str, layout: Layout, given: Mapping[str, st
 
 
 def _pressure(question: Question, text: str, layout: Layout, given: Mapping[str, str]) -> str:
-    quantity = pressure(text, question.words)
+    quantity = read_pressure(text, question.words)
     if question.span is not None:
         plausible(quantity, question.words.partition(",")[0], *question.span)
     return text
 
 
 def _compression(question: Question, text: str, layout: Layout, given: Mapping[str, str]) -> str:
-    cylinder, regulated = gauges(argparse.Namespace(reading=text, regulated=None))
+    cylinder, regulated = read_gauges(text)
     leakage(CompressionReading(1, cylinder, regulated))
     return text
 

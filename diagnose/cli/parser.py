@@ -167,6 +167,7 @@ def _case_commands(commands: _Commands) -> None:
     sub.add_argument("--complaint", action="store_true", help="it is what was complained of")
     sub.add_argument("--yes", action="store_true", help="enter what was understood without asking; what is unsure is not entered")
     _person(sub)
+    _shop(commands)
     told = "record two parts that changed places; what follows is about where they stand now"
     sub = _add(commands, "exchange", told, "entering", "exchange")
     sub.add_argument("case", metavar="CASE")
@@ -211,6 +212,22 @@ def _case_commands(commands: _Commands) -> None:
     _json(sub)
     sub = _add(commands, "log", "print the entries of a case", "reading_log", "print_log")
     sub.add_argument("case", metavar="CASE")
+
+
+def _shop(commands: _Commands) -> None:
+    sub = _add(
+        commands, "shop", "plugs, leads, compressions, clearances of an engine in one sheet, judged, into the case at once", "shop", "shop"
+    )
+    sub.add_argument("case", nargs="?", default="", metavar="CASE", help="a case file; on a terminal its sheet is asked for place by place")
+    sub.add_argument("--layout", default="", help="judge a sheet for this engine layout, without a case; nothing is kept")
+    sub.add_argument("--csv", default="", metavar="FILE", help="the sheet as a CSV file; where a cell cannot be used, nothing is stored")
+    sub.add_argument("--blank", action="store_true", help="print an empty sheet for this engine")
+    sub.add_argument("--out", default="", metavar="FILE", help="write the empty sheet here (must not exist)")
+    sub.add_argument("--hot", action="store_true", help="the engine had just run at the compression test")
+    sub.add_argument("--test-voltage", default="", metavar="V", help='of the leads, where the sheet gives none: "10 kV"')
+    _json(sub)
+    _measured(sub)
+    _person(sub)
 
 
 def _record_commands(commands: _Commands) -> None:

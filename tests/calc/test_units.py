@@ -66,6 +66,7 @@ PINT_NAMES = {
     "ohm": "ohm",
     "kohm": "kiloohm",
     "Mohm": "megaohm",
+    "Gohm": "gigaohm",
     "V": "volt",
     "kV": "kilovolt",
     "m": "meter",

@@ -3,24 +3,18 @@
 from __future__ import annotations
 
 import argparse
-import re
 from typing import TYPE_CHECKING
 
-from diagnose.calc.answer import Answer, Limit
+from diagnose.calc.answer import Answer
 from diagnose.calc.circuits import read_cylinder
-from diagnose.calc.compression import REGULATED, WHERE, CompressionReading, compression_answer
-from diagnose.calc.units import Quantity, read_quantity
+from diagnose.calc.compression import MAKER, WHERE, CompressionReading, compression_answer, read_gauges, read_pressure
+from diagnose.calc.units import Quantity
 from diagnose.cli.calculations.options import add_document, entered, quantity
-from diagnose.problems import BadInput
 
 if TYPE_CHECKING:
     from diagnose.cli.calculations.known import Known
 
 HELP = "differential compression: leakage, the rule it is judged by, and where the air goes"
-
-LEAST_BARE = 10.0  # under this a number alone may be bar: a tester fed with 80 psi shows 5.5 bar at most
-# The maker's figure has no typical value: only a shop's own file can give one.
-MAKER = Limit("cylinder reading, at least", 0, "psi", ident="compression_min")
 
 
 def add(parser: argparse.ArgumentParser) -> None:
@@ -36,36 +30,13 @@ def add(parser: argparse.ArgumentParser) -> None:
     add_document(parser)
 
 
-def _bare(text: str) -> bool:
-    return re.fullmatch(r"[\d.\s]+", text) is not None
-
-
-def pressure(text: str, what: str) -> Quantity:
-    """Return a pressure; a number alone is in psi, the unit of the gauges. Raises BadInput."""
-    return read_quantity(f"{text} psi" if _bare(text) else text, "pressure", what)
-
-
-def gauges(args: argparse.Namespace) -> tuple[Quantity, Quantity]:
-    """Return cylinder and input pressure; `74/80` gives both, as the log has them. Raises BadInput."""
-    written, slash, behind = args.reading.partition("/")
-    if not slash:
-        reading = pressure(written, "cylinder pressure")
-        if _bare(written) and 0 < reading.value < LEAST_BARE:
-            raise BadInput(f"cylinder pressure: {written.strip()} may be bar or psi; write the unit, such as {written.strip()} psi")
-        return reading, REGULATED if args.regulated is None else pressure(args.regulated, "regulated pressure")
-    if args.regulated is not None:
-        raise BadInput(f"regulated pressure: given in {args.reading!r} and in --regulated; give it once")
-    unit = behind.strip().lstrip("0123456789. ")
-    return pressure(f"{written} {unit}" if _bare(written) else written, "cylinder pressure"), pressure(behind, "regulated pressure")
-
-
 def answer(args: argparse.Namespace, known: Known) -> Answer:
     """Return the compression check. Raises BadInput."""
     own = entered(MAKER, None, args, known)
-    lowest = None if args.maker_limit is None else pressure(args.maker_limit, "maker's limit")
+    lowest = None if args.maker_limit is None else read_pressure(args.maker_limit, "maker's limit")
     if lowest is None and own.entered:
         lowest = Quantity(own.value, "psi", "pressure")
-    cylinder, regulated = gauges(args)
+    cylinder, regulated = read_gauges(args.reading, args.regulated)
     return compression_answer(
         CompressionReading(
             cylinder=read_cylinder(args.cylinder),
