@@ -10,7 +10,8 @@ from diagnose.words.clauses import Clause
 from diagnose.words.finding import Finding
 from diagnose.words.here import Here
 from diagnose.words.lexicon import Lexicon
-from diagnose.words.matching import CHOICES, Entry, Match, Setting, nearly
+from diagnose.words.match import Entry, Match
+from diagnose.words.matching import CHOICES, Setting, nearly
 
 
 def choices(

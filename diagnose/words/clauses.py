@@ -18,7 +18,9 @@ LIKE = ("as", "than", "like", "with")  # "as the others" compares and is no plac
 OTHERWISE = "otherwise"  # "otherwise fine": of the rest, whatever that is
 NEITHER = "neither"
 EACH = ("each", "either", NEITHER)  # of two magnetos, one by one; "both" can also mean the switch
+LATER = ("once", "after", "afterwards", "later", "since")
 OVER = ("idle", "runup", "cruise_lean", "cold", "start", "shutdown")  # after these is another time; after takeoff is the climb
+HIGH, ABOVE_HIGH = 15000, 8000  # feet at which, and feet above which the air is thin enough to count as high: estimate
 ABOVE, BELOW = 1.15, 0.85  # "above 2000" means a speed somewhat above it: estimate
 
 
@@ -48,13 +50,14 @@ class Spot:
 
 @dataclass(frozen=True)
 class Clause:
-    """One clause; `ends` is the stop that follows it, `own_from` where it begins behind headings with no colon."""
+    """One clause; `ends` is the stop that follows it, `head` the tokens of its headings, `own_from` the same with no colon."""
 
     tokens: tuple[Token, ...]
     ends: str = ""
     spot: Spot = field(default_factory=Spot)
     regimes: tuple[str, ...] = ()
     own_from: int = 0
+    head: int = 0
 
     @property
     def names(self) -> frozenset[str]:
@@ -70,6 +73,11 @@ class Clause:
         """Return whether it was said with a "maybe", or of another time; "80 h earlier" is a date."""
         found = self.tokens
         return any(t.kind == "maybe" and not (i and found[i - 1].kind == "number") for i, t in enumerate(found))
+
+    @property
+    def moves_on(self) -> bool:
+        """Return whether it is of another time than what was said before it: "once it is running no complaints"."""
+        return bool(self.tokens) and self.tokens[self.head].text.lower() in LATER
 
     @property
     def content(self) -> tuple[Token, ...]:
@@ -98,8 +106,8 @@ def _usual(found: Sequence[Token], at: int) -> bool:
     return at + 1 < len(found) and found[at + 1].kind == "number"
 
 
-def joined(parts: Sequence[Clause]) -> Clause:
-    """Return clauses as one: the last with its headings before it."""
+def joined(parts: Sequence[Clause], titled: bool = False) -> Clause:
+    """Return clauses as one: the last with its headings before it; `titled`: a colon parts them, be it behind another heading."""
     last = parts[-1]
     spot = last.spot
     for heading in reversed(parts[:-1]):
@@ -108,8 +116,9 @@ def joined(parts: Sequence[Clause]) -> Clause:
     above = next((p.regimes for p in reversed(parts[:-1]) if p.regimes and p.ends in (":", "and")), ())
     regimes = above or last.regimes if last.regimes == ("any",) else last.regimes or above
     found = tuple(t for p in parts for t in p.tokens)
-    titled = len(parts) > 1 and parts[-2].ends == ":"
-    return Clause(found, last.ends, spot, regimes, 0 if titled else len(found) - len(last.tokens))
+    titled = titled or (len(parts) > 1 and parts[-2].ends == ":")
+    head = len(found) - len(last.tokens)
+    return Clause(found, last.ends, spot, regimes, 0 if titled else head, head)
 
 
 def _filled(spot: Spot, above: Spot) -> Spot:
@@ -218,7 +227,19 @@ def _said_regimes(found: Sequence[Token]) -> list[str]:
     now = [t.regime for t in said if t not in past]
     verbs = [t.regime for t in said if t.text.lower() in ("starts", "started")]  # "roughness starts on takeoff"
     now = [r for r in now if r not in verbs] or now
-    return now or [t.regime for t in past if t.regime not in OVER]
+    begun = [t.regime for i, t in enumerate(found) if t.kind == "regime" and _begins(found, i)]
+    now = [r for r in now if r not in begun]
+    return now if set(now) - {"start"} else now + [t.regime for t in past if t.regime not in OVER]
+
+
+def _begins(found: Sequence[Token], at: int) -> bool:
+    """Return whether a "started" only says that something began: "started shaking", "starts to miss"."""
+    if found[at].text.lower() not in ("start", "starts", "started", "starting"):
+        return False
+    behind = found[at + 1 : at + 3]
+    return any(t.kind == "word" and t.text.lower().endswith(("ing", "ness")) for t in behind[:1]) or (
+        len(behind) == 2 and behind[0].text.lower() == "to" and behind[1].kind == "word"
+    )
 
 
 def _last_word(token: Token) -> str:
@@ -226,15 +247,25 @@ def _last_word(token: Token) -> str:
 
 
 def _by_speed(found: list[Token], words: Mapping[str, Word]) -> Iterable[str]:
-    """Yield the regimes of speeds said with at, above or below: the first whose speed is not below it."""
+    """Yield the regimes of heights, and of speeds said with at, above or below: the first whose speed is not below it."""
     ranges = sorted((w.rpm_to.value, w.id) for w in words.values() if w.kind == "regime" and w.rpm_to.value > 1)
     for i, token in enumerate(found):
+        if _is_height(found, i):
+            yield "altitude"
         if not is_speed(found, i):
             continue
         before = [t for t in found[max(0, i - 2) : i] if t.kind in ("above", "below")]
         factor = {"above": ABOVE, "below": BELOW}[before[-1].kind] if before else 1.0
         speed = (token.number or 0) * factor
         yield next((ident for most, ident in ranges if speed <= most), ranges[-1][1] if ranges else "")
+
+
+def _is_height(found: list[Token], at: int) -> bool:
+    """Return whether a number is a height from which thin air counts: "above 8000 ft", not "below 8000 ft"."""
+    token = found[at]
+    before = {t.kind for t in found[max(0, at - 2) : at]}
+    least = ABOVE_HIGH if "above" in before else HIGH
+    return token.kind == "number" and token.unit == "ft" and (token.number or 0) >= least and "below" not in before
 
 
 def is_speed(found: list[Token], at: int) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 
 from diagnose.words.amounts import measured
 from diagnose.words.clauses import Clause, is_speed
-from diagnose.words.matching import quiet
+from diagnose.words.scope import quiet
 from diagnose.words.tokens import Token
 
 

@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 
 from diagnose.rulebase.records import History, Symptom
 from diagnose.rulebase.speech import TOLD
-from diagnose.words.clauses import QUIET, Clause, Spot, names_in
+from diagnose.words.clauses import Clause, Spot
 from diagnose.words.lexicon import Lexicon, Phrase
+from diagnose.words.match import Entry, Match, telling
+from diagnose.words.scope import apart, not_reaches
 from diagnose.words.tokens import Token
 
 # How much a matched word tells, and what a fitting place or condition adds: by what reads well, estimate.
@@ -20,23 +22,9 @@ LEANS = 2  # words of a phrase of which one may be a condition said before: "sta
 APART, MOST_APART = 0.005, 0.04
 CHOICES = 3
 DECIMALS = 6  # decimals of a score: sums of the same weights in another order differ behind them
-SUBORDINATE = frozenset(("till", "until", "unless", "when", "if", "once", "after", "before", "because", "since"))
 AFTER = frozenset(("after", "by", "since", "before"))
 OTHER_SIDE = TOLD[0]
-BETWEEN = 1  # words of another thing that a "not" reaches over: "not making full power"
 CONDITION = re.compile(r"([<>])(\d+)([a-z]+)")
-
-Entry = Symptom | History
-
-
-@dataclass(frozen=True)
-class Match:
-    """A phrase said by a clause, with the names it took from the clause itself; `also` said the same thing once more."""
-
-    phrase: Phrase
-    own: frozenset[str]
-    score: float
-    also: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -83,7 +71,7 @@ def matches(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping
     found = [m for m in found if not _long_ago(m, clause, lexicon, entries)]
     done = _done(clause)
     found = [m for m in found if not (done & m.own and _at_rest(m, entries) and not _of_course(m, entries))]
-    found = [m for m in found if not (_of_course(m, entries) and _torn(clause, m))]
+    found = [m for m in found if not apart(clause, m, lexicon, entries)]
     if setting.spot.but:  # "the others" are cylinders or plugs
         found = [m for m in found if {"circuit", "cylinder"} & set(getattr(entries[m.phrase.id], "at", ()))]
     if clause.regimes:  # "fine above 2000" is of the running engine
@@ -148,12 +136,6 @@ def _of_course(match: Match, entries: Mapping[str, Entry]) -> bool:
     return isinstance(entry, Symptom) and entry.kind == "course"
 
 
-def _torn(clause: Clause, match: Match) -> bool:
-    """Return whether a phrase takes words of a heading and of what follows it: "worse hot, better cold" says no "worse cold"."""
-    head, own = clause.tokens[: clause.own_from], clause.tokens[clause.own_from :]
-    return bool(head) and not any(match.own <= names_in(part) for part in (head, own))
-
-
 def _long_ago(match: Match, clause: Clause, lexicon: Lexicon, entries: Mapping[str, Entry]) -> bool:
     """Return whether hours were said that are too many for what a phrase says without hours: "620 h since inspection" is not lately."""
     phrase = match.phrase
@@ -168,12 +150,6 @@ def _long_ago(match: Match, clause: Clause, lexicon: Lexicon, entries: Mapping[s
 def _only_part(match: Match, lexicon: Lexicon) -> bool:
     """Return whether a match is no more than a part called fine or bad: beside an unread word that may be of another thing."""
     return bool(match.phrase.grade) and {lexicon.kind(word) for word in match.phrase.words} <= {"thing", "fine", "bad"}
-
-
-def telling(name: str, lexicon: Lexicon) -> bool:
-    """Return whether a word says more than which part or place is meant."""
-    kind = lexicon.kind(name)
-    return kind not in ("thing", "side", "position", "cylinder", "filler", "all", "some", "count")
 
 
 def _level(one: Match, other: Match) -> bool:
@@ -216,27 +192,6 @@ def _chosen(found: list[Match], lexicon: Lexicon, entries: Mapping[str, Entry]) 
     return chosen
 
 
-def not_reaches(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
-    """Return whether the "not" of a phrase is said of its other words: "no snap till the prop is pulled" does not say "not pulled"."""
-    if "not" not in match.own:
-        return True
-    mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own and t.kind not in ("not", "thing", "filler")]
-    nots = [i for i, t in enumerate(clause.tokens) if t.kind == "not"]
-    return not mine or any(governs(clause, at, i, match.phrase.words) for at in nots for i in mine)
-
-
-def governs(clause: Clause, at: int, word: int, phrase: frozenset[str]) -> bool:
-    """Return whether the "not" at one place is said of the word of a phrase at another."""
-    low, high = sorted((at, word))
-    if any(t.text.lower() in SUBORDINATE for t in clause.tokens[low:high]):
-        return False
-    if sum(t.kind == "word" and t.name not in phrase for t in clause.tokens[at + 1 : word]) > BETWEEN:
-        return False  # "no log entry for the refit"
-    if at < word or not (word < clause.own_from <= at):
-        return True
-    return not any(t.kind == "word" for t in clause.tokens[at + 1 :])  # a "not" with words behind it is said of those
-
-
 def _done(clause: Clause) -> frozenset[str]:
     """Return the words for what somebody did ("after swapping leads", "swapped the leads"): they say nothing of how it was found."""
     texts = [t.text.lower().split()[-1] for t in clause.tokens]
@@ -270,12 +225,7 @@ def nearly(clause: Clause, setting: Setting, lexicon: Lexicon, entries: Mapping[
     return list(best.values())[:CHOICES]
 
 
-def quiet(token: Token) -> bool:
-    """Return whether a word need not be understood by itself."""
-    return token.kind in QUIET
-
-
 def gave(head: Clause, clause: Clause, groups: Sequence[Sequence[Match]]) -> bool:
     """Return whether a heading had part in what was found, or says no more than a part and a place."""
     own = {t.name for t in head.content if t.kind == "word"} - clause.names
-    return not own or any(own & m.own for g in groups for m in g)
+    return not own or any(own & m.own for g in groups for m in g if m.phrase.grade)

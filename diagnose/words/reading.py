@@ -19,8 +19,10 @@ from diagnose.words.here import Here
 from diagnose.words.known import lexicon_of, parts_of, results_of
 from diagnose.words.leftover import leftover, mostly_unread
 from diagnose.words.lexicon import Phrase
-from diagnose.words.matching import OTHER_SIDE, Entry, Match, Setting, gave, governs, matches, quiet, telling
+from diagnose.words.match import Entry, Match, telling
+from diagnose.words.matching import OTHER_SIDE, Setting, gave, matches
 from diagnose.words.own import squeezed
+from diagnose.words.scope import denied, other_way, scattered
 from diagnose.words.series import find_series, is_name_of
 from diagnose.words.spots import merged, other_side
 from diagnose.words.tokens import Token, cleaned, tokens
@@ -116,6 +118,8 @@ class _Reader:
         if now is None or not clause.regimes or now.regimes != clause.regimes or self._normal(now) or self._timeless(now):
             return
         for i in range(first, len(self.findings) - 1):
+            if self._normal(self.findings[i]):
+                continue  # "no roughness, down on power at full throttle": the one is of no roughness
             if not self.findings[i].regimes and "engine" in self.entries[self.findings[i].id].at and not self.findings[i].spot:
                 self.findings[i] = replace(self.findings[i], regimes=clause.regimes)
 
@@ -156,7 +160,10 @@ class _Reader:
         if clause.spot.other and any(h.of("number") for h in self.carry.waiting):
             self._give_up_waiting()  # a number of one is none of the others
         heads, whole = self.carry.waiting, joined([*self.carry.waiting, clause])
-        tries = [[replace(joined([h, clause]), spot=whole.spot) for h in heads]] if len(heads) > 1 and not clause.of("thing") else []
+        titled = bool(heads) and heads[-1].ends == ":"
+        tries = (
+            [[replace(joined([h, clause], titled), spot=whole.spot) for h in heads]] if len(heads) > 1 and not clause.of("thing") else []
+        )
         for parts in (*tries, [whole]):
             settings = [self._setting(part) for part in parts]
             groups = [matches(p, s, self.lexicon, self.entries) for p, s in zip(parts, settings, strict=True)]
@@ -164,8 +171,8 @@ class _Reader:
             if any(made):
                 said = [g for each in groups for g in each]
                 idle = [h for h in heads if not gave(h, clause, said)]
+                self._give_up(idle)  # each where it was said: the place of what follows is not its own
                 self._keep(joined([*(h for h in heads if h not in idle), clause]), settings[-1], [m for each in made for m in each], said)
-                self._give_up(idle)
                 return
         if not self._elliptic(clause, settings[-1], first):
             self._wait(clause, groups[-1])
@@ -186,7 +193,8 @@ class _Reader:
         bare = not {t.name for t in clause.of("thing")} - {"engine", "switch"}
         carried = carry.things | carry.topic | {word for said, word in IMPLIED if bare and getattr(spot, said)}
         carried |= {"cylinder"} if clause.spot.cylinders else set()
-        return Setting(carried - clause.names, spot, said, clause.regimes or carry.regimes, self.here.ids, self.implied)
+        regimes = clause.regimes or (() if clause.moves_on else carry.regimes)
+        return Setting(carried - clause.names, spot, said, regimes, self.here.ids, self.implied)
 
     def _wait(self, clause: Clause, groups: Sequence[Sequence[Match]] = ()) -> None:
         """Let a clause that says nothing yet stand as the heading of what comes."""
@@ -242,8 +250,10 @@ class _Reader:
         grade, counts = self._grade(clause, match)
         if not grade:
             return None
-        by_not = grade != "unknown" and self._negated(clause, match)
+        by_not = grade != "unknown" and denied(clause, match, self.carry.negated)
         regimes = (phrase.regime,) if phrase.regime else self._regimes(clause, match, setting)
+        unsaid = not (phrase.regime or clause.regimes) and other_way(match, self.carry.last, self.entries)
+        regimes = () if unsaid else regimes
         if entry.id in self.here.ids:
             regimes = regimes or self.here.regimes
         return Finding(
@@ -252,7 +262,7 @@ class _Reader:
             self._spot(entry, phrase, setting),
             regimes,
             self._said(clause.tokens),
-            doubt=clause.doubted,
+            doubt=clause.doubted or unsaid or scattered(clause, match, self.lexicon),
             own_regime=bool(phrase.regime or clause.regimes),
             by_not=by_not,
             measured=counts,
@@ -284,19 +294,6 @@ class _Reader:
         if own or clause.regimes:
             return own
         return setting.regimes if "engine" in self.entries[match.phrase.id].at else ()
-
-    def _negated(self, clause: Clause, match: Match) -> bool:
-        """Return whether a "not" that the phrase does not hold itself stands before it, or at the clause's end."""
-        if "not" in match.phrase.words:
-            return False
-        nots = [i for i, t in enumerate(clause.tokens) if t.kind == "not"]
-        if not nots:
-            alternatives = any(t.text.lower() in ("or", "nor") for t in clause.tokens)
-            return self.carry.negated and alternatives
-        mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own]
-        content = [i for i, t in enumerate(clause.tokens) if not quiet(t)]
-        before = [i for i in mine if nots[0] < i]
-        return not mine or any(governs(clause, nots[0], i, match.phrase.words) for i in before) or nots[-1] > max(content, default=-1)
 
     def _keep(self, clause: Clause, setting: Setting, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> None:
         carry = self.carry

@@ -18,7 +18,7 @@ from diagnose.words.tokens import Token
 
 BETWEEN = ("stop", "joint", "filler", "sign", "cylinder", "above")  # what may stand between two numbers of a row
 TIMING_TOLERANCE, SHOULD_BE = "timing_tolerance", "should_be"
-MOST_BETWEEN = 9  # words in which timing, its number and what it should be stand: estimate
+MOST_BETWEEN = 12  # words in which timing, its number and what it should be stand: estimate
 MOST_DROP = 600.0  # a larger number beside another is a speed: estimate
 
 
@@ -156,17 +156,30 @@ def _in_row(token: Token, begun: bool) -> bool:
 
 # ---- timing against what it should be -----------------------------------------------------------------------------
 def _by_plate(found: Sequence[Token], at: int, base: RuleBase, lexicon: Lexicon) -> Series | None:
-    """Read "left timing 20 degrees, should be 25": degrees before top centre, so the smaller number is the later spark."""
+    """Read "left timing 20 degrees, should be 25": degrees before top centre, so the smaller number is the later spark.
+
+    "timing left 25 right 20, plate says 25" is a number for each; without what it should be, whose fault it is cannot be said.
+    """
     late, early = base.with_role("fires_late")[:1], base.with_role("fires_early")[:1]
     if not (late and early and TIMING_TOLERANCE in base.limits and is_name_of(found[at], late[0], lexicon)):
         return None
-    near = [(i, t) for i, t in enumerate(found[at : at + MOST_BETWEEN], at) if t.kind == "number" or t.name == SHOULD_BE]
-    if [t.kind for _, t in near[:3]] != ["number", "faint", "number"]:
+    near = [(i, t) for i, t in enumerate(found[at : at + MOST_BETWEEN], at) if t.kind in ("number", "side") or t.name == SHOULD_BE]
+    kinds = "".join({"number": "n", "side": "s"}.get(t.kind, "=") for _, t in near)
+    each = next((form for form in ("snsn", "nsns") if kinds.startswith(form)), "")
+    numbers = [(i, t) for i, t in near if t.kind != "side"]
+    form = "".join("n" if t.kind == "number" else "=" for _, t in numbers)
+    if each and not form.startswith("nn=n"):
+        return Series(at, near[3][0] + 1, ())
+    if not form.startswith("nn=n" if each else "n=n"):
         return None
-    set_at, plate = (near[0][1].number or 0.0), (near[2][1].number or 0.0)
-    allowed = base.limits[TIMING_TOLERANCE].value.value
+    last, plate = numbers[3 if each else 2]
     start = next((i + 1 for i in range(at - 1, -1, -1) if found[i].kind in ("stop", "joint")), 0)
-    sides = [t.name for t in found[start : near[2][0]] if t.kind == "side"]
-    graded = ((late[0], plate - set_at > allowed), (early[0], set_at - plate > allowed))
-    out = [f"{ident}@{side}={base.symptoms[ident].names[wrong]}" for side in sides for ident, wrong in graded]
-    return Series(start, near[2][0] + 1, tuple(out)) if out else None
+    sides = [t.name for t in found[start:last] if t.kind == "side"]
+    found_at = [t.number or 0.0 for _, t in numbers[: len(sides) if each else 1]]
+    set_at = dict(zip(sides, found_at, strict=True)) if each else dict.fromkeys(sides, found_at[0])
+    allowed = base.limits[TIMING_TOLERANCE].value.value
+    out: list[str] = []
+    for side, degrees in set_at.items():
+        graded = ((late[0], (plate.number or 0.0) - degrees > allowed), (early[0], degrees - (plate.number or 0.0) > allowed))
+        out += [f"{ident}@{side}={base.symptoms[ident].names[wrong]}" for ident, wrong in graded]
+    return Series(start, last + 1, tuple(out)) if out else None

@@ -143,10 +143,23 @@ def _numbered(made: list[Token], cylinders: int, bare: bool, parts: frozenset[st
             continue
         could = token.kind == "number" and _can_be_cylinder(token, made[i + 1 :], cylinders)
         behind_part = bool(out) and out[-1].kind == "thing" and out[-1].name in parts and not _numbers_follow(made[i + 1 :])
-        if could and (behind_part or _is_cylinder(out, made[i + 1 :]) or (bare and _goes_by_number(out, made[i + 1 :]))):
+        if could and (
+            behind_part
+            or _before_its_name(made[i + 1 :])
+            or _is_cylinder(out, made[i + 1 :])
+            or (bare and _goes_by_number(out, made[i + 1 :]))
+        ):
             token = replace(token, kind="place", name="place")
         out.append(token)
     return out
+
+
+def _before_its_name(after: list[Token]) -> bool:
+    """Return whether a number names the cylinder behind it: "3 cyl cold", not "2 cylinders cold" nor "4 cylinder engine"."""
+    if not after or after[0].kind != "cylinder" or after[0].text.lower() in ("no", "nr", "number") or after[0].text.lower().endswith("s"):
+        return False
+    said = next((t for t in after[1:] if t.kind != "filler"), None)
+    return not (said is not None and (said.name == "engine" or said.kind in ("number", "place")))
 
 
 def _can_be_cylinder(token: Token, after: list[Token], cylinders: int) -> bool:

@@ -1,0 +1,149 @@
+"""Which words of a clause may be taken together: rules of language, the same for every symptom.
+
+A phrase of the rule base is a few words in any order; here stands when words that are all there are still not said of each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from diagnose.rulebase.records import History, Symptom
+from diagnose.words.clauses import QUIET, Clause, names_in
+from diagnose.words.finding import Finding
+from diagnose.words.lexicon import Lexicon
+from diagnose.words.match import Entry, Match, telling
+from diagnose.words.tokens import Token
+
+STARTS = "start"  # the regime of what is noticed while starting
+INSTRUMENTS = frozenset(("egt", "cht", "manifold_pressure", "fuel_flow", "tach", "compression", "timing"))  # what they do is read off them
+STATES = frozenset(("off",))  # right behind a part they are said of that part
+SUBORDINATE = frozenset(("till", "until", "unless", "when", "if", "once", "after", "before", "because", "since"))
+BETWEEN = 1  # words of another thing that a "not" reaches over: "not making full power"
+MOST_BETWEEN = 1  # words of something else that may stand between the words of one phrase: estimate
+
+
+def apart(clause: Clause, match: Match, lexicon: Lexicon, entries: Mapping[str, Entry]) -> bool:
+    """Return whether the words of a phrase are said of different things in a clause, so that they do not say the phrase."""
+    entry = entries[match.phrase.id]
+    course = isinstance(entry, Symptom) and entry.kind == "course"
+    return (
+        _torn(clause, match, lexicon, course)
+        or _of_another_part(clause, match)
+        or (_only_when(clause, match) if isinstance(entry, History) else _of_an_instrument(clause, match, lexicon))
+    )
+
+
+def _torn(clause: Clause, match: Match, lexicon: Lexicon, course: bool) -> bool:
+    """Return whether what a phrase tells is partly in a heading and partly in what follows: "no change, still rough on left".
+
+    A heading that only names what is spoken of ("mag check, left fails") and a condition go with what follows; the course of a
+    complaint hangs on its condition ("worse hot, better cold").
+    """
+    head, own = names_in(clause.tokens[: clause.own_from]), names_in(clause.tokens[clause.own_from :])
+    said = {n for n in match.own if telling(n, lexicon) and (course or lexicon.kind(n) != "regime")}
+    before = (said & head) - own
+    if not before or (before <= _topic(match, lexicon) and not _elsewhere(clause)):
+        return False
+    return bool((said & own) - head) or (not said & own and any(telling(n, lexicon) and lexicon.kind(n) == "word" for n in own))
+
+
+def _elsewhere(clause: Clause) -> bool:
+    """Return whether heading and clause are of different places: "fronts fouled, rears ok"."""
+    parts = (clause.tokens[: clause.own_from], clause.tokens[clause.own_from :])
+    named = [({t.name for t in part if t.kind == kind} for part in parts) for kind in ("side", "position")]
+    return any(bool(head and own) and not head & own for head, own in named)
+
+
+def _topic(match: Match, lexicon: Lexicon) -> frozenset[str]:
+    """Return the words that only name what a phrase is about."""
+    phrases = (p for n in match.own for p in lexicon.phrases.get(n, ()) if p.id == match.phrase.id and not p.grade)
+    return frozenset(word for phrase in phrases for word in phrase.words)
+
+
+def _of_another_part(clause: Clause, match: Match) -> bool:
+    """Return whether an "off" right behind a part that the phrase does not name was taken for another: "quit with carb heat off"."""
+    found = clause.tokens
+    states = [i for i, t in enumerate(found) if t.name in STATES & match.own]
+    return bool(states) and all(i and found[i - 1].kind == "thing" and found[i - 1].name not in match.phrase.words for i in states)
+
+
+def _of_an_instrument(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
+    """Return whether all a phrase tells stands behind an instrument that it does not name: "EGT goes cold" says no "cylinder cold"."""
+    found = clause.tokens
+    gauges = [i for i, t in enumerate(found) if t.name in INSTRUMENTS]
+    if not gauges or match.phrase.words & INSTRUMENTS:
+        return False
+    mine = [i for i, t in enumerate(found) if t.name in match.own and telling(t.name, lexicon)]
+    return bool(mine) and all(any(g < i and not _parted(found[g:i]) for g in gauges) for i in mine)
+
+
+def _parted(between: tuple[Token, ...]) -> bool:
+    return any(t.kind == "thing" and t.name not in INSTRUMENTS for t in between)
+
+
+def _only_when(clause: Clause, match: Match) -> bool:
+    """Return whether an answer on history is no more than when something was fine: "fine on dry days"."""
+    mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own]
+    fine = [i for i, t in enumerate(clause.tokens) if t.kind == "fine" and t.name not in match.own]
+    return any(at < mine[0] and all(t.kind == "filler" for t in clause.tokens[at + 1 : mine[0]]) for at in fine if mine)
+
+
+def scattered(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
+    """Return whether so much else stands between the words of a phrase that they may be said of different things."""
+    found = clause.tokens[clause.head :]
+    mine = [i for i, t in enumerate(found) if t.name in match.own and telling(t.name, lexicon)]
+    if len(mine) < 2:
+        return False
+    between = found[mine[0] + 1 : mine[-1]]
+    return sum(t.kind in ("word", "thing") and t.name not in match.phrase.words for t in between) > MOST_BETWEEN
+
+
+def not_reaches(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
+    """Return whether the "not" of a phrase is said of its other words: "no snap till the prop is pulled" does not say "not pulled"."""
+    if "not" not in match.own:
+        return True
+    mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own and t.kind not in ("not", "thing", "filler")]
+    nots = [i for i, t in enumerate(clause.tokens) if t.kind == "not"]
+    return not mine or any(governs(clause, at, i, match.phrase.words) for at in nots for i in mine)
+
+
+def governs(clause: Clause, at: int, word: int, phrase: frozenset[str]) -> bool:
+    """Return whether the "not" at one place is said of the word of a phrase at another."""
+    low, high = sorted((at, word))
+    if any(t.text.lower() in SUBORDINATE for t in clause.tokens[low:high]):
+        return False
+    if sum(t.kind == "word" and t.name not in phrase for t in clause.tokens[at + 1 : word]) > BETWEEN:
+        return False  # "no log entry for the refit"
+    if at < word or not (word < clause.own_from <= at):
+        return True
+    return not any(t.kind == "word" for t in clause.tokens[at + 1 :])  # a "not" with words behind it is said of those
+
+
+def denied(clause: Clause, match: Match, before: bool) -> bool:
+    """Return whether a "not" that the phrase does not hold itself stands before it, or at the clause's end.
+
+    `before`: the clause before was denied, which an "or" takes up.
+    """
+    if "not" in match.phrase.words:
+        return False
+    nots = [i for i, t in enumerate(clause.tokens) if t.kind == "not"]
+    if not nots:
+        return before and any(t.text.lower() in ("or", "nor") for t in clause.tokens)
+    mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own]
+    content = [i for i, t in enumerate(clause.tokens) if not quiet(t)]
+    behind = [i for i in mine if nots[0] < i]
+    return not mine or any(governs(clause, nots[0], i, match.phrase.words) for i in behind) or nots[-1] > max(content, default=-1)
+
+
+def other_way(match: Match, last: Sequence[Finding], entries: Mapping[str, Entry]) -> bool:
+    """Return whether it starts well, said right after it started badly under a condition: then not under that one."""
+    entry = entries[match.phrase.id]
+    if isinstance(entry, History) or entry.default != STARTS or match.phrase.grade != entry.names[0]:
+        return False
+    before = [(f, entries[f.id]) for f in last if f.regimes]
+    return any(isinstance(e, Symptom) and e.default == STARTS and f.grade != e.names[0] for f, e in before)
+
+
+def quiet(token: Token) -> bool:
+    """Return whether a word need not be understood by itself."""
+    return token.kind in QUIET
