@@ -21,7 +21,7 @@ from diagnose.calc.propeller_load import estimate_drops
 from diagnose.places import SIDES, Layout
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import RuleBase, Symptom
-from diagnose.words.clauses import Clause, is_speed
+from diagnose.words.clauses import SPEED_FROM, Clause, is_speed
 from diagnose.words.tokens import Token
 
 # The speed at which a drop is taken to have been read where none was said: usual check speeds are 1700 to 1800 (common practice).
@@ -37,6 +37,8 @@ HELD_AGAINST = {
     "insulation_low": ("lead_insulation_min", "below", "mohm"),
 }
 WORTH = {("inch", "thou"): 0.001, ("ohm", "kohm"): 1000.0, ("ohm", "mohm"): 1e6, ("mohm", "kohm"): 0.001}
+MOST_SPEED = 3500.0  # no engine of the rule base turns faster: estimate
+LEAST_PRESSURE = 10.0  # psi: a number under it is no reading of the cylinder gauge (`calc/compression.py`)
 DROPS = (20.0, 1500.0)  # what can be a drop in rpm at all: estimate
 
 
@@ -61,6 +63,8 @@ def amount(symptom: Symptom, clause: Clause, base: RuleBase, layout: Layout, gra
     if held is None or held[0] not in base.limits:
         return None
     found = [t for t in measured(clause.tokens) if t.unit in ("", held[2]) or (held[2], t.unit) in WORTH]
+    if symptom.role == "air_lost":
+        found = [t for t in found if (t.number or 0) >= LEAST_PRESSURE]
     grades = {grade_of(symptom, token, base) for token in found}
     return Amount(grades.pop(), tuple(found)) if len(grades) == 1 else None  # several that differ: whose is which was not said
 
@@ -97,14 +101,26 @@ def _plain_numbers(clause: Clause) -> list[Token]:
         compared = i + 1 < len(found) and found[i + 1].kind in ("more", "above")
         if token.kind == "number" and token.unit in ("", "rpm") and not is_speed(found, i) and not compared:
             out.append(token)
-    return [t for t in out if DROPS[0] <= (t.number or 0) <= DROPS[1]]
+    return [t for t in out if DROPS[0] <= (t.number or 0) < SPEED_FROM]
 
 
 def _drop(clause: Clause, base: RuleBase, layout: Layout) -> Amount | None:
+    fallen = _from_to(clause)
+    if fallen:
+        return Amount(graded_drop((fallen[0].number or 0) - (fallen[1].number or 0), base, layout), fallen)
     numbers = _plain_numbers(clause)
     if not numbers:
         return None
     return Amount(graded_drop(max(t.number or 0 for t in numbers), base, layout), tuple(numbers))
+
+
+def _from_to(clause: Clause) -> tuple[Token, ...]:
+    """Return the two speeds of "1750 down to 1500" and of "from 1750 to 1500", nothing where there are not just two."""
+    speeds = [t for t in clause.of("number") if t.unit in ("", "rpm") and SPEED_FROM <= (t.number or 0) <= MOST_SPEED]
+    if len(speeds) != 2 or (speeds[0].number or 0) <= (speeds[1].number or 0):
+        return ()
+    between = [t.text.lower() for t in clause.tokens if speeds[0].start < t.start < speeds[1].start]
+    return tuple(speeds) if "to" in between or "down to" in between else ()
 
 
 def graded_drop(drop: float, base: RuleBase, layout: Layout) -> str:

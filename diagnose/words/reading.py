@@ -22,7 +22,7 @@ from diagnose.words.lexicon import Phrase
 from diagnose.words.match import Entry, Match, telling
 from diagnose.words.matching import OTHER_SIDE, Setting, gave, matches
 from diagnose.words.own import squeezed
-from diagnose.words.scope import denied, other_way, scattered
+from diagnose.words.scope import STARTS, denied, other_way, scattered
 from diagnose.words.series import find_series, is_name_of
 from diagnose.words.spots import merged, other_side
 from diagnose.words.tokens import Token, cleaned, tokens
@@ -133,6 +133,7 @@ class _Reader:
             if not row.results:
                 self.left.append(words)
             out += [*found[at : row.start], Token(",", ",", "stop")]
+            out += [Token(row.last, "place", "place", number=float(row.last), start=found[row.end].start)] if row.last else []
             at = row.end
         return [*out, *found[at:]]
 
@@ -347,8 +348,10 @@ class _Reader:
             return False
         kinds = {t.kind for t in clause.tokens}
         last = self.carry.last
-        if not last or self.carry.waiting:
+        if self.carry.waiting or (not last and not self._runs_fine(clause)):
             return False
+        if not last:
+            return True
         if kinds & {"not"} and not clause.spot and not clause.regimes and self.before in (",", ":"):
             self.findings = [f if f not in last else replace(f, grade=turned(self.entries[f.id], f.grade)) for f in self.findings]
             return True
@@ -405,10 +408,22 @@ class _Reader:
                 )
             )
         self.findings += now
-        self.left += [] if now else [self._said(clause.tokens)]
+        if not now and not self._runs_fine(clause):
+            self.left.append(self._said(clause.tokens))
         self._leave_rest(clause, clause.names)
         self.carry.spot = setting.spot
         self.carry.last = now or self.carry.last
+
+    def _runs_fine(self, clause: Clause) -> bool:
+        """Read "idles ok": no more than a condition of the running engine and that it is fine then."""
+        if not clause.of("fine") or clause.spot or len(clause.regimes) != 1:
+            return False
+        for ident in self.base.with_role("rough"):
+            symptom = self.base.symptoms[ident]
+            if clause.regimes[0] in symptom.regimes and clause.regimes[0] not in (STARTS, symptom.default):
+                self.findings.append(Finding(ident, symptom.names[0], Spot(), clause.regimes, self._said(clause.tokens)))
+                return True
+        return False
 
     def _drop_of(self, clause: Clause, before: Finding, setting: Setting, now: list[Finding]) -> bool:
         """Read the number after "no drop on the right, 100 on the left" as a drop."""

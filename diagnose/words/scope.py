@@ -17,6 +17,8 @@ from diagnose.words.tokens import Token
 STARTS = "start"  # the regime of what is noticed while starting
 INSTRUMENTS = frozenset(("egt", "cht", "manifold_pressure", "fuel_flow", "tach", "compression", "timing"))  # what they do is read off them
 STATES = frozenset(("off",))  # right behind a part they are said of that part
+NUMBERED = ("no", "nr", "number")  # "no 2" alone names no cylinder: towers and circuits have numbers as well
+EXCEPT = ("unless", "until", "till", "except")
 SUBORDINATE = frozenset(("till", "until", "unless", "when", "if", "once", "after", "before", "because", "since"))
 BETWEEN = 1  # words of another thing that a "not" reaches over: "not making full power"
 MOST_BETWEEN = 1  # words of something else that may stand between the words of one phrase: estimate
@@ -29,6 +31,7 @@ def apart(clause: Clause, match: Match, lexicon: Lexicon, entries: Mapping[str, 
     return (
         _torn(clause, match, lexicon, course)
         or _of_another_part(clause, match)
+        or _part_only_implied(clause, match, lexicon)
         or (_only_when(clause, match) if isinstance(entry, History) else _of_an_instrument(clause, match, lexicon))
     )
 
@@ -65,6 +68,14 @@ def _of_another_part(clause: Clause, match: Match) -> bool:
     found = clause.tokens
     states = [i for i, t in enumerate(found) if t.name in STATES & match.own]
     return bool(states) and all(i and found[i - 1].kind == "thing" and found[i - 1].name not in match.phrase.words for i in states)
+
+
+def _part_only_implied(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
+    """Return whether a phrase is of a part that was not said, in a clause that names another: "block cracked at tower 2" is no cylinder."""
+    named = {t.name for t in clause.of("thing")} - {"engine", "magneto", "switch"}
+    said = {t.name for t in clause.tokens if t.text.lower() not in NUMBERED}
+    implied = {w for w in match.phrase.words if lexicon.kind(w) in ("thing", "cylinder") and w not in match.own & said}
+    return bool(named and implied) and not named & match.phrase.words
 
 
 def _of_an_instrument(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
@@ -132,7 +143,15 @@ def denied(clause: Clause, match: Match, before: bool) -> bool:
     mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own]
     content = [i for i, t in enumerate(clause.tokens) if not quiet(t)]
     behind = [i for i in mine if nots[0] < i]
+    if _but_for(clause, mine):
+        return False
     return not mine or any(governs(clause, nots[0], i, match.phrase.words) for i in behind) or nots[-1] > max(content, default=-1)
+
+
+def _but_for(clause: Clause, mine: Sequence[int]) -> bool:
+    """Return whether an exception stands among the words of a phrase: "won't fire unless you let go" says that it then fires."""
+    excepted = [i for i, t in enumerate(clause.tokens) if t.text.lower() in EXCEPT]
+    return any(mine[0] < i < mine[-1] for i in excepted) if mine else False
 
 
 def other_way(match: Match, last: Sequence[Finding], entries: Mapping[str, Entry]) -> bool:

@@ -16,7 +16,7 @@ from diagnose.words.amounts import DROPS, HELD_AGAINST, grade_of, graded_drop, l
 from diagnose.words.lexicon import Lexicon
 from diagnose.words.tokens import Token
 
-BETWEEN = ("stop", "joint", "filler", "sign", "cylinder", "above")  # what may stand between two numbers of a row
+BETWEEN = ("stop", "joint", "filler", "sign", "cylinder", "above", "faint")  # what may stand between two numbers of a row
 TIMING_TOLERANCE, SHOULD_BE = "timing_tolerance", "should_be"
 MOST_BETWEEN = 12  # words in which timing, its number and what it should be stand: estimate
 MOST_DROP = 600.0  # a larger number beside another is a speed: estimate
@@ -24,11 +24,15 @@ MOST_DROP = 600.0  # a larger number beside another is a speed: estimate
 
 @dataclass(frozen=True)
 class Series:
-    """A row of numbers: the tokens from `start` to `end`, the results it comes to, none where it cannot be said whose each is."""
+    """A row of numbers: the tokens from `start` to `end`, the results it comes to, none where it cannot be said whose each is.
+
+    `last`: the cylinder named last, which words right behind the row are of.
+    """
 
     start: int
     end: int
     results: tuple[str, ...]
+    last: str = ""
 
 
 def find_series(
@@ -60,6 +64,8 @@ def _by_cylinder(
     if not named or HELD_AGAINST[named[0].role][0] not in base.limits:
         return None
     symptom, first = named[0], at if bare else at + 1
+    while first < len(found) and found[first].kind in ("faint", "regime", "filler"):
+        first += 1  # "comp check cold: ..."
     end = first
     while end < len(found) and (found[end].kind in (*BETWEEN, "fine", "bad", "all") or _counts(found[end])):
         end += 1
@@ -69,11 +75,12 @@ def _by_cylinder(
         return None
     end = _behind(found, row[-1])
     places = [str(int(t.number or 0)) for t in row if t.kind == "place"]
+    last = places[-1] if places and end < len(found) and found[end].kind not in ("stop", "joint") else ""
     if not places and len(numbers) == layout.cylinders:
         places = list(layout.places("cylinder"))
     if len(places) != len(numbers):
         return Series(at, end, ())
-    return Series(at, end, tuple(f"{symptom.id}@{p}={grade_of(symptom, n, base)}" for p, n in zip(places, numbers, strict=True)))
+    return Series(at, end, tuple(f"{symptom.id}@{p}={grade_of(symptom, n, base)}" for p, n in zip(places, numbers, strict=True)), last)
 
 
 def _row(stretch: Sequence[Token]) -> list[Token]:

@@ -12,6 +12,7 @@ from diagnose.words.lexicon import SHORTEST_GUESSED, Lexicon, name_of, spelled, 
 # A number: 1,700 or 0.022 or .022; a word, also with an apostrophe; or one sign.
 PIECE = re.compile(r"\d+(?:,\d{3})+(?!\d)|\d*\.\d+|\d+|[^\W\d_]+(?:'[^\W\d_]+)*|\S")
 STOPS = {",": ",", ";": ";", ".": ".", ":": ":", "(": ",", ")": ",", "!": ".", "?": "."}
+PLACED = ("place", "side", "position", "cylinder", "count")
 LONG_WORD = 8  # two letters may be wrong in a word of so many, one in a shorter one
 
 
@@ -41,6 +42,7 @@ def cleaned(text: str) -> str:
 def tokens(text: str, lexicon: Lexicon, cylinders: int, bare: bool = False) -> list[Token]:
     """Return the tokens of a cleaned text on an engine of so many cylinders; `bare`: they go by their number alone ("1 cold")."""
     lower = text.lower() if len(text.lower()) == len(text) else text  # a few letters change length; then places must still fit
+    lower = re.sub(r"(?<=\d\s)[-\u2013\u2014](?=\s\d)", " ", lower)  # "1 - 76, 2 - 74" goes on
     lower = re.sub(r"(?<=\s)[-\u2013\u2014]+(?=\s)", ";", lower)
     found = [(m.group(), m.start(), m.end()) for m in PIECE.finditer(lower)]
     found = [f for f in found if f[0] not in "-\u2013" or not _joins_letters(lower, f[1])]
@@ -51,7 +53,14 @@ def tokens(text: str, lexicon: Lexicon, cylinders: int, bare: bool = False) -> l
         size, token = _attached(found, at, lexicon, cylinders) or _token(parts, at, lexicon)
         made.append(replace(token, text=text[found[at][1] : found[at + size - 1][2]], start=found[at][1], end=found[at + size - 1][2]))
         at += size
-    return _listed(_numbered(made, cylinders, bare, lexicon.numbered))
+    return _listed(_numbered(_of_twins(made), cylinders, bare, lexicon.numbered))
+
+
+def _of_twins(made: list[Token]) -> list[Token]:
+    """Return tokens without the "left" of "left engine" and the "2" of "#2 engine": which engine of an aircraft, no place on it."""
+    named = [i for i, t in enumerate(made) if t.name == "engine" and i]
+    which = {i - 1 for i in named if made[i - 1].kind in ("side", "number")}
+    return [replace(t, kind="filler", name="the", number=None) if i in which else t for i, t in enumerate(made)]
 
 
 def _joins_letters(text: str, at: int) -> bool:
@@ -200,8 +209,19 @@ def _listed(made: list[Token]) -> list[Token]:
         parts = (token.kind == "stop" and token.name == ",") or token.kind == "joint" or token.text in "&+"
         if parts and out and i + 1 < len(made):
             following = next((t for t in made[i + 1 :] if t.kind not in ("filler", "cylinder", "joint") and t.text != "#"), None)
+            if following and _of_its_own(out, made[i + 1 :]):
+                out.append(token)
+                continue
             same = following and following.kind == out[-1].kind and following.kind in ("place", "side", "position", "count")
             if same or (following and following.kind == "place" and out[-1].kind == "position"):  # "2 top and 4 bottom"
                 continue
         out.append(token)
     return out
+
+
+def _of_its_own(before: list[Token], after: list[Token]) -> bool:
+    """Return whether the next place has its own verdict, after something was told of the one before: "dies on right, left fine"."""
+    since = next((i for i in range(len(before) - 1, -1, -1) if before[i].kind in ("stop", "joint")), -1)
+    told = any(t.kind in ("word", "bad", "number") for t in before[since + 1 :])
+    said = next((t for t in after if t.kind not in (*PLACED, "filler", "thing")), None)
+    return told and said is not None and said.kind in ("fine", "bad", "not")

@@ -36,6 +36,43 @@ PLUG_WORDS = ("plug_lead", "plug_soot", "plug_oil", "plug_cracked", "plug_worn",
         ("all ok again when cooled down", ["cooling_helps@engine=gone"]),
         ("runs fine again once it has cooled", ["cooling_helps@engine=gone"]),
         ("better today", []),
+        # what starts well is not under the condition just called bad
+        ("won't start when hot, fires right up in the morning", ["no_start.hot@engine=yes", "hard_start.cold@engine=no"]),
+        ("starts hard hot, easy cold", ["hard_start.hot@engine=yes", "hard_start.cold@engine=no"]),
+        ("hard to start cold, once it's running no complaints", ["hard_start.cold@engine=yes", "rough@engine=no"]),
+        # a condition is of its own finding
+        (
+            "no roughness on either mag, down on power at full throttle",
+            ["rough@left=no", "rough@right=no", "power_low.high_power@engine=yes"],
+        ),
+        # what an instrument does is read off it; a part said beats a part implied
+        ("No. 3 EGT goes cold", ["egt_low@3=yes"]),
+        ("found distributor block cracked at no 2 tower", ["block_tracked@some=yes"]),
+        ("engine quit with carb heat off", ["engine_stops.any@engine=yes"]),
+        # a look is no work, "fell off" no magneto off, "turned back" no magneto that turns
+        ("pulled the plug to look at it", []),
+        ("turned back, ran fine on left mag alone", ["rough@left=no"]),
+        # each place has its own verdict
+        ("dies on right, left fine", ["drop@right=dies", "drop@left=normal"]),
+        ("left engine rough", ["rough.any@engine=yes"]),
+        # an exception turns what is denied
+        ("wont fire unless you let go of the key", ["fires_on_release@engine=yes"]),
+        # what began is no start
+        ("in the climb it started shaking", ["rough.high_power@engine=yes"]),
+        ("misses above 9500 ft", ["rough.altitude@engine=yes"]),
+        ("idles ok", ["rough.idle@engine=no"]),
+        # numbers: of their own row, and of no cylinder that was not named
+        ("compression 76", []),
+        (
+            "comp check cold: 1 - 76, 2 - 74, 3 - 75, 4 - 55 leaking past rings",
+            [*(f"compression_low@{c}=no" for c in "123"), "compression_low@4=yes", "air_at_breather@4=yes"],
+        ),
+        (
+            "timing checked, left 25 right 20, data plate says 25",
+            ["timing_late@left=no", "timing_early@left=no", "timing_late@right=yes", "timing_early@right=no"],
+        ),
+        ("timing left 25 right 20", []),
+        ("L mag 1750 down to 1560, R mag 1750 down to 1680", ["drop@left=excessive", "drop@right=normal"]),
         # a list of plugs is those and no others, each position with its own cylinder
         ("plugs 1T 2T 3T 4T, all worn", ["plug_worn@all-top=yes"]),
         ("1T and 3B oily", ["plug_oil@1-top=yes", "plug_oil@3-bottom=yes"]),
