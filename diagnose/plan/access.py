@@ -9,6 +9,7 @@ from diagnose.rulebase.records import ACCESS, RuleBase
 
 RUNNING = "engine_running"
 HANDS_ON = frozenset(("cowl_off", "plugs_out", "leads_off"))
+WAITED = frozenset(("engine_cold", "engine_damp"))  # waited for: other work goes on meanwhile
 
 
 def missing(needed: Iterable[str], gained: Collection[str]) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from diagnose.plan import access
+from diagnose.plan.access import HANDS_ON
 from diagnose.plan.checks import LocatedCheck
 from diagnose.plan.harm import hands, harm
 from diagnose.plan.repair_cost import Option, Prices, repair_cost
@@ -22,8 +23,15 @@ if TYPE_CHECKING:
 class Costing:
     """What checks and remedies cost, by the access there is."""
 
-    def __init__(self, base: RuleBase, groups: Sequence[RepairGroup], checks: Sequence[LocatedCheck], gained: Collection[str]) -> None:
-        self.base, self.groups, self.checks, self.gained = base, groups, checks, frozenset(gained)
+    def __init__(
+        self,
+        base: RuleBase,
+        groups: Sequence[RepairGroup],
+        checks: Sequence[LocatedCheck],
+        gained: Collection[str],
+        hand: Collection[str] = (),
+    ) -> None:
+        self.base, self.groups, self.checks, self.gained, self.hand = base, groups, checks, frozenset(gained), frozenset(hand)
         self.prices = cache(self._prices)
         self.reach = cache(self._reach)
 
@@ -62,16 +70,20 @@ class Costing:
     def option(self, index: int, table: Array) -> Option:
         """Return a check as the decision sees it."""
         check = self.checks[index].check
-        after = access.after(self.base, check.access, self.gained)
+        after, asked = access.after(self.base, check.access, self.gained), self.asks(check)
         return Option(
             self.minutes(index, self.gained),
             table,
             self.prices(after),
             lambda j: self.minutes(j, after),
-            harm(self.base, check),
+            harm(self.base, check, self.gained, asked or self._another(self.checks[index])),
             hands(self.base, check),
-            self.asks(check),
+            asked,
         )
+
+    def _another(self, located: LocatedCheck) -> bool:
+        """Return whether a check takes in another part than those in the hand."""
+        return bool(self.hand and HANDS_ON & set(located.check.access)) and located.place not in self.hand
 
     def asks(self, check: Check) -> bool:
         """Return whether a check only asks people how the trouble goes."""

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
+from diagnose.plan.access import HANDS_ON
 from diagnose.plan.rules import needs_power
 from diagnose.rulebase.records import Check, RuleBase
 from diagnose.trouble.aircraft import turning
 
+FULL = "high_power"
 
-def harm(base: RuleBase, check: Check) -> tuple[int, ...]:
-    """Return the rungs a check stands on: runs or cranks the engine, needs power, opens a magneto.
 
-    The order of the rungs is common practice, no source.
+def harm(base: RuleBase, check: Check, gained: Collection[str] = (), opens: bool = False) -> tuple[int, ...]:
+    """Return the rungs a check stands on: runs or cranks the engine, at full power, and how many things that are shut it opens.
+
+    What stands open already (`gained`) is opened no more; with the leads off a magneto's plate is off. `opens`: it takes in another part
+    than those in the hand, or it is a question: that opens nothing, but a memory is no test. A leaned run at check speed asks no more
+    power than the magneto check. The order of the rungs is common practice, no source.
     """
     turns = turning(base, check)
-    powered = needs_power(base, check)
-    opens = "magneto" in check.leaves or "leads_off" in check.access  # with the leads off its plate is off the magneto
-    return (int(bool(turns & {"run", "crank"})), int(powered), int(opens))
+    full = needs_power(base, check) and any(ref.regime == FULL for ref in check.gives)
+    shut = len(HANDS_ON & set(check.access) - set(gained)) + int("magneto" in check.leaves)
+    return (int(bool(turns & {"run", "crank"})), int(full), shut + int(opens))
 
 
 def hands(base: RuleBase, check: Check) -> int:

@@ -5,10 +5,14 @@ Findings entered without naming the check they came from still tell that it was 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
-from diagnose.plan.access import HANDS_ON
+from diagnose.places import inside
+from diagnose.plan.access import HANDS_ON, RUNNING, after
 from diagnose.plan.checks import LocatedCheck, available
+from diagnose.plan.rules import POWERED
+from diagnose.rulebase.records import Check
+from diagnose.trouble.aircraft import turning
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, node
 from diagnose.trouble.trouble import Trouble
@@ -30,8 +34,30 @@ def done_already(network: Network, trouble: Trouble) -> frozenset[str]:
 
     What else such a check shows would have been told; it stays unknown, but it is not asked for again.
     """
-    narrow = (min(checks, key=lambda c: (len(c.nodes), c.id)) for result, checks in _found(network, trouble) if result.abnormal)
-    return frozenset(c.id for c in narrow)
+    return frozenset(_narrowest(checks).id for result, checks in _found(network, trouble) if result.abnormal)
+
+
+def parts_in_hand(network: Network, trouble: Trouble, gained: Collection[str]) -> frozenset[str]:
+    """Return the circuits, sides and cylinders looked into since the last repair, with what is inside a cylinder.
+
+    `gained`: what stands open; with everything shut, or the engine running, nothing is in the hand.
+    """
+    if not HANDS_ON & set(gained) or RUNNING in gained:
+        return frozenset()
+    opened = [checks for _, checks in _found(network, trouble) if all(HANDS_ON & set(c.check.access) for c in checks)]
+    touched = {_narrowest(checks).place for checks in opened} - {"engine"}
+    cylinders = touched & set(network.layout.places("cylinder"))
+    return frozenset(touched | {c for c in network.layout.places("circuit") for p in cylinders if inside(network.layout, c, p)})
+
+
+def closes(network: Network, check: Check, gained: Collection[str]) -> bool:
+    """Return whether a check has to have put back what is out or open now: it runs or cranks the engine, or ends that access."""
+    runs = bool(turning(network.base, check) & POWERED)
+    return runs or bool(HANDS_ON & set(gained) - after(network.base, check.access, gained))
+
+
+def _narrowest(checks: list[LocatedCheck]) -> LocatedCheck:
+    return min(checks, key=lambda c: (len(c.nodes), c.id))
 
 
 def _found(network: Network, trouble: Trouble) -> list[tuple[Result, list[LocatedCheck]]]:

@@ -25,7 +25,7 @@ NEAR = 0.9  # gains this close are a tie, and so is what two checks tell (estima
 LIKE, AT_MOST = 0.05, 15.0  # a gentler or more telling step may cost this share, and these minutes, more in all (estimate)
 MOST_OF_IT = 0.6  # and must still gain this much of what the best one gains (estimate)
 TELLS = 0.05  # bits a check must tell, or else change the repair: below, it is never next whatever access it opens (estimate)
-CHANGES = 1.0  # minutes of repair that its results must be worth to count as changing it (estimate)
+CHANGES = 1.0  # minutes of repair, and its own, that its results must be worth to count as changing it (estimate)
 ASKED = 3.0  # times its own minutes a question must save by changing the next step, else it can wait: memories are not tests (estimate)
 ROWS = 24  # groups kept while looking ahead; the others count as "none of these"
 
@@ -65,7 +65,7 @@ def steps(
     worth = _worth(options, left)
     open_ = {id(o.prices): float(repair_cost(now[:, None], o.prices)[0]) for o in options}
     alone = [option.minutes + open_[id(option.prices)] - gain for option, gain in zip(options, worth, strict=True)]
-    telling = [i for i in range(len(options)) if told is None or told[i] >= TELLS or worth[i] >= CHANGES]
+    telling = [i for i in range(len(options)) if told is None or told[i] >= TELLS or worth[i] >= max(CHANGES, options[i].minutes)]
     order = sorted(telling, key=lambda i: (round(alone[i], 9), i))  # what adds up in another order differs in its last digits
     hands = [i for i in order if not options[i].question]
     view = _View(now, options, _shortlist(order, options, worth, SECOND))
@@ -99,10 +99,10 @@ def _worth(options: Sequence[Option], left: Sequence[float]) -> list[float]:
 
 
 def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, tells: Sequence[float]) -> list[Choice]:
-    """Put the gentlest check first among those of like worth, and of these the one that tells most.
+    """Put the gentlest check first among those of like worth, and of these one that tells most.
 
-    Looking one check ahead cannot tell near ties apart; what is known stays known, whatever turns out to be done next. Alone goes
-    before with a second person where both tell nearly the same.
+    Looking one check ahead cannot tell near ties apart, nor a twentieth of a check's own minutes; what is known stays known, whatever
+    turns out to be done next. Where some tell nearly the same, alone goes before with a second person, then what costs least.
     """
     first = next((s for s in found if s.kind == "check"), None)
     if first is None or first.cost >= base:
@@ -112,10 +112,11 @@ def _gentle_first(found: list[Choice], options: Sequence[Option], base: float, t
     like = [s for s in checks if s.cost <= dearest and base - s.cost >= MOST_OF_IT * (base - first.cost)]
     gentle = min(options[s.index].harm for s in like)
     like = [s for s in like if options[s.index].harm == gentle]
-    like = [s for s in like if base - s.cost >= NEAR * (base - like[0].cost)]
+    slack = LIKE * options[like[0].index].minutes
+    like = [s for s in like if base - s.cost >= NEAR * (base - like[0].cost) or s.cost <= like[0].cost + slack]
     most = max(tells[s.index] for s in like)
     near = [s for s in like if tells[s.index] >= NEAR * most]
-    best = min(near, key=lambda s: (options[s.index].people, -round(tells[s.index], 9), _cost(s), s.index))
+    best = min(near, key=lambda s: (options[s.index].people, _cost(s), s.index))
     at = found.index(first)
     return [*found[:at], best, *(s for s in found[at:] if s is not best)]
 

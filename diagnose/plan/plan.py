@@ -129,13 +129,18 @@ class Plan:
 
 
 def make_plan(
-    network: Network, prepared: Prepared, groups: Mapping[str, RepairGroup], checks: Sequence[LocatedCheck], gained: Collection[str]
+    network: Network,
+    prepared: Prepared,
+    groups: Mapping[str, RepairGroup],
+    checks: Sequence[LocatedCheck],
+    gained: Collection[str],
+    hand: Collection[str] = (),
 ) -> Plan:
-    """Return every check valued and the remedies worth a try, best first."""
+    """Return every check valued and the remedies worth a try, best first; `hand`: places of the parts that are out or open."""
     asked = ask_checks(network, prepared, groups, checks)
     target, spans = asked.target, asked.spans
     target.drop_the_innocent()
-    costing = Costing(network.base, target.groups, checks, gained)
+    costing = Costing(network.base, target.groups, checks, gained, hand)
     now = target.table(0, 1)[:, 0]
     options = [costing.option(i, asked.table(i)) for i in range(len(checks))]
     prices = costing.prices(frozenset(gained))
