@@ -27,7 +27,7 @@ TOLD = 12  # differing shares printed
 def replay(args: argparse.Namespace) -> int:
     """Go through a case; 1 where the rule base it was written under now gives other numbers than those recorded."""
     case, network = opened(args)
-    gone_through = list(followed("going through the entries", moments(case, network), len(case.events)))
+    gone_through = [step.worked_out() for step in followed("going through the entries", moments(case, network), len(case.events))]
     advised = [s for s in gone_through if s.event.kind == "advice"]
     again = ((s, _same_base(case, s, network), differences(s, network)) for s in advised)
     held = list(followed("working out each advice again", again, len(advised)))

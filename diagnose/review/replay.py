@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from diagnose.assessment.finding import Ranked, rank
 from diagnose.belief.model import Contradiction
@@ -39,19 +40,38 @@ class Ranking:
         return 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Moment:
-    """One entry of a case, what was known after it, and the belief before and after."""
+    """One entry of a case, what was known after it, and the belief before and after, worked out when somebody asks.
+
+    `moves`: whether the entry can move belief at all; `earlier`: the last one before it that can.
+    """
 
     event: Event
     trouble: Trouble
-    before: Ranking
-    after: Ranking
+    network: Network
+    moves: bool
+    earlier: Moment | None
 
     @property
+    def before(self) -> Ranking:
+        """Return the belief before the entry."""
+        return self.earlier.after if self.earlier else Ranking()
+
+    @cached_property
+    def after(self) -> Ranking:
+        """Return the belief after the entry."""
+        return ranking(self.network, self.trouble) if self.moves else self.before
+
+    @cached_property
     def moved(self) -> bool:
         """Return whether the entry changed what is believed."""
-        return self.before != self.after
+        return self.moves and self.before != self.after
+
+    def worked_out(self) -> Moment:
+        """Return the moment with its belief worked out now: for whoever tells how far that is."""
+        _ = self.after
+        return self
 
 
 def moments(case: Case, network: Network) -> Iterator[Moment]:
@@ -59,14 +79,13 @@ def moments(case: Case, network: Network) -> Iterator[Moment]:
 
     A later correction acts from its own entry on, so each step shows what a reader saw then.
     """
-    before = Ranking()
-    trouble = Trouble()
+    trouble, earlier = Trouble(), None
     for number, event in enumerate(case.events, 1):
         if event.kind in MOVING or event.kind in ("access", "decline", "state", "note"):
             trouble = trouble_after(case.events[:number], network.base, network.layout)
-        after = ranking(network, trouble) if event.kind in MOVING else before
-        yield Moment(event, trouble, before, after)
-        before = after
+        moment = Moment(event, trouble, network, event.kind in MOVING, earlier)
+        earlier = moment if moment.moves else earlier
+        yield moment
 
 
 def moments_as_corrected(case: Case, network: Network, known: Sequence[Trouble]) -> Iterator[Moment]:
@@ -74,12 +93,12 @@ def moments_as_corrected(case: Case, network: Network, known: Sequence[Trouble])
 
     `known` is the trouble after each entry, so corrected (`diagnose.case.case.troubles`). A correction itself moves nothing.
     """
-    before = Ranking()
+    earlier = None
     for event, trouble in zip(case.events, known, strict=True):
         moves = event.kind in MOVING and event.kind != "correct" and not withdrawn(event, case.corrected)
-        after = ranking(network, trouble) if moves else before
-        yield Moment(event, trouble, before, after)
-        before = after
+        moment = Moment(event, trouble, network, moves, earlier)
+        earlier = moment if moves else earlier
+        yield moment
 
 
 def ranking(network: Network, trouble: Trouble) -> Ranking:

@@ -60,7 +60,7 @@ class EntryGroup:
 class Story:
     """A case with its network, its head hash and the breaks of its chain. What costs time is computed when asked for.
 
-    `watch` passes on its steps while they are worked out, so that somebody can say how far that is.
+    `watch` passes on its steps while all of them are worked out, so that somebody can say how far that is.
     """
 
     case: Case
@@ -83,7 +83,12 @@ class Story:
     @cached_property
     def steps(self) -> tuple[Moment, ...]:
         """Return belief before and after every entry, each as corrected: what is withdrawn is evidence of nothing."""
-        return tuple(self.watch(moments_as_corrected(self.case, self.network, self.troubles)))
+        return tuple(moments_as_corrected(self.case, self.network, self.troubles))
+
+    def work_through(self) -> None:
+        """Work out the belief after every entry now, for a paper that reads them all, and tell `watch` how far that is."""
+        for step in self.watch(iter(self.steps)):
+            step.worked_out()
 
     @cached_property
     def troubles(self) -> tuple[Trouble, ...]:

@@ -34,6 +34,7 @@ TAIL = "An edit, a cut or a swap inside the file breaks its chain; a tail cut of
 
 def worksheet(story: Story) -> Paper:
     """Return the worksheet of a case: the short answer, the pictures and tables of causes, then everything recorded as appendix."""
+    story.work_through()
     first = (summary(story), *figures_section(story), *cause_section(story))
     rest = [make(story) for make in APPENDIX]
     named = [replace(s, title=f"Appendix {n}: {s.title[0].lower()}{s.title[1:]}", new_page=n == 1) for n, s in enumerate(rest, 1)]
