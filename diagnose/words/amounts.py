@@ -37,6 +37,7 @@ HELD_AGAINST = {
     "insulation_low": ("lead_insulation_min", "below", "mohm"),
 }
 WORTH = {("inch", "thou"): 0.001, ("ohm", "kohm"): 1000.0, ("ohm", "mohm"): 1e6, ("mohm", "kohm"): 0.001}
+APART = "each_other"
 MOST_SPEED = 3500.0  # no engine of the rule base turns faster: estimate
 LEAST_PRESSURE = 10.0  # psi: a number under it is no reading of the cylinder gauge (`calc/compression.py`)
 DROPS = (20.0, 1500.0)  # what can be a drop in rpm at all: estimate
@@ -139,10 +140,12 @@ def _difference(clause: Clause, base: RuleBase) -> Amount | None:
 
 
 def compared(clause: Clause) -> Token | None:
-    """Return the number of "100 more than left", None where nothing is compared with a side."""
+    """Return the number of "100 more than left" and of "within 25 of each other", None where no two are compared."""
     found = list(clause.tokens)
     for i, token in enumerate(found[:-1]):
         if token.kind == "number" and found[i + 1].kind in ("more", "above") and any(t.kind == "side" for t in found[i:]):
+            return token
+        if token.kind == "number" and found[i + 1].name == APART:
             return token
     return None
 

@@ -22,15 +22,15 @@ from diagnose.words.lexicon import Phrase
 from diagnose.words.match import Entry, Match, telling
 from diagnose.words.matching import OTHER_SIDE, Setting, gave, matches
 from diagnose.words.own import squeezed
-from diagnose.words.scope import STARTS, denied, other_way, scattered
+from diagnose.words.scope import denied, earlier, half_read, it_stops, other_way, scattered
 from diagnose.words.series import find_series, is_name_of
-from diagnose.words.spots import merged, other_side
+from diagnose.words.spots import other_side
 from diagnose.words.tokens import Token, cleaned, tokens
 from diagnose.words.verbatim import taken
 
 MAX_WORDS = 4000  # characters of one saying
-IMPLIED = (("sides", "magneto"), ("positions", "plug"))  # "left" alone is the left magneto, "bottom" a bottom plug
 ONLY_WHEN = {"regime", "filler", "faint", "number", "unit", "above", "below", "sign"}  # a clause of these says when, and nothing else
+ALONE = ("idle", "cruise_lean", "high_power", "altitude")  # with no more than "ok": the engine runs well then
 SAYS = ("number", "fine", "bad", "not")  # kinds that are never dropped without a word
 MOST_WAITING = 4  # headings that wait for their sense at once
 
@@ -184,18 +184,7 @@ class _Reader:
         return len(clause.spot.sides) == 1 and not other and any("side" in self.entries[f.id].at for f in self.carry.last)
 
     def _setting(self, clause: Clause) -> Setting:
-        carry = self.carry
-        above = carry.spot
-        said = bool(clause.spot)
-        elsewhere = above == self.here.spot and clause.spot.cylinders and clause.spot.cylinders != above.cylinders
-        if ("engine" in clause.names and not clause.spot) or (elsewhere and above.cylinders):
-            above = Spot()
-        spot = merged(clause.spot, above, self.here.spot)
-        bare = not {t.name for t in clause.of("thing")} - {"engine", "switch"}
-        carried = carry.things | carry.topic | {word for said, word in IMPLIED if bare and getattr(spot, said)}
-        carried |= {"cylinder"} if clause.spot.cylinders else set()
-        regimes = clause.regimes or (() if clause.moves_on else carry.regimes)
-        return Setting(carried - clause.names, spot, said, regimes, self.here.ids, self.implied)
+        return self.carry.setting(clause, self.here, self.implied)
 
     def _wait(self, clause: Clause, groups: Sequence[Sequence[Match]] = ()) -> None:
         """Let a clause that says nothing yet stand as the heading of what comes."""
@@ -242,7 +231,7 @@ class _Reader:
             if counted is not None:
                 self.counted |= {t.start for t in counted.used}
                 spot = Spot() if more else setting.spot
-                out.append([Finding(ident, counted.grade, spot, (), self._said(clause.tokens), measured=True)])
+                out.append([Finding(ident, counted.grade, spot, (), self._said(clause.tokens), clause.doubted, measured=True)])
         return out
 
     def _finding(self, clause: Clause, setting: Setting, match: Match) -> Finding | None:
@@ -255,6 +244,7 @@ class _Reader:
         regimes = (phrase.regime,) if phrase.regime else self._regimes(clause, match, setting)
         unsaid = not (phrase.regime or clause.regimes) and other_way(match, self.carry.last, self.entries)
         regimes = () if unsaid else regimes
+        doubt = clause.doubted or unsaid or scattered(clause, match, self.lexicon) or it_stops(clause, match, self.carry.last, self.entries)
         if entry.id in self.here.ids:
             regimes = regimes or self.here.regimes
         return Finding(
@@ -263,7 +253,7 @@ class _Reader:
             self._spot(entry, phrase, setting),
             regimes,
             self._said(clause.tokens),
-            doubt=clause.doubted or unsaid or scattered(clause, match, self.lexicon),
+            doubt=doubt,
             own_regime=bool(phrase.regime or clause.regimes),
             by_not=by_not,
             measured=counts,
@@ -310,7 +300,7 @@ class _Reader:
             else:
                 self.unsure.append((said[0].words, said))
         used = frozenset(name for g in groups for m in g for name in m.phrase.words | m.also)
-        self.findings += [replace(f, doubt=True) if mostly_unread(clause, used) and not f.measured else f for f in now]
+        self.findings += [replace(f, doubt=True) if self._doubted(clause, used, f) else f for f in now]
         self._leave_rest(clause, used)
         nots = bool(clause.of("not"))
         things = frozenset(t.name for t in clause.of("thing"))
@@ -323,6 +313,13 @@ class _Reader:
             last=now or carry.last,
             negated=nots and all(self._normal(f) for f in now),
         )
+
+    def _doubted(self, clause: Clause, used: frozenset[str], found: Finding) -> bool:
+        """Return whether too much of a clause was not read: for what is called in order, any word, for it is never assumed."""
+        if found.measured:
+            return False
+        sound = self._normal(found) and self.base.symptoms[found.id].kind != "course"
+        return mostly_unread(clause, used) or (sound and (half_read(clause, used) or earlier(clause)))
 
     def _not_echoes(self, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
         """Leave out a bare "normal" about what was just called wrong of the same place: it is of something else."""
@@ -420,7 +417,7 @@ class _Reader:
             return False
         for ident in self.base.with_role("rough"):
             symptom = self.base.symptoms[ident]
-            if clause.regimes[0] in symptom.regimes and clause.regimes[0] not in (STARTS, symptom.default):
+            if clause.regimes[0] in symptom.regimes and clause.regimes[0] in ALONE:
                 self.findings.append(Finding(ident, symptom.names[0], Spot(), clause.regimes, self._said(clause.tokens)))
                 return True
         return False

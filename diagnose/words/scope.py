@@ -17,6 +17,8 @@ from diagnose.words.tokens import Token
 STARTS = "start"  # the regime of what is noticed while starting
 INSTRUMENTS = frozenset(("egt", "cht", "manifold_pressure", "fuel_flow", "tach", "compression", "timing"))  # what they do is read off them
 STATES = frozenset(("off",))  # right behind a part they are said of that part
+BEFORE = ("yesterday",)
+LIGHT = ("first", "second", "last", "once", "twice", "further", "near", "whole", "like", "within", "between", "go", "make", "making")
 NUMBERED = ("no", "nr", "number")  # "no 2" alone names no cylinder: towers and circuits have numbers as well
 EXCEPT = ("unless", "until", "till", "except")
 SUBORDINATE = frozenset(("till", "until", "unless", "when", "if", "once", "after", "before", "because", "since"))
@@ -32,6 +34,7 @@ def apart(clause: Clause, match: Match, lexicon: Lexicon, entries: Mapping[str, 
         _torn(clause, match, lexicon, course)
         or _of_another_part(clause, match)
         or _part_only_implied(clause, match, lexicon)
+        or _only_hours(clause, match, lexicon)
         or (_only_when(clause, match) if isinstance(entry, History) else _of_an_instrument(clause, match, lexicon))
     )
 
@@ -43,7 +46,7 @@ def _torn(clause: Clause, match: Match, lexicon: Lexicon, course: bool) -> bool:
     complaint hangs on its condition ("worse hot, better cold").
     """
     head, own = names_in(clause.tokens[: clause.own_from]), names_in(clause.tokens[clause.own_from :])
-    said = {n for n in match.own if telling(n, lexicon) and (course or lexicon.kind(n) != "regime")}
+    said = {n for n in match.own if telling(n, lexicon) and (course or lexicon.kind(n) != "regime" or n == STARTS)}
     before = (said & head) - own
     if not before or (before <= _topic(match, lexicon) and not _elsewhere(clause)):
         return False
@@ -76,6 +79,11 @@ def _part_only_implied(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
     said = {t.name for t in clause.tokens if t.text.lower() not in NUMBERED}
     implied = {w for w in match.phrase.words if lexicon.kind(w) in ("thing", "cylinder") and w not in match.own & said}
     return bool(named and implied) and not named & match.phrase.words
+
+
+def _only_hours(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
+    """Return whether a clause says no more of a phrase than hours that went by: "3 hrs later same thing"."""
+    return match.own <= lexicon.conditions and not clause.head
 
 
 def _of_an_instrument(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
@@ -125,9 +133,33 @@ def governs(clause: Clause, at: int, word: int, phrase: frozenset[str]) -> bool:
         return False
     if sum(t.kind == "word" and t.name not in phrase for t in clause.tokens[at + 1 : word]) > BETWEEN:
         return False  # "no log entry for the refit"
+    if at < clause.own_from <= word and any(t.kind in ("word", "regime") for t in clause.tokens[at + 1 : clause.own_from]):
+        return False  # "won't idle, quits": it has its own words
     if at < word or not (word < clause.own_from <= at):
         return True
     return not any(t.kind == "word" for t in clause.tokens[at + 1 :])  # a "not" with words behind it is said of those
+
+
+def earlier(clause: Clause) -> bool:
+    """Return whether a clause is of another day: "ran up fine yesterday", "ok last flight"."""
+    texts = [t.text.lower() for t in clause.tokens]
+    return any(text in BEFORE or (text in ("last", "previous") and i + 1 < len(texts)) for i, text in enumerate(texts))
+
+
+def half_read(clause: Clause, used: frozenset[str]) -> bool:
+    """Return whether a clause has words that nothing was read from, apart from those that only say how much or how often."""
+    return any(t.kind == "word" and t.name not in used and not _light(t) for t in clause.tokens[clause.head :])
+
+
+def _light(token: Token) -> bool:
+    return token.text.lower().endswith("ly") or token.text.lower() in LIGHT
+
+
+def it_stops(clause: Clause, match: Match, last: Sequence[Finding], entries: Mapping[str, Entry]) -> bool:
+    """Return whether "it stops", after something was called wrong, may be said of that and not of the engine."""
+    if match.own != {"quit"} or "engine" in clause.names or not any(t.text.lower() == "it" for t in clause.tokens):
+        return False
+    return any(isinstance(e := entries[f.id], Symptom) and f.grade != e.names[0] and f.id != match.phrase.id for f in last)
 
 
 def denied(clause: Clause, match: Match, before: bool) -> bool:

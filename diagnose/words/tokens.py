@@ -42,6 +42,7 @@ def cleaned(text: str) -> str:
 def tokens(text: str, lexicon: Lexicon, cylinders: int, bare: bool = False) -> list[Token]:
     """Return the tokens of a cleaned text on an engine of so many cylinders; `bare`: they go by their number alone ("1 cold")."""
     lower = text.lower() if len(text.lower()) == len(text) else text  # a few letters change length; then places must still fit
+    lower = re.sub(r"(?<=\b(?:no|nr))\.(?=\d)", " ", lower)  # "no.2" is no .2
     lower = re.sub(r"(?<=\d\s)[-\u2013\u2014](?=\s\d)", " ", lower)  # "1 - 76, 2 - 74" goes on
     lower = re.sub(r"(?<=\s)[-\u2013\u2014]+(?=\s)", ";", lower)
     found = [(m.group(), m.start(), m.end()) for m in PIECE.finditer(lower)]
@@ -194,6 +195,8 @@ def _is_cylinder(before: list[Token], after: list[Token]) -> bool:
     back = [t for t in before if t.kind != "filler" or t.text in ("on", "in", "at")]
     if back and (back[-1].kind in ("cylinder", "place") or back[-1].text in ("#", "on")):
         return True
+    if before and before[-1].text.lower() in ("at", "in", "of", "from") and after and after[0].kind == "position":
+        return True  # "lead end at 2 bottom"
     if len(back) > 1 and back[-2].kind == "place" and (back[-1].name in (",", "and") or back[-1].text in "-/&+"):
         return True
     follows = next((t for t in after if t.text not in "-/&" and t.kind not in ("joint", "number") and t.name != ","), None)

@@ -61,6 +61,16 @@ PLUG_WORDS = ("plug_lead", "plug_soot", "plug_oil", "plug_cracked", "plug_worn",
         ("in the climb it started shaking", ["rough.high_power@engine=yes"]),
         ("misses above 9500 ft", ["rough.altitude@engine=yes"]),
         ("idles ok", ["rough.idle@engine=no"]),
+        # of another day, of something else, or only half read: what is in order is never assumed
+        ("ran up fine yesterday", []),
+        ("used to drop 100 on each", []),
+        ("engine will start but quits the second you release the key to both", ["engine_stops.any@engine=yes"]),
+        ("wont idle, quits when the throttle is pulled", ["engine_stops.any@engine=yes"]),
+        ("rough in cruise, richen it and it stops", ["rough.cruise_lean@engine=yes"]),
+        ("impulse gummed, freed with solvent", ["impulse_gummed@some=yes"]),
+        ("3 hrs later the same again", []),
+        ("no.2 and no.4 top plugs cracked", ["plug_cracked@2-top=yes", "plug_cracked@4-top=yes"]),
+        ("lead end at 2 bottom corroded", ["lead_terminal_dirty@2-bottom=yes"]),
         # numbers: of their own row, and of no cylinder that was not named
         ("compression 76", []),
         (
