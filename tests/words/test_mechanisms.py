@@ -64,7 +64,7 @@ PLUG_WORDS = ("plug_lead", "plug_soot", "plug_oil", "plug_cracked", "plug_worn",
         # of another day, of something else, or only half read: what is in order is never assumed
         ("ran up fine yesterday", []),
         ("used to drop 100 on each", []),
-        ("engine will start but quits the second you release the key to both", ["engine_stops.any@engine=yes"]),
+        ("engine will start but quits the second you release the key to both", []),
         ("wont idle, quits when the throttle is pulled", ["engine_stops.any@engine=yes"]),
         ("rough in cruise, richen it and it stops", ["rough.cruise_lean@engine=yes"]),
         ("impulse gummed, freed with solvent", ["impulse_gummed@some=yes"]),
