@@ -18,6 +18,8 @@ LIKE = ("as", "than", "like", "with")  # "as the others" compares and is no plac
 OTHERWISE = "otherwise"  # "otherwise fine": of the rest, whatever that is
 NEITHER = "neither"
 EACH = ("each", "either", NEITHER)  # of two magnetos, one by one; "both" can also mean the switch
+ATTRIBUTES = ("wet", "hot", "cold")  # what a part can be as well as the whole engine
+WHENEVER = ("when", "if", "while", "in", "once", "after")
 LATER = ("once", "after", "afterwards", "later", "since")
 OVER = ("idle", "runup", "cruise_lean", "cold", "start", "shutdown")  # after these is another time; after takeoff is the climb
 HIGH, ABOVE_HIGH = 15000, 8000  # feet at which, and feet above which the air is thin enough to count as high: estimate
@@ -228,12 +230,22 @@ def _said_regimes(found: Sequence[Token]) -> list[str]:
     verbs = [t.regime for t in said if t.text.lower() in ("starts", "started")]  # "roughness starts on takeoff"
     now = [r for r in now if r not in verbs] or now
     begun = [t.regime for i, t in enumerate(found) if t.kind == "regime" and _begins(found, i)]
-    now = [r for r in now if r not in begun]
+    now = [r for r in now if r not in begun and not (r in ATTRIBUTES and _of_a_part(found, r))]
     return now if set(now) - {"start"} else now + [t.regime for t in past if t.regime not in OVER]
 
 
+def _of_a_part(found: Sequence[Token], regime: str) -> bool:
+    """Return whether a bare "wet" or "hot" is said of a part and is no condition: "plugs wet with fuel", not "rough when wet"."""
+    said = [i for i, t in enumerate(found) if t.regime == regime]
+    parts = [i for i, t in enumerate(found) if t.kind == "thing" and t.name not in ("engine", "magneto", "starter", "switch")]
+    bare = all(len(found[i].text.split()) == 1 and (i == 0 or found[i - 1].text.lower() not in WHENEVER) for i in said)
+    return bool(parts) and bare
+
+
 def _begins(found: Sequence[Token], at: int) -> bool:
-    """Return whether a "started" only says that something began: "started shaking", "starts to miss"."""
+    """Return whether a "started" only says that something began: "started shaking", "starts to miss", "starts and runs fine"."""
+    if found[at].text.lower() in ("starts", "started") and any(t.name == "ran" for t in found[at + 1 :]):
+        return True
     if found[at].text.lower() not in ("start", "starts", "started", "starting"):
         return False
     behind = found[at + 1 : at + 3]

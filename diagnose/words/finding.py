@@ -40,8 +40,9 @@ class Finding:
             return readable([f"{self.id}@{p}={self.grade}" for p in history_places(history, self.spot).places], base, layout), False
         symptom = base.symptoms[self.id]
         normal = self.grade == symptom.names[0]
-        if self.measured and normal and not (self.spot or self.spot.every or {"side", "engine"} & set(symptom.at)):
-            return [], False  # one number is not that of every cylinder
+        several = self.spot or self.spot.every or self.spot.plural or "engine" in symptom.at
+        if self.measured and normal and not several:
+            return [], False  # one number is not that of every cylinder, nor of both magnetos
         where: Where = places(symptom, self.spot, layout, normal)
         regimes = self._regimes(symptom, normal)
         found = [f"{self.id}.{regime}@{place}={self.grade}" for regime in regimes for place in where.places]

@@ -22,7 +22,7 @@ from diagnose.words.lexicon import Phrase
 from diagnose.words.match import Entry, Match, telling
 from diagnose.words.matching import OTHER_SIDE, Setting, gave, matches
 from diagnose.words.own import squeezed
-from diagnose.words.scope import denied, earlier, half_read, it_stops, other_way, scattered
+from diagnose.words.scope import denied, earlier, half_read, in_doubt, numbered, other_way
 from diagnose.words.series import find_series, is_name_of
 from diagnose.words.spots import other_side
 from diagnose.words.tokens import Token, cleaned, tokens
@@ -244,7 +244,7 @@ class _Reader:
         regimes = (phrase.regime,) if phrase.regime else self._regimes(clause, match, setting)
         unsaid = not (phrase.regime or clause.regimes) and other_way(match, self.carry.last, self.entries)
         regimes = () if unsaid else regimes
-        doubt = clause.doubted or unsaid or scattered(clause, match, self.lexicon) or it_stops(clause, match, self.carry.last, self.entries)
+        doubt = unsaid or in_doubt(clause, match, self.carry.last, self.lexicon, self.entries)
         if entry.id in self.here.ids:
             regimes = regimes or self.here.regimes
         return Finding(
@@ -319,7 +319,8 @@ class _Reader:
         if found.measured:
             return False
         sound = self._normal(found) and self.base.symptoms[found.id].kind != "course"
-        return mostly_unread(clause, used) or (sound and (half_read(clause, used) or earlier(clause)))
+        elsewhere = not clause.spot and numbered(clause, self.layout.cylinders) and bool(found.spot)
+        return elsewhere or mostly_unread(clause, used) or (sound and (half_read(clause, used) or earlier(clause)))
 
     def _not_echoes(self, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
         """Leave out a bare "normal" about what was just called wrong of the same place: it is of something else."""
@@ -395,6 +396,8 @@ class _Reader:
                 continue
             grade = entry.names[0] if sound else before.grade
             counted = amount(entry, clause, self.base, self.layout)
+            if counted is None and not sound and clause.of("number"):
+                continue  # "valve 5 leaking, others 72-76": a number of something else
             self.counted |= {t.start for t in counted.used} if counted else set()
             regimes = clause.regimes or before.regimes
             if clause.regimes and not set(clause.regimes) & {*entry.regimes, "any"}:

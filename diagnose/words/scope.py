@@ -6,6 +6,7 @@ A phrase of the rule base is a few words in any order; here stands when words th
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import takewhile
 
 from diagnose.rulebase.records import History, Symptom
 from diagnose.words.clauses import QUIET, Clause, names_in
@@ -107,7 +108,7 @@ def _only_when(clause: Clause, match: Match) -> bool:
     return any(at < mine[0] and all(t.kind == "filler" for t in clause.tokens[at + 1 : mine[0]]) for at in fine if mine)
 
 
-def scattered(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
+def _scattered(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
     """Return whether so much else stands between the words of a phrase that they may be said of different things."""
     found = clause.tokens[clause.head :]
     mine = [i for i, t in enumerate(found) if t.name in match.own and telling(t.name, lexicon)]
@@ -155,7 +156,31 @@ def _light(token: Token) -> bool:
     return token.text.lower().endswith("ly") or token.text.lower() in LIGHT
 
 
-def it_stops(clause: Clause, match: Match, last: Sequence[Finding], entries: Mapping[str, Entry]) -> bool:
+def in_doubt(clause: Clause, match: Match, last: Sequence[Finding], lexicon: Lexicon, entries: Mapping[str, Entry]) -> bool:
+    """Return whether a phrase is to be asked about: said with a "maybe", or its words may be of something else."""
+    return (
+        clause.doubted
+        or _scattered(clause, match, lexicon)
+        or _of_another(clause, match, lexicon)
+        or _it_stops(clause, match, last, entries)
+    )
+
+
+def _of_another(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
+    """Return whether the only word of a phrase without a part is said beside one: "throttle opened quick" is hardly "came suddenly"."""
+    tells = [n for n in match.own if telling(n, lexicon)]
+    said = list(takewhile(lambda t: t.text.lower() not in SUBORDINATE, clause.tokens[clause.head :]))  # "quits when the throttle ..."
+    parts = {t.name for t in said if t.kind == "thing"} - {"engine", "magneto", "switch"}
+    return len(tells) == 1 and bool(parts) and not any(lexicon.kind(n) == "thing" for n in match.phrase.words)
+
+
+def numbered(clause: Clause, cylinders: int) -> bool:
+    """Return whether a clause begins with a number that may be a cylinder's: then it is hardly of the place named before."""
+    first = next((t for t in clause.tokens[clause.head :] if t.kind != "filler"), None)
+    return first is not None and first.kind == "number" and not first.unit and 1 <= (first.number or 0) <= cylinders
+
+
+def _it_stops(clause: Clause, match: Match, last: Sequence[Finding], entries: Mapping[str, Entry]) -> bool:
     """Return whether "it stops", after something was called wrong, may be said of that and not of the engine."""
     if match.own != {"quit"} or "engine" in clause.names or not any(t.text.lower() == "it" for t in clause.tokens):
         return False

@@ -97,7 +97,7 @@ def _token(parts: Sequence[str], at: int, lexicon: Lexicon) -> tuple[int, Token]
         return 1, Token(part, part, "sign")
     if names:
         return size, _named(parts, at, size, names, lexicon)
-    guess = guessed(part, lexicon)
+    guess = "" if stem(part) in lexicon.phrases else guessed(part, lexicon)  # "soaking" is a word of its own, and no "shaking"
     if guess:
         return 1, replace(_named(parts, at, 1, spelled([guess], 0, lexicon)[1] or (stem(guess),), lexicon), guessed=True)
     return 1, Token(part, stem(part), "word")
@@ -170,6 +170,14 @@ def _before_its_name(after: list[Token]) -> bool:
         return False
     said = next((t for t in after[1:] if t.kind != "filler"), None)
     return not (said is not None and (said.name == "engine" or said.kind in ("number", "place")))
+
+
+def _of_a_list(before: list[Token], after: list[Token]) -> bool:
+    """Return whether a number begins a list of cylinders, others having been named before: "2,4,6 oily, 1,3,5 dry"."""
+    named = [t for t in before if t.kind == "place"]
+    begins = not before or before[-1].kind in ("stop", "joint")
+    listed = len(after) > 1 and (after[0].name == "," or after[0].kind == "joint" or after[0].text in "&+") and after[1].kind == "number"
+    return bool(named) and begins and listed and not after[1].unit and len(after[1].text) == 1
 
 
 def _can_be_cylinder(token: Token, after: list[Token], cylinders: int) -> bool:
