@@ -213,8 +213,9 @@ class _Reader:
     # ---- what a clause says ------------------------------------------------------------------------------------
     def _findings(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
         out = []
+        used = frozenset(name for g in groups for m in g for name in m.phrase.words | m.also)
         for group in groups:
-            said = [f for f in (self._finding(clause, setting, m) for m in group) if f is not None]
+            said = [f for f in (self._finding(clause, setting, m, used) for m in group) if f is not None]
             if said:
                 out.append(said)
         out += self._beside(clause, setting, {f.id for said in out for f in said})
@@ -234,7 +235,7 @@ class _Reader:
                 out.append([Finding(ident, counted.grade, spot, (), self._said(clause.tokens), clause.doubted, measured=True)])
         return out
 
-    def _finding(self, clause: Clause, setting: Setting, match: Match) -> Finding | None:
+    def _finding(self, clause: Clause, setting: Setting, match: Match, used: frozenset[str]) -> Finding | None:
         """Return what a phrase comes to: a number beats its grade, a "not" of its own turns it."""
         entry, phrase = self.entries[match.phrase.id], match.phrase
         grade, counts = self._grade(clause, match)
@@ -244,7 +245,7 @@ class _Reader:
         regimes = (phrase.regime,) if phrase.regime else self._regimes(clause, match, setting)
         unsaid = not (phrase.regime or clause.regimes) and other_way(match, self.carry.last, self.entries)
         regimes = () if unsaid else regimes
-        doubt = unsaid or in_doubt(clause, match, self.carry.last, self.lexicon, self.entries)
+        doubt = unsaid or (entry.id not in self.here.ids and in_doubt(clause, match, used, self.carry.last, self.lexicon, self.entries))
         if entry.id in self.here.ids:
             regimes = regimes or self.here.regimes
         return Finding(
@@ -253,7 +254,7 @@ class _Reader:
             self._spot(entry, phrase, setting),
             regimes,
             self._said(clause.tokens),
-            doubt=doubt,
+            doubt=doubt or clause.doubted,
             own_regime=bool(phrase.regime or clause.regimes),
             by_not=by_not,
             measured=counts,
@@ -302,7 +303,6 @@ class _Reader:
         used = frozenset(name for g in groups for m in g for name in m.phrase.words | m.also)
         self.findings += [replace(f, doubt=True) if self._doubted(clause, used, f) else f for f in now]
         self._leave_rest(clause, used)
-        nots = bool(clause.of("not"))
         things = frozenset(t.name for t in clause.of("thing"))
         topic = frozenset().union(*(p.words for g in groups for m in g for p in self._abouts(m, clause.names | setting.carried)))
         self.carry = Carry(
@@ -311,7 +311,7 @@ class _Reader:
             things=(things or carry.things) - {"engine"},
             topic=topic,
             last=now or carry.last,
-            negated=nots and all(self._normal(f) for f in now),
+            negated=bool(clause.of("not")) and all(self._normal(f) for f in now),
         )
 
     def _doubted(self, clause: Clause, used: frozenset[str], found: Finding) -> bool:
@@ -346,10 +346,8 @@ class _Reader:
             return False
         kinds = {t.kind for t in clause.tokens}
         last = self.carry.last
-        if self.carry.waiting or (not last and not self._runs_fine(clause)):
-            return False
-        if not last:
-            return True
+        if self.carry.waiting or not last:
+            return not self.carry.waiting and self._runs_fine(clause)
         if kinds & {"not"} and not clause.spot and not clause.regimes and self.before in (",", ":"):
             self.findings = [f if f not in last else replace(f, grade=turned(self.entries[f.id], f.grade)) for f in self.findings]
             return True

@@ -156,22 +156,38 @@ def _light(token: Token) -> bool:
     return token.text.lower().endswith("ly") or token.text.lower() in LIGHT
 
 
-def in_doubt(clause: Clause, match: Match, last: Sequence[Finding], lexicon: Lexicon, entries: Mapping[str, Entry]) -> bool:
-    """Return whether a phrase is to be asked about: said with a "maybe", or its words may be of something else."""
-    return (
-        clause.doubted
-        or _scattered(clause, match, lexicon)
-        or _of_another(clause, match, lexicon)
-        or _it_stops(clause, match, last, entries)
-    )
+def in_doubt(
+    clause: Clause, match: Match, used: frozenset[str], last: Sequence[Finding], lexicon: Lexicon, entries: Mapping[str, Entry]
+) -> bool:
+    """Return whether the words of a phrase may be of something else, so that it is asked about; `used`: all names that were read."""
+    loose = _scattered(clause, match, lexicon) or _of_another(clause, match, lexicon) or _of_unknown(clause, match, used)
+    return loose or _it_stops(clause, match, last, entries)
+
+
+def _of_unknown(clause: Clause, match: Match, used: frozenset[str]) -> bool:
+    """Return whether the only word of a phrase has another subject, not read: "transponder intermittent" is no trouble of the engine."""
+    if len(match.phrase.words) > 1 or clause.spot or "engine" in clause.names:
+        return False
+    own = clause.tokens[clause.head :]
+    before = list(takewhile(lambda t: t.name not in match.own, own))
+    return len(before) < len(own) and any(t.kind == "word" and t.name not in used and not _light(t) for t in before)
 
 
 def _of_another(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
     """Return whether the only word of a phrase without a part is said beside one: "throttle opened quick" is hardly "came suddenly"."""
     tells = [n for n in match.own if telling(n, lexicon)]
-    said = list(takewhile(lambda t: t.text.lower() not in SUBORDINATE, clause.tokens[clause.head :]))  # "quits when the throttle ..."
-    parts = {t.name for t in said if t.kind == "thing"} - {"engine", "magneto", "switch"}
-    return len(tells) == 1 and bool(parts) and not any(lexicon.kind(n) == "thing" for n in match.phrase.words)
+    if len(tells) != 1 or any(lexicon.kind(n) == "thing" for n in match.phrase.words):
+        return False
+    parts: set[str] = set()
+    said = False
+    for token in clause.tokens[clause.head :]:
+        if token.text.lower() in SUBORDINATE:  # "quits when the throttle is pulled": the throttle is of another verb
+            if said:
+                break
+            parts = set()
+        said |= token.name == tells[0]
+        parts |= {token.name} if token.kind == "thing" else set()
+    return bool(said and parts - {"engine", "magneto", "switch"})
 
 
 def numbered(clause: Clause, cylinders: int) -> bool:
