@@ -213,7 +213,7 @@ class _Reader:
     # ---- what a clause says ------------------------------------------------------------------------------------
     def _findings(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
         out = []
-        used = frozenset(name for g in groups for m in g for name in m.phrase.words | m.also)
+        used = frozenset(name for g in groups for m in g if m.phrase.grade for name in m.phrase.words | m.also)
         for group in groups:
             said = [f for f in (self._finding(clause, setting, m, used) for m in group) if f is not None]
             if said:
@@ -316,11 +316,11 @@ class _Reader:
 
     def _doubted(self, clause: Clause, used: frozenset[str], found: Finding) -> bool:
         """Return whether too much of a clause was not read: for what is called in order, any word, for it is never assumed."""
-        if found.measured:
-            return False
         sound = self._normal(found) and self.base.symptoms[found.id].kind != "course"
-        elsewhere = not clause.spot and numbered(clause, self.layout.cylinders) and bool(found.spot)
-        return elsewhere or mostly_unread(clause, used) or (sound and (half_read(clause, used) or earlier(clause)))
+        elsewhere = not clause.spot.cylinders and numbered(clause, self.layout.cylinders) and bool(found.spot)
+        narrower = sound and clause.spot.cylinders and not {"circuit", "cylinder"} & set(self.entries[found.id].at)
+        unread = mostly_unread(clause, used) or (sound and (half_read(clause, used) or earlier(clause)))
+        return not found.measured and bool(elsewhere or narrower or unread)
 
     def _not_echoes(self, made: list[list[Finding]], groups: Sequence[Sequence[Match]]) -> list[list[Finding]]:
         """Leave out a bare "normal" about what was just called wrong of the same place: it is of something else."""

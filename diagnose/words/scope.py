@@ -18,8 +18,11 @@ from diagnose.words.tokens import Token
 STARTS = "start"  # the regime of what is noticed while starting
 INSTRUMENTS = frozenset(("egt", "cht", "manifold_pressure", "fuel_flow", "tach", "compression", "timing"))  # what they do is read off them
 STATES = frozenset(("off",))  # right behind a part they are said of that part
-BEFORE = ("yesterday",)
-LIGHT = ("first", "second", "last", "once", "twice", "further", "near", "whole", "like", "within", "between", "go", "make", "making")
+BEFORE = ("yesterday", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+LIGHT = (  # what changes nothing of what is found
+    *("first", "second", "last", "once", "twice", "further", "near", "whole", "like", "within", "between", "go", "make", "making"),
+    *("returns", "occasional", "crew", "squawk"),
+)
 NUMBERED = ("no", "nr", "number")  # "no 2" alone names no cylinder: towers and circuits have numbers as well
 EXCEPT = ("unless", "until", "till", "except")
 SUBORDINATE = frozenset(("till", "until", "unless", "when", "if", "once", "after", "before", "because", "since"))
@@ -134,8 +137,8 @@ def governs(clause: Clause, at: int, word: int, phrase: frozenset[str]) -> bool:
         return False
     if sum(t.kind == "word" and t.name not in phrase for t in clause.tokens[at + 1 : word]) > BETWEEN:
         return False  # "no log entry for the refit"
-    if at < clause.own_from <= word and any(t.kind in ("word", "regime") for t in clause.tokens[at + 1 : clause.own_from]):
-        return False  # "won't idle, quits": it has its own words
+    if at < clause.own_from <= word and any(t.kind in ("word", "regime", "thing") for t in clause.tokens[at + 1 : clause.own_from]):
+        return False  # "won't idle, quits", "no left mag, engine dies": it has its own words
     if at < word or not (word < clause.own_from <= at):
         return True
     return not any(t.kind == "word" for t in clause.tokens[at + 1 :])  # a "not" with words behind it is said of those
@@ -161,7 +164,23 @@ def in_doubt(
 ) -> bool:
     """Return whether the words of a phrase may be of something else, so that it is asked about; `used`: all names that were read."""
     loose = _scattered(clause, match, lexicon) or _of_another(clause, match, lexicon) or _of_unknown(clause, match, used)
-    return loose or _it_stops(clause, match, last, entries)
+    told = isinstance(entries[match.phrase.id], History) and not match.own & lexicon.conditions  # hours are counted
+    loose = loose or (told and _little_read(clause, match, used))
+    return loose or _it_stops(clause, match, last, entries) or _is_gone(clause, match, entries)
+
+
+def _little_read(clause: Clause, match: Match, used: frozenset[str]) -> bool:
+    """Return whether one word was read of a clause that says more ("gear 2 teeth off"); behind a colon it is the value asked for."""
+    own = [t for t in clause.tokens if t.kind == "word" and t.name in match.own]
+    titled = clause.head and not clause.own_from
+    return len({t.name for t in own}) < 2 and not titled and half_read(clause, used)
+
+
+def _is_gone(clause: Clause, match: Match, entries: Mapping[str, Entry]) -> bool:
+    """Return whether what is called wrong is said to be gone: "replaced the lead, miss is gone"."""
+    entry = entries[match.phrase.id]
+    gone = [t for t in clause.of("gone") if t.name not in match.own]
+    return bool(gone) and isinstance(entry, Symptom) and entry.kind != "course" and match.phrase.grade != entry.names[0]
 
 
 def _of_unknown(clause: Clause, match: Match, used: frozenset[str]) -> bool:
@@ -214,6 +233,7 @@ def denied(clause: Clause, match: Match, before: bool) -> bool:
     if not nots:
         return before and any(t.text.lower() in ("or", "nor") for t in clause.tokens)
     mine = [i for i, t in enumerate(clause.tokens) if t.name in match.own]
+    mine = [i for i in mine if clause.tokens[i].kind not in ("thing", "side")] or mine  # "no left mag, engine dies": the part is not denied
     content = [i for i, t in enumerate(clause.tokens) if not quiet(t)]
     behind = [i for i in mine if nots[0] < i]
     if _but_for(clause, mine):

@@ -156,6 +156,7 @@ def _numbered(made: list[Token], cylinders: int, bare: bool, parts: frozenset[st
         if could and (
             behind_part
             or _before_its_name(made[i + 1 :])
+            or _of_a_list(out, made[i + 1 :])
             or _is_cylinder(out, made[i + 1 :])
             or (bare and _goes_by_number(out, made[i + 1 :]))
         ):
