@@ -149,17 +149,18 @@ class _Reader:
 
     def _clause(self, clause: Clause, first: int) -> None:
         """Read a clause, each heading before it joined to it: by itself where there are several, else all together."""
-        if not clause.names and not clause.of("number") and not clause.spot:
+        if not (clause.names or clause.of("number") or clause.spot):
             return
-        if clause.regimes and not clause.spot and {t.kind for t in clause.tokens} <= ONLY_WHEN and self.before != ":":
+        only_when = {t.kind for t in clause.tokens} <= ONLY_WHEN and not (clause.of("number") and any(f.measured for f in self.carry.last))
+        if clause.regimes and not clause.spot and only_when and self.before != ":":
             self._condition(clause, first)
             return
         if (clause.regimes or self._only_a_side(clause)) and clause.of("fine") and self._elliptic(clause, self._setting(clause), first):
             return
         if self._gone_on_a_side(clause):
             return
-        if clause.spot.other and any(h.of("number") for h in self.carry.waiting):
-            self._give_up_waiting()  # a number of one is none of the others
+        if clause.spot.other and any(h.of("number") for h in self.carry.waiting):  # a number of one is none of the others
+            self._give_up_waiting()
         heads, whole = self.carry.waiting, joined([*self.carry.waiting, clause])
         titled = bool(heads) and heads[-1].ends == ":"
         tries = (
@@ -317,7 +318,7 @@ class _Reader:
     def _doubted(self, clause: Clause, used: frozenset[str], found: Finding) -> bool:
         """Return whether too much of a clause was not read: for what is called in order, any word, for it is never assumed."""
         sound = self._normal(found) and self.base.symptoms[found.id].kind != "course"
-        elsewhere = not clause.spot.cylinders and numbered(clause, self.layout.cylinders) and bool(found.spot)
+        elsewhere = not clause.spot.cylinders and numbered(clause, self.layout.cylinders) and (found.spot or found.spot.plural)
         narrower = sound and clause.spot.cylinders and not {"circuit", "cylinder"} & set(self.entries[found.id].at)
         unread = mostly_unread(clause, used) or (sound and (half_read(clause, used) or earlier(clause)))
         return not found.measured and bool(elsewhere or narrower or unread)
@@ -432,7 +433,6 @@ class _Reader:
                 now.append(replace(before, id=ident, grade=counted.grade, spot=setting.spot, words=self._said(clause.tokens)))
         return bool(now)
 
-    # ---- what is asked, what is left ----------------------------------------------------------------------------
     def _ask_or_leave(self, clause: Clause, setting: Setting, groups: Sequence[Sequence[Match]]) -> None:
         words = self._said(clause.tokens[next((i for i, t in enumerate(clause.tokens) if t.kind != "filler"), 0) :])
         found = choices(clause, setting, groups, words, self.lexicon, self.entries, self.base, self.here)

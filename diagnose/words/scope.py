@@ -23,6 +23,7 @@ LIGHT = (  # what changes nothing of what is found
     *("first", "second", "last", "once", "twice", "further", "near", "whole", "like", "within", "between", "go", "make", "making"),
     *("returns", "occasional", "crew", "squawk"),
 )
+OF_ITS_OWN = ("word", "regime", "thing", "bad", "fine")  # what a "not" in a heading can be said of
 NUMBERED = ("no", "nr", "number")  # "no 2" alone names no cylinder: towers and circuits have numbers as well
 EXCEPT = ("unless", "until", "till", "except")
 SUBORDINATE = frozenset(("till", "until", "unless", "when", "if", "once", "after", "before", "because", "since"))
@@ -137,7 +138,7 @@ def governs(clause: Clause, at: int, word: int, phrase: frozenset[str]) -> bool:
         return False
     if sum(t.kind == "word" and t.name not in phrase for t in clause.tokens[at + 1 : word]) > BETWEEN:
         return False  # "no log entry for the refit"
-    if at < clause.own_from <= word and any(t.kind in ("word", "regime", "thing") for t in clause.tokens[at + 1 : clause.own_from]):
+    if at < clause.own_from <= word and any(t.kind in OF_ITS_OWN for t in clause.tokens[at + 1 : clause.own_from]):
         return False  # "won't idle, quits", "no left mag, engine dies": it has its own words
     if at < word or not (word < clause.own_from <= at):
         return True
@@ -166,7 +167,13 @@ def in_doubt(
     loose = _scattered(clause, match, lexicon) or _of_another(clause, match, lexicon) or _of_unknown(clause, match, used)
     told = isinstance(entries[match.phrase.id], History) and not match.own & lexicon.conditions  # hours are counted
     loose = loose or (told and _little_read(clause, match, used))
-    return loose or _it_stops(clause, match, last, entries) or _is_gone(clause, match, entries)
+    return loose or _against_a_side(clause, match) or _it_stops(clause, match, last, entries) or _is_gone(clause, match, entries)
+
+
+def _against_a_side(clause: Clause, match: Match) -> bool:
+    """Return whether two magnetos are compared: "right drops more than left" says nothing of the left one."""
+    found = [t for t in clause.tokens if t.kind != "filler"]
+    return any(t.kind in ("more", "above") and found[i + 1].kind == "side" for i, t in enumerate(found[:-1]))
 
 
 def _little_read(clause: Clause, match: Match, used: frozenset[str]) -> bool:
@@ -210,9 +217,12 @@ def _of_another(clause: Clause, match: Match, lexicon: Lexicon) -> bool:
 
 
 def numbered(clause: Clause, cylinders: int) -> bool:
-    """Return whether a clause begins with a number that may be a cylinder's: then it is hardly of the place named before."""
-    first = next((t for t in clause.tokens[clause.head :] if t.kind != "filler"), None)
-    return first is not None and first.kind == "number" and not first.unit and 1 <= (first.number or 0) <= cylinders
+    """Return whether a number of a clause may be a cylinder's and was not read as one: then what it says is hardly of another place."""
+    found = clause.tokens
+    bare = [
+        i for i, t in enumerate(found) if t.kind == "number" and t.text.isdigit() and not t.unit and not (i and found[i - 1].kind == "all")
+    ]
+    return any(1 <= (found[i].number or 0) <= cylinders for i in bare)
 
 
 def _it_stops(clause: Clause, match: Match, last: Sequence[Finding], entries: Mapping[str, Entry]) -> bool:

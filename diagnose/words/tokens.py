@@ -6,12 +6,14 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 
 from diagnose.words.lexicon import SHORTEST_GUESSED, Lexicon, name_of, spelled, stem
 
 # A number: 1,700 or 0.022 or .022; a word, also with an apostrophe; or one sign.
 PIECE = re.compile(r"\d+(?:,\d{3})+(?!\d)|\d*\.\d+|\d+|[^\W\d_]+(?:'[^\W\d_]+)*|\S")
 STOPS = {",": ",", ";": ";", ".": ".", ":": ":", "(": ",", ")": ",", "!": ".", "?": "."}
+AIRFRAME = ("turn", "turns", "bank", "wing", "tank", "tanks", "seat", "brake", "main", "tire", "tyre", "door", "aileron")
 PLACED = ("place", "side", "position", "cylinder", "count")
 LONG_WORD = 8  # two letters may be wrong in a word of so many, one in a shorter one
 
@@ -58,8 +60,8 @@ def tokens(text: str, lexicon: Lexicon, cylinders: int, bare: bool = False) -> l
 
 
 def _of_twins(made: list[Token]) -> list[Token]:
-    """Return tokens without the "left" of "left engine" and the "2" of "#2 engine": which engine of an aircraft, no place on it."""
-    named = [i for i, t in enumerate(made) if t.name == "engine" and i]
+    """Return tokens without the "left" of "left engine" or "left turn" and the "2" of "#2 engine": no places on an engine."""
+    named = [i for i, t in enumerate(made) if i and (t.name == "engine" or (t.text.lower() in AIRFRAME and made[i - 1].kind == "side"))]
     which = {i - 1 for i in named if made[i - 1].kind in ("side", "number")}
     return [replace(t, kind="filler", name="the", number=None) if i in which else t for i, t in enumerate(made)]
 
@@ -157,6 +159,7 @@ def _numbered(made: list[Token], cylinders: int, bare: bool, parts: frozenset[st
             behind_part
             or _before_its_name(made[i + 1 :])
             or _of_a_list(out, made[i + 1 :])
+            or _in_a_row(out, made[i + 1 :], cylinders)
             or _is_cylinder(out, made[i + 1 :])
             or (bare and _goes_by_number(out, made[i + 1 :]))
         ):
@@ -179,6 +182,16 @@ def _of_a_list(before: list[Token], after: list[Token]) -> bool:
     begins = not before or before[-1].kind in ("stop", "joint")
     listed = len(after) > 1 and (after[0].name == "," or after[0].kind == "joint" or after[0].text in "&+") and after[1].kind == "number"
     return bool(named) and begins and listed and not after[1].unit and len(after[1].text) == 1
+
+
+def _in_a_row(before: list[Token], after: list[Token], cylinders: int) -> bool:
+    """Return whether a number is one of several behind parts or cylinders named in the plural: "rear plugs 3 5 7 wet"."""
+    begun = next((t for t in reversed(before) if t.kind != "place"), None)
+    plural = begun is not None and begun.kind in ("thing", "cylinder") and begun.text.lower().endswith("s")
+    rest = list(takewhile(lambda t: t.kind == "number", after))
+    could = all(t.text.isdigit() and 1 <= (t.number or 0) <= cylinders for t in rest)
+    ends = after[len(rest)].kind not in ("unit", "sign") if len(after) > len(rest) else True
+    return plural and could and ends and bool(rest or (before and before[-1].kind == "place"))
 
 
 def _can_be_cylinder(token: Token, after: list[Token], cylinders: int) -> bool:
@@ -204,7 +217,7 @@ def _is_cylinder(before: list[Token], after: list[Token]) -> bool:
     back = [t for t in before if t.kind != "filler" or t.text in ("on", "in", "at")]
     if back and (back[-1].kind in ("cylinder", "place") or back[-1].text in ("#", "on")):
         return True
-    if before and before[-1].text.lower() in ("at", "in", "of", "from") and after and after[0].kind == "position":
+    if after and after[0].kind == "position" and not (before and before[-1].kind in ("number", "unit", "sign")):
         return True  # "lead end at 2 bottom"
     if len(back) > 1 and back[-2].kind == "place" and (back[-1].name in (",", "and") or back[-1].text in "-/&+"):
         return True

@@ -87,6 +87,10 @@ PLUG_WORDS = ("plug_lead", "plug_soot", "plug_oil", "plug_cracked", "plug_worn",
         ("3 hrs later the same again", []),
         ("no.2 and no.4 top plugs cracked", ["plug_cracked@2-top=yes", "plug_cracked@4-top=yes"]),
         ("lead end at 2 bottom corroded", ["lead_terminal_dirty@2-bottom=yes"]),
+        ("no abnormal readings, engine smooth", ["rough@engine=no"]),
+        ("engine cuts out in left turns", ["engine_stops.any@engine=yes"]),
+        ("the right one drops more than the left", []),
+        ("cylinder 2 compression 38/80 cold, 72/80 hot", ["compression_low@2=yes", "compression_low.hot@2=no"]),
         # numbers: of their own row, and of no cylinder that was not named
         ("compression 76", []),
         (
