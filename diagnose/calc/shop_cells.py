@@ -66,17 +66,29 @@ def read(cell: str | None) -> bool:
     return cell is not None and cell.strip().lower() not in NOT_READ
 
 
-def _quantity(column: str, text: str, kind: str, bench: Bench, bare: Callable[[float], str]) -> Quantity:
-    """Return a cell with its unit: its own, else that of the column, else the one a bare number can only mean."""
+def _sole_unit(column: str, value: float) -> str:
+    """Return the unit that a bare number of a column can only be in; empty where it may be in more than one."""
+    if column in ("gap", "clearance"):
+        return "in" if value < MOST_BARE_INCH else "thou" if value >= LEAST_BARE_THOU else ""
+    return "ohm" if column == "resistance" and value >= LEAST_BARE_OHM else ""
+
+
+def with_unit(column: str, text: str, bench: Bench) -> str:
+    """Return a cell as it is kept: a bare number with its unit, that of the column or the only one it can be in; others as written."""
     written = text.strip()
-    unit = ""
+    if not _BARE.fullmatch(written):
+        return written
+    return f"{written} {bench.units.get(column, '') or _sole_unit(column, float(written))}".strip()
+
+
+def _quantity(column: str, text: str, kind: str, bench: Bench) -> Quantity:
+    """Return a cell with its unit. Raises BadInput."""
+    written = with_unit(column, text, bench)
     if _BARE.fullmatch(written):
-        unit = bench.units.get(column, "") or bare(float(written))
-        if not unit:
-            known = [u.symbol for u in KINDS[kind]]
-            raise BadInput(f"may be in more than one unit; write it with its unit: {', '.join(known)}")
+        known = [u.symbol for u in KINDS[kind]]
+        raise BadInput(f"may be in more than one unit; write it with its unit: {', '.join(known)}")
     try:
-        return read_quantity(f"{written} {unit}", kind, "cell")
+        return read_quantity(written, kind, "cell")
     except BadInput as error:
         milli = kind == "resistance" and re.search(r"\dm\b|\d m\b", written)
         told = str(error).removeprefix("cell: ")
@@ -84,21 +96,15 @@ def _quantity(column: str, text: str, kind: str, bench: Bench, bare: Callable[[f
 
 
 def _length(column: str, text: str, bench: Bench, span: tuple[float, float, str]) -> Quantity:
-    def bare(value: float) -> str:
-        return "in" if value < MOST_BARE_INCH else "thou" if value >= LEAST_BARE_THOU else ""
-
-    found = _quantity(column, text, "length", bench, bare)
     try:
-        return plausible(found, "cell", *span)
+        return plausible(_quantity(column, text, "length", bench), "cell", *span)
     except BadInput as error:
         raise BadInput(str(error).removeprefix("cell: ")) from None
 
 
 def _ohms(column: str, text: str, bench: Bench) -> Quantity | None:
     """Return a resistance, None where it is beyond the meter."""
-    if text.strip().lower() in OVER:
-        return None
-    return _quantity(column, text, "resistance", bench, lambda value: "ohm" if column == "resistance" and value >= LEAST_BARE_OHM else "")
+    return None if text.strip().lower() in OVER else _quantity(column, text, "resistance", bench)
 
 
 def _gap(place: str, row: Row, bench: Bench) -> Answer:
@@ -118,7 +124,7 @@ def _insulation(place: str, row: Row, bench: Bench) -> Answer:
     volts = volts or row.get("test_voltage", "") or bench.voltage
     if not read(volts):
         raise BadInput("no test voltage, and a pass at a low one proves nothing; write it behind the reading, such as 200M at 10 kV")
-    voltage = _quantity("test_voltage", volts, "voltage", bench, lambda value: "")
+    voltage = _quantity("test_voltage", volts, "voltage", bench)
     readings = LeadReadings(place, ohms, ohms is None, voltage)
     return lead_answer(readings, LeadLimits(insulation=bench.limit(INSULATION)))
 

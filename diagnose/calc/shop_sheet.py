@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from diagnose.calc.answer import Answer, Limit, Table, Value
-from diagnose.calc.shop_cells import BY_NAME, COLUMNS, Bench, Column, Row, answer_of, columns_at, places, read
+from diagnose.calc.shop_cells import BY_NAME, COLUMNS, Bench, Column, Row, answer_of, columns_at, places, read, with_unit
 from diagnose.problems import BadInput, did_you_mean
 
 SCHEMA = "calc-shop/1"
@@ -74,7 +74,7 @@ def judge(cells: Cells, bench: Bench) -> Sheet:
             elif column.judge:
                 try:
                     answer = _answer(column, place, row, bench)
-                    judged.append(Judged(place, column, row[column.name].strip(), answer, _beside(column, row)))
+                    judged.append(Judged(place, column, with_unit(column.name, row[column.name], bench), answer, _beside(column, row)))
                 except BadInput as error:
                     faults.append(Fault(place, column.name, row[column.name].strip(), str(error)))
     return Sheet(tuple(judged), tuple(faults), tuple(empty))

@@ -143,6 +143,7 @@ def test_the_head_gives_the_unit_of_bare_numbers_and_semicolons_part_cells_too()
     assert problems == ()
     assert [(j.place, j.verdict) for j in sheet.judged] == [("3-top", "within"), ("3-bottom", "within"), ("3-bottom", "within")]
     assert bench.units == {"gap": "mm", "continuity": "ohm"}
+    assert [j.cell for j in sheet.judged] == ["18 thou", ".45 mm", "2 ohm"]  # what is kept has its unit
     wrong = read_sheet(["place;gap psi", "3b;.45"], BENCH)[2]
     assert "'psi' is not a unit of length" in wrong[0].message
 

@@ -55,7 +55,7 @@ def test_a_sheet_is_one_entry_of_readings_with_its_results(case, tmp_path, capsy
     assert (reading.person, reading.data["tool"], reading.data["calibration"]) == ("Ann", "tester 4", "2099-01-31")
     given = {v["name"]: v["value"] for v in reading.data["inputs"]}
     assert given["compression"] == "2 52/80, air heard at exhaust"
-    assert (given["plug gap"], given["point clearance"]) == ("3-bottom 26 thou", "right 18")
+    assert (given["plug gap"], given["point clearance"]) == ("3-bottom 26 thou", "right 18 thou")
     assert all(limit["standing"] for limit in reading.data["limits"])
     assert run(["correct", str(case), str(reading.seq), "--reason", "another engine"]) == 0
     assert live(case) == set()
