@@ -66,10 +66,10 @@ def planned(
     forbids = bars(network, trouble, shares)
     possible = _possible(network, trouble, forbids)
     held = unseen(network, trouble, groups.values())
-    first = first_looks(network, trouble, possible, groups, held, shares, forbids)
-    clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
     done = done_already(network, trouble)
     asked = [c for c in possible if c.id not in done]
+    first = first_looks(network, trouble, possible, groups, held, shares, forbids, done)
+    clauses = sum(len(look.clauses) for look in prepared.evidence.looks)
     kept = {c.id for c in (*screened(network, asked, shares, clauses + few, trouble.access), *first.values())}
     plan = make_plan(network, prepared, groups, [c for c in possible if c.id in kept], open_, hand)
     offered = tuple(x for x in plan.attempts if x.group.key not in held and not forbidden(network.base, x.group.remedy, forbids))

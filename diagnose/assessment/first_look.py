@@ -30,15 +30,20 @@ def first_looks(
     held: frozenset[str],
     shares: Mapping[str, float],
     forbids: Bars,
+    done: Collection[str],
 ) -> dict[str, LocatedCheck]:
-    """Return what waits for a look -> the check that sees it: a suspicion (under an empty key), and the leading heavy repairs."""
+    """Return what waits for a look -> the check that sees it: a suspicion (under an empty key), and the leading heavy repairs.
+
+    `done`: checks done already, which are not asked for again but where a run would be dangerous.
+    """
     found = {}
     if forbids.suspects:
         look = check_that_sees(network, possible, shares, forbids.suspects, trouble.access)
         found = {"": look} if look is not None else {}
     for key in sorted(held, key=lambda k: (-round(_share(groups[k], shares), 12), k))[:LEADING]:
         group = groups[key]
-        look = check_that_sees(network, possible, shares, group.causes, trouble.access, group.remedy)
+        left = [c for c in possible if c.id not in done]
+        look = check_that_sees(network, left, shares, group.causes, trouble.access, group.remedy)
         if look is not None:
             found[key] = look
     return found

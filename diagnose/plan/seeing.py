@@ -14,6 +14,7 @@ from diagnose.rulebase.records import Remedy, RuleBase
 from diagnose.trouble.looks import at_each_place
 from diagnose.trouble.network import Network
 from diagnose.trouble.repair_groups import RepairGroup
+from diagnose.trouble.results import Result
 from diagnose.trouble.trouble import Trouble
 
 SHOWS = 0.3  # a sign sees a fault where the fault shows it this often (estimate)
@@ -37,10 +38,17 @@ def unseen(network: Network, trouble: Trouble, groups: Iterable[RepairGroup]) ->
     return frozenset(found | {g.key for g in heavy if not any(seen & set(signs_of(network, c, g.remedy)) for c in g.causes)})
 
 
-def measured(network: Network, looked: Collection[str], remedy: Remedy, place: str) -> bool:
-    """Return whether all that a remedy sets at a place is among the located symptoms looked at; so it is for one that sets nothing."""
-    named = (n for n, s in network.symptoms.items() if s.symptom.id in remedy.measured_by and inside(network.layout, s.place, place))
-    return all(name in looked for name in named if network.graph.in_degree(name))  # what nothing can show no check gives
+def measured(network: Network, looked: Mapping[str, tuple[int, Result]], remedy: Remedy, place: str) -> bool:
+    """Return whether all that a remedy sets at a place was looked at (so it is for one that sets nothing).
+
+    What was found wrong one way was measured there, whether the other way was told of or not. What nothing can show no check gives.
+    """
+    named: dict[str, list[str]] = {}
+    for name, spot in network.symptoms.items():
+        if spot.symptom.id in remedy.measured_by and inside(network.layout, spot.place, place) and network.graph.in_degree(name):
+            named.setdefault(spot.place, []).append(name)
+    wrong = {name for name, (_, result) in looked.items() if result.abnormal}
+    return all(wrong & set(names) or all(n in looked for n in names) for names in named.values())
 
 
 def signs_of(network: Network, cause: str, remedy: Remedy | None = None) -> Mapping[str, float]:

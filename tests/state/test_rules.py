@@ -346,6 +346,8 @@ def test_what_moves_the_timing_waits_until_it_was_measured_there(case):
     assert unseen(NETWORK, case(*rough)[1].trouble, groups) == every
     left = [result(f"{name}@left={grade}") for name, grade in (("timing_late", "no"), ("timing_early", "yes"))]
     assert unseen(NETWORK, case(*rough, *left)[1].trouble, groups) == every - {"retime_magneto@left"}
+    late = result("timing_late@left=yes")  # found wrong one way it was measured, whether the other way was told of or not
+    assert unseen(NETWORK, case(*rough, late)[1].trouble, groups) == every - {"retime_magneto@left"}
     unknown = [result(f"{name}@right=unknown") for name in ("timing_late", "timing_early")]
     assert "retime_magneto@right" in unseen(NETWORK, case(*rough, *left, *unknown)[1].trouble, groups)  # unknown is not measured
     right = [result(f"{name}@right=no") for name in ("timing_late", "timing_early")]
