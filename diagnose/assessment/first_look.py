@@ -91,9 +91,7 @@ def in_hand_first(network: Network, plan: Plan, hand: Collection[str], gained: C
     if not able or not _puts_back(network, plan, gained):
         return plan
     best = max(able, key=lambda v: (round(v.information / v.minutes, 9), v.located.id))
-    return looking_first(
-        plan, best.located, "it is in the hand now, and putting it back and getting there again takes longer than this look"
-    )
+    return looking_first(plan, best.located, "work is open here now: closing it and getting here again takes longer than this look")
 
 
 def _at_hand(network: Network, valued: Valued, hand: Collection[str], gained: Collection[str]) -> bool:

@@ -33,8 +33,9 @@ def own_condition_first(network: Network, plan: Plan, complaint: Sequence[Result
     if not able:
         return plan
     best = min(able, key=lambda v: (round(_worked(network, v, gained), 9), v.located.id))
-    told = ", ".join(sorted(regime.replace("_", " ") for regime in regimes))
-    return looking_first(plan, best.located, f"it is told of another condition ({told}): there the trouble is brought on first")
+    said = " and ".join(sorted(network.base.when[r].said for r in regimes if r in network.base.when))
+    reason = f"the trouble shows {said}: it is brought on there first, quiet elsewhere says little"
+    return looking_first(plan, best.located, reason)
 
 
 def _elsewhere(network: Network, first: Valued, regimes: Collection[str], complaint: Sequence[Result]) -> bool:
