@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from diagnose.calc.confirming import parts_missing
 from diagnose.rulebase.records import RuleBase
+from diagnose.trouble.exchanges import Exchange
 from diagnose.trouble.looks import LookResults, at_each_place, exchanges, newest_results, single_results
 from diagnose.trouble.results import Result, default_complaint, node
 from diagnose.trouble.trouble import Trouble
@@ -89,7 +90,7 @@ def blamed(looks: Sequence[LookResults]) -> tuple[Complaint, ...]:
 def _gone(looks: Sequence[LookResults], told: Result, newest: int) -> bool:
     """Return whether a complaint last met in look `newest` was looked at again after a repair, at every place, and is normal.
 
-    Where parts were exchanged it must not show at another place either: the fault may have gone there with its part.
+    Where parts were exchanged it must not show at another place they reach either: the fault may have gone there with its part.
     """
     seen = {name: result for name, (number, result) in at_each_place(looks).items() if _repaired_between(looks, newest, number)}
     regimes = told.regimes
@@ -98,16 +99,17 @@ def _gone(looks: Sequence[LookResults], told: Result, newest: int) -> bool:
     wanted = [node(told.symptom, r, p) for r in regimes for p in told.places]
     if not wanted or not all(w in seen and seen[w].normal for w in wanted):
         return False
-    return not exchanges(looks) or not _elsewhere(told, seen)
+    return not any(_elsewhere(told, one, seen) for one in exchanges(looks))
 
 
 def _repaired_between(looks: Sequence[LookResults], first: int, last: int) -> bool:
     return any(look.repairs for look in looks[first + 1 : last + 1])
 
 
-def _elsewhere(told: Result, newest: Mapping[str, Result]) -> bool:
-    """Return whether a complaint shows now at any place, in one of its regimes."""
-    return any(r.abnormal and r.symptom == told.symptom and set(r.regimes) & set(told.regimes) for r in newest.values())
+def _elsewhere(told: Result, exchange: Exchange, newest: Mapping[str, Result]) -> bool:
+    """Return whether a complaint shows now at any place that the parts exchanged reach, in one of its regimes."""
+    there = [r for r in newest.values() if not exchange.reach or set(r.places) & exchange.reach]
+    return any(r.abnormal and r.symptom == told.symptom and set(r.regimes) & set(told.regimes) for r in there)
 
 
 def still_to_look_at(looks: Sequence[LookResults]) -> tuple[str, ...]:

@@ -7,23 +7,28 @@ place itself stay. A cause keeps the id of the place its part came from.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from diagnose.places import Layout, inside
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.rulebase.records import Check, RuleBase
 from diagnose.trouble.network import Network
 
+GOES_ALONG = ("cylinder", "side")  # where, beside its own place, what a part does shows
 Moves = Mapping[str, Mapping[str, str]]
 
 
 @dataclass(frozen=True)
 class Exchange:
-    """The part of a check (one with `moves`) exchanged between two places."""
+    """The part of a check (one with `moves`) exchanged between two places.
+
+    `reach`: the places at which what these parts do can be seen; empty where nobody told, and then it can be seen anywhere.
+    """
 
     check: str
     first: str
     second: str
+    reach: frozenset[str] = field(default=frozenset(), compare=False)
 
     def __str__(self) -> str:
         """Return `CHECK@FIRST,SECOND`."""
@@ -43,7 +48,11 @@ def read_exchange(text: str, base: RuleBase, layout: Layout) -> Exchange:
             raise BadInput(f"exchange '{text}': no part of it stands at {place!r}; {did_you_mean(place, known)}")
     if given[0] == given[1]:
         raise BadInput(f"exchange '{text}': both places are the same; name the two the parts changed between")
-    return Exchange(name, given[0], given[1])
+    return Exchange(name, given[0], given[1], _reach(layout, given))
+
+
+def _reach(layout: Layout, places: Sequence[str]) -> frozenset[str]:
+    return frozenset(p for place in places for p in (place, "engine", *(q for r in GOES_ALONG for q in layout.related(place, r))))
 
 
 def exchanging(name: str, text: str, base: RuleBase) -> Check:
@@ -114,7 +123,7 @@ def renamed(network: Network, cause: str, here: str, there: str, whole: bool) ->
     What it feeds unseen (a side without spark) and what it would show somehow go along.
     """
     places = {here: there}
-    for relation in ("cylinder", "side", "other_side", "twin") if whole else ():
+    for relation in (*GOES_ALONG, "other_side", "twin") if whole else ():
         places |= dict(zip(network.layout.related(here, relation), network.layout.related(there, relation), strict=True))
     node = network.cause_nodes[cause]
     shown = node.feeds.union(node.somehow.open if node.somehow and whole else ())

@@ -237,6 +237,19 @@ def test_a_fault_that_went_to_the_other_magneto_is_not_gone(tmp_path, capsys):
     assert complaint_gone(completed(BASE, case.trouble).looks)
 
 
+@pytest.mark.parametrize(("other", "gone"), [("1-bottom", True), ("1-top", False)])
+def test_a_complaint_elsewhere_counts_only_where_the_parts_reach(tmp_path, other, gone):
+    """No. 1 bottom is fired by the same magneto as No. 3 bottom: what the right one does later cannot have gone there with the plug."""
+    assert NETWORK.layout.side_of["1-bottom"] == NETWORK.layout.side_of["3-bottom"] == "left" != NETWORK.layout.side_of["1-top"]
+    more = [
+        ("exchange", {"exchange": f"swap_plug@3-bottom,{other}"}),
+        ("repair", {"remedy": f"clean_plug@{other}"}),
+        *(("result", {"result": r}) for r in ("rough.runup@left=no", "drop.runup@left=normal", "rough.runup@right=yes")),
+    ]
+    case = load(made(tmp_path / "a.case", SUSPECT, more=more), BASE)
+    assert complaint_gone(completed(BASE, case.trouble).looks) is gone
+
+
 @pytest.mark.slow
 def test_the_worksheet_names_the_cause_that_went_along(tmp_path, capsys):
     """Cleaned where the plug stands: the repair ended the cause that came with it, and the paper says so."""

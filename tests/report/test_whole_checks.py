@@ -107,7 +107,7 @@ def test_limit_tool_calibration_data_and_person_reach_every_paper(story: Story, 
 @pytest.mark.slow
 def test_a_run_of_which_parts_are_missing_is_not_complete_on_any_paper(worked: Path) -> None:
     """FAA-H-8083-32B p4-31 and p10-37: the run holds the drops, the static rpm and the OFF check."""
-    missing = "Confirming run, not entered: Static rpm at full throttle; OFF check at idle"
+    missing = "Confirming run, not entered: static rpm at full throttle; OFF check at idle"
     story = samples.story_at(worked)
     assert story.gone
     assert missing in open_now(story)
@@ -129,6 +129,9 @@ def test_a_passed_off_check_is_named_on_every_paper(worked: Path, tmp_path: Path
     monkeypatch.setenv("DIAGNOSE_CLOCK", "2026-05-04T09:00:00Z")
     static = ("--rpm", "2250", "--low", "2200", "--high", "2350", "--off-check", "stops")
     run("calc", "static", "--into", path, "--check", "confirming_run", *static, *TACH, "--person", "A. Alder")
+    (cowl,) = open_now(samples.story_at(path))
+    assert cowl.startswith("To put right: cowl: off")
+    run("note", path, "--state", "cowl=on", "--person", "A. Alder")
     story = samples.story_at(path)
     assert open_now(story) == ()
     for make in MAKERS:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from diagnose.report.paper.alternatives import alternatives, moves_of, repairs
+from diagnose.report.paper.alternatives import alternatives, held_then, moves_of, repairs
 from diagnose.report.paper.entry_draft import entry_draft
 from diagnose.report.paper.figures import belief_runs
 from diagnose.report.paper.handover import handover
@@ -124,10 +124,11 @@ def test_a_repair_made_on_an_answer_corrected_later_says_what_was_believed_then(
     story = samples.story_at(samples.make(tmp_path / "a.case", made))
     (mended,) = repairs(story)
     then = samples.story_at(samples.make(tmp_path / "b.case", STANDS[:3])).last
-    assert mended.then is not None
-    assert mended.then[0] == "plug_lead_fouled@3-bottom"
-    assert mended.then[1] == pytest.approx(then.share("plug_lead_fouled@3-bottom"))
-    assert dict(mended.causes)["plug_lead_fouled@3-bottom"] < mended.then[1] / 2
+    found = held_then(story, mended)
+    assert found is not None
+    assert found[0] == "plug_lead_fouled@3-bottom"
+    assert found[1] == pytest.approx(then.share("plug_lead_fouled@3-bottom"))
+    assert dict(mended.causes)["plug_lead_fouled@3-bottom"] < found[1] / 2
     assert any("by an answer corrected since)" in text for text in facts(worksheet(story)))
     story = samples.story_at(samples.make(tmp_path / "c.case", STANDS))
-    assert [m.then for m in repairs(story)] == [None]
+    assert [held_then(story, m) for m in repairs(story)] == [None]

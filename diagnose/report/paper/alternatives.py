@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from diagnose.case.case import trouble_after
 from diagnose.case.log import Event
+from diagnose.report.paper.complaints import Told, at_its_end, told_together
 from diagnose.report.paper.story import Story
 from diagnose.review.replay import Moment, ranking
 from diagnose.trouble.evidence import repaired
@@ -45,42 +46,45 @@ class Alternative:
 
 @dataclass(frozen=True)
 class Mended:
-    """A repair in force: what is believed of the causes it ends just before it, likeliest first.
-
-    `then`: the likeliest of them as recorded at the time, where an answer before it was corrected only afterwards.
-    """
+    """A repair in force: what is believed of the causes it ends just before it, likeliest first."""
 
     event: Event
     step: Moment
     causes: tuple[tuple[str, float], ...]
-    then: tuple[str, float] | None = None
 
 
-def alternatives(story: Story) -> tuple[Alternative, ...]:
-    """Return every cause that was ever in play, highest peak first."""
-    complained = [s for s in story.steps if s.after.unmodelled is not None and s.moved]
+def alternatives(story: Story, told: Told | None = None) -> tuple[Alternative, ...]:
+    """Return every cause that was ever in play for a complaint (without one: for any), highest peak first."""
+    complained = [s for s in _of(story, told) if s.after.unmodelled is not None and s.moved]
     peaks: dict[str, tuple[float, Event]] = {}
     for step in complained:
         for ranked in step.after.causes:
             if ranked.responsible >= IN_PLAY and ranked.responsible > peaks.get(ranked.id, (0.0, step.event))[0]:
                 peaks[ranked.id] = (ranked.responsible, step.event)
     ended = _ended(story)
-    found = [_alternative(story, c, peak, event, ended.get(c)) for c, (peak, event) in peaks.items()]
+    found = [_alternative(story, told, c, peak, event, ended.get(c)) for c, (peak, event) in peaks.items()]
     return tuple(sorted(found, key=lambda a: (-a.peak, a.cause)))
 
 
-def _alternative(story: Story, cause: str, peak: float, event: Event, repaired: Event | None) -> Alternative:
-    moves = [m for m in moves_of(story, cause) if repaired is None or m.event.seq < repaired.seq]  # after it, normal means mended
+def _of(story: Story, told: Told | None) -> list[Moment]:
+    """Return the steps that a complaint is worked at in."""
+    return [s for s in story.steps if told is None or told.first <= s.event.seq < told.until]
+
+
+def _alternative(story: Story, told: Told | None, cause: str, peak: float, event: Event, repaired: Event | None) -> Alternative:
+    moves = [m for m in moves_of(story, cause, told) if repaired is None or m.event.seq < repaired.seq]  # after it, normal means mended
     down = sorted((m for m in moves if m.before - m.after >= MOVES), key=lambda m: m.after - m.before)
     up = sorted((m for m in moves if m.after - m.before >= MOVES), key=lambda m: m.before - m.after)
-    now = None if story.last.impossible else story.last.share(cause)
+    last = at_its_end(story, told) if told is not None else story.last
+    now = None if last.impossible else last.share(cause)
     return Alternative(cause, peak, event, now, repaired, tuple(down), tuple(up))
 
 
-def moves_of(story: Story, cause: str) -> Iterator[Shift]:
-    """Yield what each entry did to a cause, from the first complaint on, repairs left out."""
-    for step in story.steps:
-        if step.moved and step.event.kind != "repair" and step.before.unmodelled is not None and step.after.causes:
+def moves_of(story: Story, cause: str, told: Told | None = None) -> Iterator[Shift]:
+    """Yield what each entry did to a cause, repairs left out: from the first entry of the complaint on, which itself is no evidence."""
+    for step in _of(story, told):
+        new = told is not None and step.event.seq == told.first
+        if step.moved and not new and step.event.kind != "repair" and step.before.unmodelled is not None and step.after.causes:
             yield Shift(step.event, step.before.share(cause), step.after.share(cause))
 
 
@@ -102,18 +106,18 @@ def repairs(story: Story) -> tuple[Mended, ...]:
         ident, _, place = str(step.event.data.get("remedy", "")).partition("@")
         found = ((c, step.before.share(c)) for c in _ended_by(story, Repair(ident, place or "engine"), step))
         ends = sorted(found, key=lambda e: (-e[1], e[0]))
-        made.append(Mended(step.event, step, tuple(ends), _held_then(story, step, [c for c, _ in ends])))
+        made.append(Mended(step.event, step, tuple(ends)))
     return tuple(made)
 
 
-def _held_then(story: Story, step: Moment, causes: Sequence[str]) -> tuple[str, float] | None:
-    """Return the likeliest of some causes as recorded before a repair; None where nothing before it was corrected after it."""
-    seq = step.event.seq
+def held_then(story: Story, mended: Mended) -> tuple[str, float] | None:
+    """Return the likeliest cause a repair ends as recorded at the time; None where nothing before it was corrected after it."""
+    seq = mended.event.seq
     if not any(target < seq < change.seq for target, changes in story.corrections.items() for change in changes):
         return None
     base = story.network.base
-    then = ranking(story.network, trouble_after(story.events[: story.events.index(step.event)], base, story.network.layout))
-    return max(((c, then.share(c)) for c in causes), key=lambda found: (found[1], found[0]), default=None)
+    then = ranking(story.network, trouble_after(story.events[: story.events.index(mended.event)], base, story.network.layout))
+    return max(((c, then.share(c)) for c, _ in mended.causes), key=lambda found: (found[1], found[0]), default=None)
 
 
 def _ended_by(story: Story, repair: Repair, step: Moment) -> Iterator[str]:
@@ -124,8 +128,9 @@ def _ended_by(story: Story, repair: Repair, step: Moment) -> Iterator[str]:
 
 
 def disproved(story: Story) -> tuple[Alternative, ...]:
-    """Return the causes that were in play and are ruled down now, other than by a repair."""
-    return tuple(a for a in alternatives(story) if a.now is not None and a.now < DOWN and a.repaired is None)
+    """Return the causes that were in play for the newest complaint and are ruled down now, other than by a repair."""
+    newest = told_together(story)[-1:]
+    return tuple(a for a in alternatives(story, newest[0] if newest else None) if a.now is not None and a.now < DOWN and a.repaired is None)
 
 
 def unproven(story: Story) -> tuple[tuple[str, float], ...]:

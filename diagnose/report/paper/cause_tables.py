@@ -13,6 +13,7 @@ from math import prod
 from diagnose.assessment.finding import words as scale_word
 from diagnose.case.log import Event
 from diagnose.report.paper.alternatives import repairs
+from diagnose.report.paper.complaints import told_together
 from diagnose.report.paper.model import Block, Section, para, table
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.wording import cause_text, located, pct, result_text
@@ -23,6 +24,7 @@ from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, node
 
 MOST_CAUSES, MOST_ABNORMAL, MOST_NORMAL = 3, 4, 2
+NEW = "Since the"
 LEAST = 0.05  # weaker links are left out
 TOLD = "How often each cause, where it is present, makes a result abnormal. A normal result speaks against a cause that often shows there."
 
@@ -61,16 +63,24 @@ def cause_section(story: Story) -> Iterator[Section]:
 
 
 def stretches(story: Story) -> Iterator[Stretch]:
-    """Yield each stretch that saw anything abnormal, oldest first."""
+    """Yield each stretch that saw anything abnormal, oldest first: up to each repair, and up to each further complaint."""
     ended: set[str] = set()
-    start = 0
+    start, title = 0, ""
+    for until, head, before, causes in _cuts(story):
+        yield from _stretch(story, title if head.startswith(NEW) else head, start, until, before, ended)
+        ended |= causes
+        start, title = until - head.startswith(NEW), head if head.startswith(NEW) else "Since the last repair"
+    yield from _stretch(story, title or "Up to now", start, story.events[-1].seq + 1, story.last, ended)
+
+
+def _cuts(story: Story) -> list[tuple[int, str, Ranking, set[str]]]:
+    """Return where one stretch ends: entry, what it is called, what was believed before it, and the causes it ends."""
+    before = {s.event.seq: s.before for s in story.steps}
+    found = [(t.first, f"{NEW} {t.name.lower()}, entry {t.first}", before[t.first], set[str]()) for t in told_together(story)[1:]]
     for mended in repairs(story):
         title = f"Before the repair of entry {mended.event.seq}: {located(story.network, str(mended.event.data.get('remedy', '')))}"
-        yield from _stretch(story, title, start, mended.event.seq, mended.step.before, ended)
-        ended |= {cause for cause, _ in mended.causes}
-        start = mended.event.seq
-    title = "Since the last repair" if start else "Up to now"
-    yield from _stretch(story, title, start, len(story.events) + 1, story.last, ended)
+        found.append((mended.event.seq, title, mended.step.before, {cause for cause, _ in mended.causes}))
+    return sorted(found, key=lambda cut: cut[0])
 
 
 def _stretch(story: Story, title: str, start: int, end: int, belief: Ranking, ended: set[str]) -> Iterator[Stretch]:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from diagnose.case.log import Event
 from diagnose.report.paper import measure
 from diagnose.report.paper.alerts import broken_chain, invented, mark
+from diagnose.report.paper.complaints import in_results, own_words, stands_together, told_together
 from diagnose.report.paper.confirming import parts_told, run_parts
 from diagnose.report.paper.disturbed import disturbed_told
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, bullets, pair, pairs, para, words
@@ -78,9 +79,7 @@ def _units(story: Story) -> Iterator[Pair]:
 
 
 def _description(story: Story) -> Iterator[Block]:
-    told = said_of_it(story)
-    yield para("Reported, in the reporter's words:")
-    yield para(told, "quote") if told else para(NOT_RECORDED, "quote")
+    yield from _reported(story)
     checks = [_check(story, g) for g in story.groups if _is_check(g) and any(story.result(e) for e in g.results)]
     yield para("Checks:" if checks else "No check is recorded.")
     if checks:
@@ -98,6 +97,18 @@ def _description(story: Story) -> Iterator[Block]:
         yield bullets(parts_told(story))
 
 
+def _reported(story: Story) -> Iterator[Block]:
+    """Yield each complaint in the reporter's words; a further one also as results, with how it stands."""
+    every = told_together(story)
+    first = own_words(story, every[0]) if every else said_of_it(story)
+    yield para("Reported, in the reporter's words:")
+    yield para(first or NOT_RECORDED, "quote")
+    for told in every[1:]:
+        entries = numbers([e for e, _ in told.rows])
+        yield para(f"{told.name}, told later ({in_results(story, told)}, {entries}; {stands_together(story, told)}):")
+        yield para(own_words(story, told) or NOT_RECORDED, "quote")
+
+
 def _is_check(group: EntryGroup) -> bool:
     """Return whether a group is a check done: also one whose results were the complaint, or looked at it again."""
     return group.kind in ("check", "loose", "confirming") or (group.kind == "complaint" and bool(group.check))
@@ -112,7 +123,8 @@ def _check(story: Story, group: EntryGroup) -> str:
     rest = len(events) - len(shown)
     if rest:
         told.append(f"{rest} {'other ' if told else ''}result{'s' if rest > 1 else ''} normal")
-    name = located(story.network, group.check) if group.check else "Result with no check named"
+    titles = [title for e in group.readings if (title := field_text(e.data.get("title")))]
+    name = located(story.network, group.check) if group.check else titles[0] if titles else "Result with no check named"
     limits, tools = "; ".join(measure.limits(group.events)), "; ".join(measure.tools(group.events))
     parted = [
         f"{name}: {'; '.join(told)}",

@@ -16,12 +16,13 @@ from diagnose.report.paper import measure
 from diagnose.report.paper.aircraft import Now, aircraft_now, forbids, left_by, unrecorded
 from diagnose.report.paper.alerts import alerts, mark
 from diagnose.report.paper.alternatives import disproved
+from diagnose.report.paper.complaints import in_results, own_words, stands_together, told_together
 from diagnose.report.paper.confirming import done_with, parts_told, run_parts
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, words
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.summary import event_text
-from diagnose.report.paper.wording import cause_text, field_text, located, pct, persons, result_text, said_of_it, shortened, when, who
+from diagnose.report.paper.wording import cause_text, field_text, located, pct, persons, said_of_it, shortened, when, who
 from diagnose.report.paper.work import parts
 from diagnose.report.screens import exchanged_words
 from diagnose.rulebase.records import Check, Remedy
@@ -79,7 +80,7 @@ def _how(story: Story, now: Now) -> str:
 
 
 def _work(story: Story) -> Iterator[Pair]:
-    yield pair("complaint", "Complaint", shortened(_complaint(story), LONG, "worksheet"))
+    yield pair("complaint", "Complaint", _complaint(story))
     yield pair("last", "Last done", _last(story))
     begun = _in_progress(story)
     if begun:
@@ -100,8 +101,11 @@ def _work(story: Story) -> Iterator[Pair]:
 
 
 def _complaint(story: Story) -> str:
-    told = said_of_it(story)
-    return told or "; ".join(result_text(story.network, str(r)) for _, r in story.complaint)
+    every = told_together(story)
+    if len(every) < 2:
+        return shortened(said_of_it(story) or "; ".join(in_results(story, t) for t in every), LONG, "worksheet")
+    said = [(t.name, shortened(own_words(story, t) or in_results(story, t), LONG, "worksheet"), stands_together(story, t)) for t in every]
+    return "\n".join(f"{name}: {words}: {now}" for name, words, now in said)
 
 
 def _last(story: Story) -> str:

@@ -43,17 +43,23 @@ def reading(story: Story, event: Event) -> str:
     if own or source is None:
         return own
     result = next(iter(story.read(story.result(event))), None)
-    about = list(_about(source, result.place if result is not None else ""))
+    place = result.place if result is not None else ""
+    about = list(_about(source, place, story.network.layout.side_of.get(place, "")))
     return "; ".join(about or given(source)) or f"worked from entry {source.seq}"
 
 
-def _about(source: Event, place: str) -> Iterator[str]:
-    """Yield what a worked reading holds of a place: rows of its tables, numbers named for it."""
+def _about(source: Event, place: str, side: str) -> Iterator[str]:
+    """Yield what a worked reading holds of a place: rows of its tables (of a cylinder, the columns of its side), numbers named for it."""
     for table in listed(source.data.get("tables")):
         columns = table.get("columns")
         for row in table.get("rows") or ():
-            if isinstance(columns, list) and isinstance(row, list) and row and row[0] == place:
-                yield ", ".join(f"{c} {t}" for c, v in list(zip(columns, row, strict=False))[1:] if 0 < len(t := field_text(v)) <= CELL)
+            if not (isinstance(columns, list) and isinstance(row, list) and row):
+                continue
+            cells = [(f"{c}", t) for c, v in list(zip(columns, row, strict=False))[1:] if 0 < len(t := field_text(v)) <= CELL]
+            if row[0] == place:
+                yield ", ".join(f"{c} {t}" for c, t in cells)
+            elif side and str(row[0]) == place.partition("-")[0] and (mine := [(c, t) for c, t in cells if c.startswith(side)]):
+                yield ", ".join(f"{c} {t}" for c, t in mine)
     if place in SIDES:
         yield from (named(v) for v in listed(source.data.get("inputs")) if v.get("name") in ("both", place))
         found = [v for v in listed(source.data.get("values")) if str(v.get("name")).endswith(f", {place}")]

@@ -7,7 +7,19 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.case.log import Event
 from diagnose.report.paper import measure
-from diagnose.report.paper.alternatives import IN_PLAY, MOVES, Alternative, Mended, Shift, alternatives, moves_of, repairs, unproven
+from diagnose.report.paper.alternatives import (
+    IN_PLAY,
+    MOVES,
+    Alternative,
+    Mended,
+    Shift,
+    alternatives,
+    held_then,
+    moves_of,
+    repairs,
+    unproven,
+)
+from diagnose.report.paper.complaints import Told, at_its_end, in_results, stands_together, told_together
 from diagnose.report.paper.confirming import done_with, parts_told, run_parts
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Section, bullets, para, table
 from diagnose.report.paper.open_items import open_now
@@ -29,6 +41,7 @@ from diagnose.report.screens import exchanged_words, result_words
 
 GONE = "On the confirming run the complaint did not show again."
 SHOWN = 3
+SHOWN_EACH = 2  # of each complaint, where there are several
 RAISED = 2
 SURE = 0.5  # from here on a cause is called the likely one
 LONG = 90  # characters of one person's text here; the rest stands further back
@@ -44,7 +57,7 @@ def summary(story: Story) -> Section:
         (),
         (
             Section("wrong", "What was wrong", tuple(_wrong_blocks(story))),
-            Section("known", "How it was known", (_known(story),)),
+            Section("known", "How it was known", tuple(_known(story))),
             Section("else", "What else it might have been", tuple(_else(story))),
             Section("done", "What was done", tuple(_done(story))),
             Section("run", "Confirming run", tuple(_run(story))),
@@ -55,27 +68,36 @@ def summary(story: Story) -> Section:
 
 
 def _wrong_blocks(story: Story) -> Iterator[Block]:
-    yield para(" ".join(_wrong(story)), "answer")
-    told = list(_repaired(story))
-    if told:
-        yield bullets(told)
+    every = told_together(story)
+    if not every:
+        yield para("No complaint is recorded, so nothing can be said about its cause.", "answer")
+    for told in every:
+        head = f"{told.name} ({in_results(story, told)}, {numbers([e for e, _ in told.rows])}): " if len(every) > 1 else ""
+        yield para(head + " ".join(_wrong(story, told)), "answer")
+    repaired = list(_repaired(story))
+    if repaired:
+        yield bullets(repaired)
 
 
-def _wrong(story: Story) -> Iterator[str]:
-    """Yield the answer in a sentence or two."""
-    if not story.complaint:
-        yield "No complaint is recorded, so nothing can be said about its cause."
-    elif story.last.impossible:
+def _wrong(story: Story, told: Told) -> Iterator[str]:
+    """Yield the answer to one complaint in a sentence or two."""
+    named = _named(story, told)
+    if at_its_end(story, told).impossible:
         yield "Not known: the results recorded cannot all be true under this rule base. One of them wants doing again."
-    elif story.gone and _named(story):
-        yield f"Most likely: {' and '.join(_answer(story, c) for c, _ in _named(story))}; repaired."
+    elif told.gone and named:
+        yield f"Most likely: {' and '.join(_answer(story, c) for c, _ in named)}; repaired."
         yield GONE
-    elif story.gone:
+    elif told.gone:
         yield f"{GONE} Nothing recorded says which cause it was."
-    elif repairs(story):
-        yield f"The complaint is not shown to be gone after what was repaired. {_believed(story)}"
+    elif _repairs_for(story, told):
+        again = f" ({stands_together(story, told)})"
+        yield f"The complaint is not shown to be gone after what was repaired{again}. {_believed(story, told)}"
     else:
-        yield _believed(story)
+        yield _believed(story, told)
+
+
+def _repairs_for(story: Story, told: Told) -> list[Mended]:
+    return [m for m in repairs(story) if told.first < m.event.seq < told.until]
 
 
 def _answer(story: Story, cause: str) -> str:
@@ -109,28 +131,35 @@ def _mended_cause(story: Story, mended: Mended) -> str:
 
 def _then(story: Story, mended: Mended) -> str:
     """Return what spoke for a repair when it was done, where that was corrected since."""
-    if mended.then is None:
+    then = held_then(story, mended)
+    if then is None:
         return ""
-    cause, value = mended.then
+    cause, value = then
     told = "" if cause == mended.causes[0][0] else f" for {cause_text(story.network, cause)}"
     return f" (at the time{told} {pct(value)}, by an answer corrected since)"
 
 
 def _after(story: Story, mended: Mended, later: Sequence[Mended]) -> str:
-    """Return what the complaint did between one repair and the next."""
-    until = later[0].event.seq if later else len(story.events) + 1
-    seen = [e for t, c in story.complaint for e in looked_at_again(story, t, c) if mended.event.seq < e.seq < until]
+    """Return what the complaints told before a repair did until the next repair, or until something else was complained of."""
+    seq = mended.event.seq
+    ends = [m.event.seq for m in later[:1]] + [t.first for t in told_together(story) if t.first > seq]
+    until = min(ends, default=story.events[-1].seq + 1)
+    told = [(e, c) for e, c in story.complaint if e.seq < seq]
+    seen = [e for t, c in told for e in looked_at_again(story, t, c) if seq < e.seq < until]
     newest = {r.subject: (e, r) for e in sorted(seen, key=lambda e: e.seq) for r in story.read(story.result(e))}
     still = [result_text(story.network, story.result(e)) for e, r in newest.values() if not r.normal]
     if not newest:
-        return "The complaint was not looked at again after it."
+        return "The complaint was not looked at again after it." if told else "Nothing had been complained of."
     looked = f"Looked at again afterwards ({numbers([e for e, _ in newest.values()])}):"
     return f"{looked} still {'; '.join(dict.fromkeys(still))}." if still else f"{looked} all normal."
 
 
-def _believed(story: Story) -> str:
-    """Return what is believed of the complaint now, as plainly as it is known."""
+def _believed(story: Story, told: Told) -> str:
+    """Return what is believed of a complaint now, as plainly as it is known."""
     a = story.assessment
+    about = {c.partition("=")[0] for c in a.complaint} if a is not None else set()
+    if about and not about & {r.subject for _, r in told.rows}:
+        return "What is believed now is about another complaint; look at this one again before anything is said of its cause."
     state = a.finding.state if a is not None else "unsettled"
     first = max(story.last.causes, key=lambda r: (r.responsible, r.id), default=None)
     if first is None:
@@ -139,45 +168,54 @@ def _believed(story: Story) -> str:
     if a is not None and state == "ambiguous":
         names = [" or ".join(cause_text(story.network, c) for c in group) for group in a.finding.ambiguity]
         return f"Isolated to {len(names)} repairs and no further, as no check here tells them apart: {'; '.join(names)}."
-    told = {
+    by_state = {
         "isolated": f"Most likely {lead}; nothing repaired for it yet.",
         "unexplained": f"Unexplained: the results fit nothing in this rule base well. The nearest is {lead}.",
     }
-    return told.get(state, f"Not settled. The likeliest so far is {lead}; the checks done do not settle it.")
+    return by_state.get(state, f"Not settled. The likeliest so far is {lead}; the checks done do not settle it.")
 
 
-def _named(story: Story) -> list[tuple[str, int]]:
-    """Return the causes the short answer names, each with the number of the entry its evidence ends at."""
-    made = [named for m in repairs(story) if (named := _named_by(story, m)) is not None]
-    if story.gone or not story.last.causes:
+def _named(story: Story, told: Told) -> list[tuple[str, int]]:
+    """Return the causes the short answer to a complaint names, each with the number of the entry its evidence ends at."""
+    made = [named for m in _repairs_for(story, told) if (named := _named_by(story, told, m)) is not None]
+    last = at_its_end(story, told)
+    if told.gone or not last.causes:
         return made
-    first = max(story.last.causes, key=lambda r: (r.responsible, r.id))
-    return made if first.id in {c for c, _ in made} else [*made, (first.id, len(story.events) + 1)]
+    first = max(last.causes, key=lambda r: (r.responsible, r.id))
+    return made if first.id in {c for c, _ in made} else [*made, (first.id, told.until)]
 
 
-def _named_by(story: Story, mended: Mended) -> tuple[str, int] | None:
-    """Return the cause a repair most likely ended: by what was believed before it, else by what is believed now."""
+def _named_by(story: Story, told: Told, mended: Mended) -> tuple[str, int] | None:
+    """Return the cause a repair most likely ended: by what was believed before it, else by what is believed at the end."""
     if not mended.causes or mended.step.before.unmodelled is None:
         return None
     cause, value = mended.causes[0]
     if value >= IN_PLAY:
         return cause, mended.event.seq
-    cause = max((c for c, _ in mended.causes), key=lambda c: (story.last.share(c), c))
-    return (cause, len(story.events) + 1) if story.last.share(cause) >= IN_PLAY else None
+    last = at_its_end(story, told)
+    cause = max((c for c, _ in mended.causes), key=lambda c: (last.share(c), c))
+    return (cause, told.until) if last.share(cause) >= IN_PLAY else None
 
 
-def _known(story: Story) -> Block:
-    """Return for each named cause the entries that raised it most, in their order, each with its reading, tool, data and person."""
-    rows: list[tuple[str, ...]] = []
-    for cause, until in _named(story):
-        moves = [m for m in moves_of(story, cause) if m.event.seq < until and m.after - m.before >= MOVES]
+def _known(story: Story) -> Iterator[Block]:
+    """Yield for each complaint and named cause the entries that raised it most, in their order, each with reading, tool, data, person."""
+    every = told_together(story)
+    tables = [(told, rows) for told in every if (rows := list(_raised(story, told)))]
+    if not tables:
+        yield para("Nothing recorded speaks for one cause.")
+    columns = (("cause", "Cause"), ("seen", "Seen"), ("how", "Read, with what, by whom"), ("shift", "Likelihood"))
+    for told, rows in tables:
+        if len(every) > 1:
+            yield para(f"{told.name}:", "small")
+        yield table("known", "What raised it most", columns, rows)
+
+
+def _raised(story: Story, told: Told) -> Iterator[tuple[str, ...]]:
+    for cause, until in _named(story, told):
+        moves = [m for m in moves_of(story, cause, told) if m.event.seq < until and m.after - m.before >= MOVES]
         best = sorted(moves, key=lambda m: m.before - m.after)[:RAISED]
         for move in sorted(best, key=lambda m: m.event.seq):
-            rows.append((cause_text(story.network, cause), seen(story, move), _read_by(story, move.event), shift(move)))
-    if not rows:
-        return para("Nothing recorded speaks for one cause.")
-    columns = (("cause", "Cause"), ("seen", "Seen"), ("how", "Read, with what, by whom"), ("shift", "Likelihood"))
-    return table("known", "What raised it most", columns, rows)
+            yield cause_text(story.network, cause), seen(story, move), _read_by(story, move.event), shift(move)
 
 
 def _read_by(story: Story, event: Event) -> str:
@@ -241,20 +279,34 @@ def event_text(story: Story, event: Event) -> str:
 
 
 def _else(story: Story) -> Iterator[Block]:
-    named = {c for c, _ in _named(story)}
-    with_it = {c for m in repairs(story) if named & {c for c, _ in m.causes} for c, _ in m.causes}  # told with the repair that ends them
-    others = [a for a in alternatives(story) if a.cause not in named | with_it]
+    every = told_together(story)
+    for told in every:
+        if len(every) > 1:
+            yield para(f"{told.name}:", "small")
+        yield from _else_of(story, told, SHOWN if len(every) == 1 else SHOWN_EACH)
+    if not every:
+        yield para("No other cause was ever likely enough to name.")
+
+
+def _else_of(story: Story, told: Told, most: int) -> Iterator[Block]:
+    named = {c for c, _ in _named(story, told)}
+    mended = _repairs_for(story, told)
+    with_it = {c for m in mended if named & {c for c, _ in m.causes} for c, _ in m.causes}  # told with the repair that ends them
+    others = [a for a in alternatives(story, told) if a.cause not in named | with_it]
     rows = [
         (cause_text(story.network, o.cause), f"{pct(o.peak)} (entry {o.peak_at.seq})", pct(o.now), ruled_down(story, o)) for o in others
     ]
+    past = told.until <= story.events[-1].seq
     if rows:
-        columns = (("cause", "Cause"), ("peak", "At most"), ("now", "Now"), ("against", "What ruled it down, or not"))
-        yield table("else", "Other causes that were in play", columns, rows[:SHOWN])
+        end = ("now", "In the end" if past else "Now")
+        columns = (("cause", "Cause"), ("peak", "At most"), end, ("against", "What ruled it down, or not"))
+        yield table("else", "Other causes that were in play", columns, rows[:most])
     else:
         yield para("No other cause was ever likely enough to name.")
-    more = [f"{len(rows) - SHOWN} more under Alternatives."] if len(rows) > SHOWN else []
-    if story.last.unmodelled is not None and not story.last.impossible:
-        more.append(f"Something else, not in this rule base: {share(story.last.unmodelled)} now.")
+    more = [f"{len(rows) - most} more under Alternatives."] if len(rows) > most else []
+    last = at_its_end(story, told)
+    if last.unmodelled is not None and not last.impossible:
+        more.append(f"Something else, not in this rule base: {share(last.unmodelled)} {'in the end' if past else 'now'}.")
     if more:
         yield para(" ".join(more), "small")
 

@@ -9,8 +9,9 @@ from diagnose.case.kinds import UNITS
 from diagnose.case.log import Event
 from diagnose.case.standing import complaint_words
 from diagnose.report.paper.alerts import alerts, file_notes, mark
-from diagnose.report.paper.alternatives import Shift, alternatives
+from diagnose.report.paper.alternatives import Alternative, Shift, alternatives
 from diagnose.report.paper.cause_tables import cause_section
+from diagnose.report.paper.complaints import stands, told_together
 from diagnose.report.paper.confirming import confirming_section
 from diagnose.report.paper.disturbed import disturbed_section
 from diagnose.report.paper.figures import figures_section
@@ -58,8 +59,13 @@ def _complaint(story: Story) -> Section:
         blocks.append(para(f"Told by {by or 'reporter ' + NOT_RECORDED}; written down by {made_by(event)}", "small"))
     if not blocks:
         blocks.append(para("The reporter's own words are not recorded."))
-    rows = [(result_in_force(story, e), field_text(story.said(e, "conditions")), str(e.seq)) for e, _ in story.complaint]
-    columns = (("result", "In plain words"), ("conditions", "Conditions"), ("entry", "Entry"))
+    every = told_together(story)
+    rows = [
+        (result_in_force(story, e), field_text(story.said(e, "conditions")), str(e.seq), stands(story, e, r))
+        for told in every
+        for e, r in told.rows
+    ]
+    columns = (("result", "In plain words"), ("conditions", "Conditions"), ("entry", "Entry"), ("stands", "How it stands now"))
     blocks.append(table("complaint", "The complaint as results", columns, rows) if rows else para("Not yet put into results."))
     return Section("complaint", "Complaint", tuple(blocks))
 
@@ -146,27 +152,30 @@ def _override(story: Story, event: Event) -> Iterator[tuple[object, ...]]:
 
 
 def _alternatives(story: Story) -> Section:
-    found = alternatives(story)
-    if not found:
+    every = told_together(story)
+    tables = [(told, rows) for told in every if (rows := [_alternative_row(story, a) for a in alternatives(story, told)])]
+    if not tables:
         return Section("alternatives", "Alternatives", (para("No cause was ever likely enough to name."),))
-    rows = []
-    for a in found:
-        down = "\n".join(_move(story, m) for m in a.down[:3])
-        if a.repaired is not None:
-            down = "\n".join([*([down] if down else []), f"ended by the repair of entry {a.repaired.seq}"])
-        up = "\n".join(_move(story, m) for m in a.up[:2])
-        rows.append(
-            (
-                cause_text(story.network, a.cause),
-                f"{pct(a.peak)}, entry {a.peak_at.seq}",
-                share(a.now),
-                down or "no entry speaks against it",
-                up or "no entry speaks for it",
-            )
-        )
-    columns = (("cause", "Cause"), ("peak", "At most"), ("now", "Now"), ("against", "What lowered it"), ("for", "What raised it"))
-    told = "Every cause that reached 5 % at any point, with the entries that moved it most, and its share before and after each."
-    return Section("alternatives", "Alternatives", (para(told, "small"), table("alternatives", "Causes considered", columns, rows)))
+    said = "Every cause that reached 5 % at any point, with the entries that moved it most, and its share before and after each."
+    blocks: list[Block] = [para(said, "small")]
+    for told, rows in tables:
+        now = "Now" if told.until > story.events[-1].seq else "In the end"
+        columns = (("cause", "Cause"), ("peak", "At most"), ("now", now), ("against", "What lowered it"), ("for", "What raised it"))
+        blocks.append(table("alternatives", f"Causes considered{f', {told.name.lower()}' if len(every) > 1 else ''}", columns, rows))
+    return Section("alternatives", "Alternatives", tuple(blocks))
+
+
+def _alternative_row(story: Story, a: Alternative) -> tuple[str, ...]:
+    down = [_move(story, m) for m in a.down[:3]]
+    if a.repaired is not None:
+        down.append(f"ended by the repair of entry {a.repaired.seq}")
+    return (
+        cause_text(story.network, a.cause),
+        f"{pct(a.peak)}, entry {a.peak_at.seq}",
+        share(a.now),
+        "\n".join(down) or "no entry speaks against it",
+        "\n".join(_move(story, m) for m in a.up[:2]) or "no entry speaks for it",
+    )
 
 
 def _move(story: Story, move: Shift) -> str:
