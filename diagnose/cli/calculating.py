@@ -72,7 +72,7 @@ def _check_case_options(args: argparse.Namespace, network: Network) -> None:
 def record(case: Case, network: Network, answer: Answer, args: argparse.Namespace) -> tuple[Event, ...]:
     """Record an answer in a case: the reading and every result in one write. Returns their entries."""
     measured = read_measured({key: getattr(args, key) for key in MEASURED})
-    held_against(args.check, results_of(answer, network.base, network.layout), network)
+    held_against(args.check, results_of(answer, network.base, network.layout), network, whole=True)
     rows = entries(answer, network.base, network.layout, args.complaint, args.check, measured)
     item = refit_item(network.base, case.events, args.check)
     made = log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])

@@ -34,15 +34,19 @@ def check_at(text: str, network: Network) -> str:
     return f"{name}@{place or places[0]}" if place or len(places) == 1 else name
 
 
-def held_against(done: str, results: Iterable[Result], network: Network) -> None:
-    """Raise BadInput for a result that a check done (as from `check_at`) cannot give: what it can give, and what gives this one."""
+def held_against(done: str, results: Iterable[Result], network: Network, whole: bool = False) -> None:
+    """Raise BadInput for a result that a check done (as from `check_at`) cannot give: what it can give, and what gives this one.
+
+    `whole`: they are one calculation, which may hold more than the check asks for; one of them must be its own.
+    """
     name, _, place = done.partition("@")
     if name in ("", CONFIRMING):
         return
     able = gives(network, network.base.checks[name], place)
-    for result in results:
-        if result.history or result.course or not set(result.places).isdisjoint(able.get(result.symptom, ())):
-            continue
+    known = [r for r in results if not (r.history or r.course)]
+    foreign = [r for r in known if set(r.places).isdisjoint(able.get(r.symptom, ()))]
+    if foreign and not (whole and len(foreign) < len(known)):
+        result = foreign[0]
         can = f"{result.symptom} at {_few(able[result.symptom])}" if result.symptom in able else _few(able)
         mend = f"leave --check out, or name what gave it: {_few(_that_give(result, network)) or 'no check does'}"
         raise BadInput(f"result '{result}' cannot come of check '{done}', which gives {can}; {mend}")

@@ -93,11 +93,11 @@ def moments_as_corrected(case: Case, network: Network, known: Sequence[Trouble])
 
     `known` is the trouble after each entry, so corrected (`diagnose.case.case.troubles`). A correction itself moves nothing.
     """
-    earlier = None
+    earlier, looks = None, Trouble().looks
     for event, trouble in zip(case.events, known, strict=True):
-        moves = event.kind in MOVING and event.kind != "correct" and not withdrawn(event, case.corrected)
+        moves = event.kind in MOVING and event.kind != "correct" and not withdrawn(event, case.corrected) and trouble.looks != looks
         moment = Moment(event, trouble, network, moves, earlier)
-        earlier = moment if moves else earlier
+        earlier, looks = moment if moves else earlier, trouble.looks
         yield moment
 
 

@@ -61,7 +61,7 @@ def alternatives(story: Story, told: Told | None = None) -> tuple[Alternative, .
         for ranked in step.after.causes:
             if ranked.responsible >= IN_PLAY and ranked.responsible > peaks.get(ranked.id, (0.0, step.event))[0]:
                 peaks[ranked.id] = (ranked.responsible, step.event)
-    ended = _ended(story)
+    ended = {c: e for c, e in _ended(story).items() if told is None or e.seq > told.first}
     found = [_alternative(story, told, c, peak, event, ended.get(c)) for c, (peak, event) in peaks.items()]
     return tuple(sorted(found, key=lambda a: (-a.peak, a.cause)))
 
@@ -89,9 +89,9 @@ def moves_of(story: Story, cause: str, told: Told | None = None) -> Iterator[Shi
 
 
 def _ended(story: Story) -> dict[str, Event]:
-    """Return located cause -> the first repair in force that ends it."""
+    """Return located cause -> the last repair in force that ends it."""
     found: dict[str, Event] = {}
-    for mended in repairs(story):
+    for mended in reversed(repairs(story)):
         for cause, _ in mended.causes:
             found.setdefault(cause, mended.event)
     return found

@@ -86,10 +86,14 @@ def _cuts(story: Story) -> list[tuple[int, str, Ranking, set[str]]]:
 def _stretch(story: Story, title: str, start: int, end: int, belief: Ranking, ended: set[str]) -> Iterator[Stretch]:
     newest: dict[tuple[str, int], Looked] = {}
     looks: tuple[LookResults, ...] = ()
+    moves: dict[int, Moves] = {}  # exchanges done so far -> what they moved
     for event, trouble in zip(story.events, story.troubles, strict=True):
         if start < event.seq < end:
             looks = trouble.looks
-            for seen in _looked(story, event, looks):
+            count = len(exchanges(looks))
+            if count not in moves:
+                moves[count] = moved_links(story.network, exchanges(looks))
+            for seen in _looked(story, event, looks, moves[count]):
                 newest[seen.result.subject, seen.exchange] = seen
     shares = [(r.id, belief.share(r.id)) for r in belief.causes if r.id not in ended]
     causes = tuple(sorted((c for c in shares if c[1] >= LEAST), key=lambda c: (-c[1], c[0]))[:MOST_CAUSES])
@@ -97,8 +101,8 @@ def _stretch(story: Story, title: str, start: int, end: int, belief: Ranking, en
         yield Stretch(title, tuple(newest.values()), causes, looks, end <= len(story.events))
 
 
-def _looked(story: Story, event: Event, looks: Sequence[LookResults]) -> Iterator[Looked]:
-    """Yield the results of an entry in force that tell something, each with the exchanges before it."""
+def _looked(story: Story, event: Event, looks: Sequence[LookResults], moves: Moves) -> Iterator[Looked]:
+    """Yield the results of an entry in force that tell something, each with the exchanges before it and what those moved."""
     if event.kind != "result" or story.withdrawn(event):
         return
     done = exchanges(looks)
@@ -107,7 +111,7 @@ def _looked(story: Story, event: Event, looks: Sequence[LookResults]) -> Iterato
         if not result.history and result.high >= 0:
             nodes = {node(result.symptom, r, p) for r in result.regimes for p in result.places}
             mine = [seq for seq, one in zip(made, done, strict=False) if nodes & touched(story.network, one)]
-            yield Looked(result, moved_links(story.network, done), mine[-1] if mine else 0)
+            yield Looked(result, moves, mine[-1] if mine else 0)
 
 
 def strength(network: Network, cause: str, symptom: str, moves: Moves | None = None) -> float:

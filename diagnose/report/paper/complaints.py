@@ -58,7 +58,7 @@ def _all_gone(story: Story, rows: list[tuple[Event, Result]], until: int) -> boo
 
 def at_its_end(story: Story, told: Told) -> Ranking:
     """Return what was believed when the record turned to something else; now, where it has not."""
-    return [s.after for s in story.steps if s.event.seq < told.until][-1]
+    return [s for s in story.steps if s.event.seq < told.until][-1].after
 
 
 def own_words(story: Story, told: Told) -> str:

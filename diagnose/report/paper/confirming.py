@@ -81,11 +81,11 @@ def _part_row(story: Story, part: RunPart) -> tuple[object, ...]:
     return part.label, grade, reading, how_measured(story, part.look), made_by(part.look)
 
 
-def how_measured(story: Story, event: Event) -> str:
+def how_measured(story: Story, event: Event, limits: bool = True) -> str:
     """Return tool, limit and data of one result, or of the calculation it was taken from."""
     source = story.source(event)
     events = (event,) if source is None else (event, source)
-    told = (*measure.tools(events), *measure.limits(events))
+    told = (*measure.tools(events), *(measure.limits(events) if limits else ()))
     data = measure.data_used(events)
     return "; ".join((*told, *([f"data: {data}"] if data else []))) or f"tool, limit, data {NOT_RECORDED}"
 
@@ -100,12 +100,12 @@ def parts_told(story: Story, by: bool = True) -> Iterator[str]:
         yield f"{grade}; {reading} ({made if by else f'entry {part.look.seq}'})"
 
 
-def done_with(story: Story) -> Iterator[str]:
-    """Yield by whom, with what tool, limit, data and conditions the parts were done, once for those done alike."""
+def done_with(story: Story, limits: bool = True) -> Iterator[str]:
+    """Yield by whom, with what tool, limit (where asked for), data and conditions the parts were done, once for those done alike."""
     found: dict[str, list[Event]] = {}
     for part in run_parts(story):
         if part.look is not None:
-            how = f"{who(part.look)}, {when(part.look)[:10]}; {how_measured(story, part.look)}; {_conditions(story, part.look)}"
+            how = f"{who(part.look)}, {when(part.look)[:10]}; {how_measured(story, part.look, limits)}; {_conditions(story, part.look)}"
             found.setdefault(how, []).append(part.look)
     yield from (f"Done by: {how} ({numbers(looks)})" for how, looks in found.items())
 
@@ -149,9 +149,11 @@ def _conditions(story: Story, event: Event) -> str:
 
 
 def _same_conditions(story: Story) -> bool:
-    """Return whether every result of the complaint was looked at again, each time under the conditions it names."""
-    for event, result in story.complaint:
+    """Return whether what was complained of before the last repair was looked at again, each time under the conditions it names."""
+    repaired = [e.seq for e in story.live("repair")]
+    told = [(e, r) for e, r in story.complaint if repaired and e.seq < repaired[-1]]
+    for event, result in told:
         named, again = field_text(story.said(event, "conditions")), looked_at_again(story, event, result)
         if not named or not again or any(field_text(story.said(e, "conditions")) != named for e in again):
             return False
-    return True
+    return bool(told)

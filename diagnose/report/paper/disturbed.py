@@ -53,7 +53,8 @@ def _each(story: Story) -> Iterator[Disturbed]:
                     yield _put_back(story, open_.pop(thing), event, story.events[index:])
             elif thing not in open_:
                 open_[thing] = Disturbed((_said(thing, fact),), event, fact.step, wants_proof=thing in P_LEADS.values())
-        if now.off_due is not None and now.off_due != before.off_due and now.off_due.now == "due":
+        off = not open_.keys().isdisjoint(P_LEADS.values())  # then the P-lead itself waits for the OFF check
+        if now.off_due is not None and now.off_due != before.off_due and now.off_due.now == "due" and not off:
             yield _moved(story, event, now.off_due, story.events[index:])
         before = now
     yield from open_.values()
@@ -88,7 +89,8 @@ def disturbed_told(story: Story) -> list[str]:
 
 def _told(story: Story, one: Disturbed) -> tuple[str, str, str]:
     """Return what, opened by whom for which step, and put back by whom with which proof."""
-    step = f", for: {located(story.network, one.step)}" if one.step else ""
+    label = located(story.network, one.step) if one.step else ""
+    step = f", for: {label}" if label and not any(label.startswith(t.partition(" for: ")[2] or "-") for t in one.things) else ""
     back = NOT_BACK if one.back is None else f"Put back: {made_by(one.back)}" if one.back != one.opened else ""
     proof = "" if not one.wants_proof or one.back is None else UNPROVEN if one.proof is None else f"OFF check passed: {made_by(one.proof)}"
     ended = "; ".join(text for text in (back, proof) if text)

@@ -12,7 +12,7 @@ from diagnose.case.log import Event
 from diagnose.report.paper import measure
 from diagnose.report.paper.alerts import broken_chain, invented, mark
 from diagnose.report.paper.complaints import in_results, own_words, stands_together, told_together
-from diagnose.report.paper.confirming import parts_told, run_parts
+from diagnose.report.paper.confirming import done_with, parts_told, run_parts
 from diagnose.report.paper.disturbed import disturbed_told
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, bullets, pair, pairs, para, words
 from diagnose.report.paper.open_items import open_now
@@ -94,7 +94,7 @@ def _description(story: Story) -> Iterator[Block]:
         yield bullets(opened)
     yield para("Confirming run, part by part:" if run_parts(story) else "No confirming run: no repair is recorded.")
     if run_parts(story):
-        yield bullets(parts_told(story))
+        yield bullets((*parts_told(story, by=False), *done_with(story, limits=False)))
 
 
 def _reported(story: Story) -> Iterator[Block]:
@@ -124,7 +124,7 @@ def _check(story: Story, group: EntryGroup) -> str:
     if rest:
         told.append(f"{rest} {'other ' if told else ''}result{'s' if rest > 1 else ''} normal")
     titles = [title for e in group.readings if (title := field_text(e.data.get("title")))]
-    name = located(story.network, group.check) if group.check else titles[0] if titles else "Result with no check named"
+    name = located(story.network, group.check) if group.check else titles[0] if titles else "Noticed, no check named"
     limits, tools = "; ".join(measure.limits(group.events)), "; ".join(measure.tools(group.events))
     parted = [
         f"{name}: {'; '.join(told)}",

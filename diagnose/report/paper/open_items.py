@@ -46,7 +46,8 @@ def _item(event: Event, most: int) -> str:
     note = field_text(event.data.get("note")) or NOT_RECORDED
     safety = "SAFETY: " if event.data.get("safety") else ""
     if most:
-        return f"{safety}{shortened(note, most, f'entry {event.seq}')} (entry {event.seq})"
+        told = shortened(note, most, f"entry {event.seq}")
+        return f"{safety}{told}" if told.endswith(f"entry {event.seq})") else f"{safety}{told} (entry {event.seq})"
     return f"{safety}{note} ({made_by(event)})"
 
 

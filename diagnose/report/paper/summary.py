@@ -21,6 +21,7 @@ from diagnose.report.paper.alternatives import (
 )
 from diagnose.report.paper.complaints import Told, at_its_end, in_results, stands_together, told_together
 from diagnose.report.paper.confirming import done_with, parts_told, run_parts
+from diagnose.report.paper.disturbed import disturbed
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Section, bullets, para, table
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import Story, looked_at_again
@@ -41,7 +42,7 @@ from diagnose.report.screens import exchanged_words, result_words
 
 GONE = "On the confirming run the complaint did not show again."
 SHOWN = 3
-SHOWN_EACH = 2  # of each complaint, where there are several
+SHOWN_EACH = 1  # of each complaint, where there are several
 RAISED = 2
 SURE = 0.5  # from here on a cause is called the likely one
 LONG = 90  # characters of one person's text here; the rest stands further back
@@ -98,6 +99,11 @@ def _wrong(story: Story, told: Told) -> Iterator[str]:
 
 def _repairs_for(story: Story, told: Told) -> list[Mended]:
     return [m for m in repairs(story) if told.first < m.event.seq < told.until]
+
+
+def _before_repair(story: Story, cause: str) -> float:
+    """Return how likely a cause was just before the repair that ends it; 1 where none does."""
+    return next((m.step.before.share(cause) for m in repairs(story) if cause in {c for c, _ in m.causes}), 1.0)
 
 
 def _answer(story: Story, cause: str) -> str:
@@ -180,7 +186,7 @@ def _named(story: Story, told: Told) -> list[tuple[str, int]]:
     made = [named for m in _repairs_for(story, told) if (named := _named_by(story, told, m)) is not None]
     last = at_its_end(story, told)
     if told.gone or not last.causes:
-        return made
+        return [one for one in made if _before_repair(story, one[0]) >= SURE] or made
     first = max(last.causes, key=lambda r: (r.responsible, r.id))
     return made if first.id in {c for c, _ in made} else [*made, (first.id, told.until)]
 
@@ -231,19 +237,28 @@ def _read_by(story: Story, event: Event) -> str:
 
 
 def _done(story: Story) -> Iterator[Block]:
-    """Yield every repair in force: the work, as found and left, by which data, by whom."""
-    rows = [_done_row(story, e) for e in story.live("repair")]
-    if not rows:
+    """Yield all work in force: what and why, as found and left, by which data, by whom; then what was opened for it."""
+    rows = [_done_row(story, e) for e in story.events if e.kind in ("repair", "exchange") and not story.withdrawn(e)]
+    if rows:
+        columns = (("work", "Work"), ("state", "As found; as left"), ("data", "Data"), ("by", "By"))
+        yield table("done", "Work in order", columns, rows)
+    if not any(e.kind == "repair" for e in story.events if not story.withdrawn(e)):
         yield para("No repair is recorded.")
-        return
-    columns = (("work", "Work"), ("state", "As found; as left"), ("data", "Data"), ("by", "By"))
-    yield table("done", "Repairs in order", columns, rows)
+    opened = list(dict.fromkeys(thing.partition(":")[0] for one in disturbed(story) if one.back != one.opened for thing in one.things))
+    if opened:
+        yield para(f"Opened or taken off for it: {', '.join(opened)}; put back as told under Opened or disturbed.", "small")
 
 
 def _done_row(story: Story, event: Event) -> tuple[str, ...]:
-    state = [shortened(field_text(event.data.get(key)) or NOT_RECORDED, LONG, "Work done") for key in ("found", "left")]
-    data = field_text(event.data.get("procedure"))
-    return located(story.network, str(event.data.get("remedy", ""))), "; ".join(state), data, made_by(event)
+    data = event.data
+    why = shortened(field_text(data.get("reason")) or field_text(data.get("note")) * (event.kind == "exchange"), LONG, "Work done")
+    if event.kind == "exchange":
+        done, state = exchange_text(story.network, str(data.get("exchange", ""))), "-"
+    else:
+        done = located(story.network, str(data.get("remedy", "")))
+        state = "; ".join(shortened(field_text(data.get(key)) or NOT_RECORDED, LONG, "Work done") for key in ("found", "left"))
+    by_data = field_text(data.get("procedure")) or "-" * (event.kind == "exchange")
+    return f"{done}{f'. Why: {why}' if why else ''}", state, by_data, made_by(event)
 
 
 def _run(story: Story) -> Iterator[Block]:
@@ -252,7 +267,7 @@ def _run(story: Story) -> Iterator[Block]:
         yield para("No repair, so no run yet.")
         return
     yield bullets(parts_told(story, by=False))
-    yield from (para(text, "small") for text in done_with(story))
+    yield from (para(text, "small") for text in done_with(story, limits=False))
 
 
 def _open(story: Story) -> Iterator[Block]:

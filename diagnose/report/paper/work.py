@@ -20,7 +20,7 @@ def work_section(story: Story) -> Section:
         ("procedure", "Data used"),
         ("found", "As found"),
         ("left", "As left"),
-        ("note", "Note"),
+        ("note", "Why, note"),
         ("who", "Who, when"),
     )
     return Section("work", "Work done, as found and as left", (table("work", "Repairs in order", columns, rows),))
@@ -34,7 +34,7 @@ def _work_row(story: Story, event: Event) -> tuple[object, ...]:
         field_text(data.get("procedure")),
         field_text(data.get("found")),
         field_text(data.get("left")),
-        field_text(data.get("note")) or "-",
+        "; ".join(f"{label}{told}" for key, label in (("reason", "why: "), ("note", "")) if (told := field_text(data.get(key)))) or "-",
         made_by(event),
     )
 
