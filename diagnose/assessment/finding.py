@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from diagnose.belief.exact import ask, believe
@@ -184,24 +184,36 @@ def _single(prepared: Prepared, index: int) -> list[tuple[str, Look]]:
 
 
 def _alone(network: Network, prepared: Prepared, look: Look) -> float:
-    evidence = Evidence((look,), prepared.evidence.odds)
+    """Return the probability of one look in place of the one the complaint was told in, given all looks before it."""
+    number, looks = prepared.told_in, prepared.evidence.looks
+    own = replace(looks[number], bounds=look.bounds, clauses=look.clauses)
+    return _likelihood(network, prepared, (*looks[:number], own)) / _likelihood(network, prepared, looks[:number])
+
+
+def _likelihood(network: Network, prepared: Prepared, looks: tuple[Look, ...]) -> float:
+    if not looks:
+        return 1.0
+    evidence = Evidence(looks, prepared.evidence.odds)
     return float(ask(network.model, evidence, [Row()], posteriors=False).likelihood[0])
 
 
 def _conflict(network: Network, prepared: Prepared, likelihood: float) -> float:
-    """Return the product of the results' own probabilities over their joint one (first look)."""
+    """Return the product of the results' own probabilities over their joint one, in the look the complaint was told in.
+
+    All are taken given the looks before it: what an earlier complaint, gone since, was found with is no conflict of this one.
+    """
+    number, looks = prepared.told_in, prepared.evidence.looks
     product = 1.0
-    for _, look in _single(prepared, 0):
+    for _, look in _single(prepared, number):
         product *= _alone(network, prepared, look)
-    if len(prepared.seen) > 1:
-        first = Evidence(prepared.evidence.looks[:1], prepared.evidence.odds)
-        likelihood = float(ask(network.model, first, [Row()], posteriors=False).likelihood[0])
+    if len(looks) > 1:
+        likelihood = _likelihood(network, prepared, looks[: number + 1]) / _likelihood(network, prepared, looks[:number])
     return product / likelihood
 
 
 def _worst_pair(network: Network, prepared: Prepared) -> tuple[str, ...]:
     """Return the two results that go together worst: largest P(a) P(b) / P(a and b)."""
-    singles = _single(prepared, 0)
+    singles = _single(prepared, prepared.told_in)
     own = {name: _alone(network, prepared, look) for name, look in singles}
     worst = 1.0
     pair: tuple[str, ...] = ()

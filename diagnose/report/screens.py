@@ -112,7 +112,7 @@ def show_ranking(out: Console, network: Network, assessment: Assessment, count: 
     for warning in alarms(network, assessment)[: -len(ALWAYS)]:
         line(out, f"! {warning}", "bold")
     for again in reopened(assessment.trouble.looks):
-        line(out, f"OPEN AGAIN: {result_words(network, str(again.result))}, told after all before it had been seen to be gone", "bold")
+        line(out, f"A NEW COMPLAINT: {result_words(network, str(again.result))}; every earlier one was seen to be gone", "bold")
     show_aircraft(out, assessment)
     heading(out, STATE_TEXT[finding.state])
     if assessment.complaint:

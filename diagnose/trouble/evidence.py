@@ -24,7 +24,8 @@ from diagnose.trouble.silence import merged
 class Prepared:
     """Evidence ready for the engines, with what was set aside on the way.
 
-    `stands`: cause -> where its part stands now, for those an exchange took from their own place.
+    `stands`: cause -> where its part stands now, for those an exchange took from their own place. `told_in`: the look in which the
+    complaint that responsibility is about was first told.
     """
 
     evidence: Evidence
@@ -35,6 +36,7 @@ class Prepared:
     narrowed: str = ""
     complaint: tuple[Seen, ...] = field(default=())
     stands: Mapping[str, str] = field(default_factory=dict)
+    told_in: int = 0
 
 
 def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
@@ -53,12 +55,14 @@ def prepare(network: Network, looks: Sequence[LookResults]) -> Prepared:
         moved = moved_links(network, exchanges(looks[: number + 1]))
         built.append(Look(_bounds(found), _clauses(network, found), gone, quiet, moved))
     settings = network.base.settings
-    blame = _blame(looks, seen, _at_issue(network, blamed(looks), built))
+    about = _at_issue(network, blamed(looks), built)
+    blame = _blame(looks, seen, about)
     numbered = frozenset((t, k) for t, k, _ in blame)
     evidence = Evidence(tuple(built), _odds(network, looks), settings.show_again, settings.bad_repair, numbered)
     complaint = tuple(one for _, _, one in blame)
     stands = places_now(network, exchanges(looks))
-    return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands)
+    told_in = min((c.since for c in about), default=0)
+    return Prepared(evidence, tuple(tuple(s) for s in seen), tuple(ignored), removed, quieted, narrowed, complaint, stands, told_in)
 
 
 def _at_issue(network: Network, complaints: Sequence[Complaint], looks: Sequence[Look]) -> list[Complaint]:

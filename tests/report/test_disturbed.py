@@ -82,7 +82,7 @@ def test_what_a_step_opens_by_itself_is_told_with_the_step(tmp_path: Path) -> No
     cleaned: Entry = ("repair", "B", {"remedy": "clean_plug@3-bottom"})
     lines = told(tmp_path / "a.case", seen, cleaned)
     plug = next(line for line in lines if line.startswith("plug 3-bottom: out for: "))
-    assert "for: Take the plug out and read it, No. 3 bottom (left)" in plug
+    assert plug.startswith("plug 3-bottom: out for: Take the plug out and read it (A, 2026-05-04 08:01 UTC, entry 2). ")
     assert "Put back: B, 2026-05-04 08:02 UTC, entry 3" in plug
     moved = [line for line in told(tmp_path / "b.case", TIMED, OFF_CHECK) if line.startswith("grounding")]
     assert moved == [

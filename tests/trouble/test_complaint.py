@@ -6,7 +6,7 @@ import pytest
 
 from diagnose import loaded
 from diagnose.__main__ import main
-from diagnose.assessment.finding import rank
+from diagnose.assessment.finding import _conflict, _likelihood, rank
 from diagnose.assessment.steps import next_step
 from diagnose.case.case import load
 from diagnose.trouble.complaint import (
@@ -159,4 +159,16 @@ def test_a_new_squawk_after_confirmed_takes_the_state_back(tmp_path, capsys):
         assert main(command) == 0
     out = capsys.readouterr().out
     assert "COMPLAINT GONE" not in out
-    assert "OPEN AGAIN: keeps firing with the switch OFF" in " ".join(out.split())
+    assert "A NEW COMPLAINT: keeps firing with the switch OFF" in " ".join(out.split())
+
+
+def test_a_later_complaint_is_judged_by_what_it_was_told_with():
+    """The first look fits itself badly, and says so; once its complaint is gone that is no conflict of the next one."""
+    warm = (f"cold_cylinder@{circuit}=no" for circuit, side in NETWORK.layout.side_of.items() if side == "left")
+    torn = look("drop@left=normal", *warm, about=("rough@left=yes",))
+    later = look("rough@left=no", "drop@left=normal", about=("kick_back@engine=yes",), repairs=CLEAN)
+    first, both = (prepare(NETWORK, completed(NETWORK.base, Trouble(looks)).looks) for looks in ((torn,), (torn, later)))
+    assert (first.told_in, both.told_in) == (0, 1)
+    limit = NETWORK.base.settings.conflict_limit
+    assert _conflict(NETWORK, first, _likelihood(NETWORK, first, first.evidence.looks)) > limit
+    assert _conflict(NETWORK, both, 0.0) < limit / 2

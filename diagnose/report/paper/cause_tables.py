@@ -23,7 +23,7 @@ from diagnose.trouble.looks import LookResults, exchanges
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import Result, node
 
-MOST_CAUSES, MOST_ABNORMAL, MOST_NORMAL = 3, 4, 2
+MOST_CAUSES, MOST_ABNORMAL, MOST_NORMAL = 3, 6, 2
 NEW = "Since the"
 LEAST = 0.05  # weaker links are left out
 TOLD = "How often each cause, where it is present, makes a result abnormal. A normal result speaks against a cause that often shows there."
