@@ -75,8 +75,8 @@ def stretches(story: Story) -> Iterator[Stretch]:
 
 def _cuts(story: Story) -> list[tuple[int, str, Ranking, set[str]]]:
     """Return where one stretch ends: entry, what it is called, what was believed before it, and the causes it ends."""
-    before = {s.event.seq: s.before for s in story.steps}
-    found = [(t.first, f"{NEW} {t.name.lower()}, entry {t.first}", before[t.first], set[str]()) for t in told_together(story)[1:]]
+    step = {s.event.seq: s for s in story.steps}
+    found = [(t.first, f"{NEW} {t.name.lower()}, entry {t.first}", step[t.first].before, set[str]()) for t in told_together(story)[1:]]
     for mended in repairs(story):
         title = f"Before the repair of entry {mended.event.seq}: {located(story.network, str(mended.event.data.get('remedy', '')))}"
         found.append((mended.event.seq, title, mended.step.before, {cause for cause, _ in mended.causes}))
