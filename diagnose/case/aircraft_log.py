@@ -15,9 +15,6 @@ from diagnose.trouble.aircraft_words import recalled
 from diagnose.trouble.alarms import took_a_blow
 from diagnose.trouble.results import Result
 
-BY_POWER = frozenset({"run", "crank"})
-SHUT = frozenset({"plugs_out", "leads_off"})  # what an engine turned by power had closed again
-
 
 class AircraftLog:
     """The aircraft as the entries of a case leave it, one by one, and the access that stands open."""
@@ -73,14 +70,13 @@ class AircraftLog:
         """Take what a check or remedy did to the aircraft, and the access it reached."""
         self.aircraft = states.stepped(self.aircraft, self.base, self.layout, entry, place, stamp)
         self.access = access.after(self.base, entry.access, self.access)
-        if states.turning(self.base, entry) & BY_POWER:
-            self.access -= SHUT
+        self.access -= states.shut_after(self.base, entry)
 
     def _unnamed(self, result: Result, stamp: Stamp) -> None:
         """Take what a result with no check named says of the aircraft: the engine ran, or something was off for it to be seen."""
         if result.regimes != ("static",):
             self.aircraft = states.run(self.aircraft, stamp)
-            self.access -= SHUT
+            self.access -= states.SHUT
         off = states.left_to_see(self.base, result.symptom)
         sides = tuple(dict.fromkeys(s for p in result.places for s in states.sides_of(self.layout, p)))
         words = f"off to see: {self.base.symptoms[result.symptom].label}"

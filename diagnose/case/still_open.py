@@ -53,7 +53,7 @@ def of_aircraft(aircraft: Aircraft) -> tuple[Open, ...]:
     off.sort(key=lambda item: not item.thing.startswith("P-lead"))
     left = [Open("refit", item.text, item.entry) for item in aircraft.left]
     due = aircraft.off_due
-    check = [Open("off_due", "OFF check not passed since the grounding can have been disturbed", due.stamp.entry)] if due else []
+    check = [Open("off_due", "No OFF check passed since the grounding can have been disturbed", due.stamp.entry)] if due else []
     return (*off, *left, *check)
 
 

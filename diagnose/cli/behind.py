@@ -77,7 +77,12 @@ def _no_check(a: Assessment) -> str:
     return "No check left pays for its own minutes; what stands out is repaired, or made good, and looked at again."
 
 
+def _short(number: float) -> str:
+    """Return a factor short and without powers of ten."""
+    return f"{number:.0f}" if number >= 100 else f"{number:.2g}"
+
+
 def _account(talk: Talk, account: Account) -> list[str]:
     shown = [r for r in account.heaviest if r.matters][:MOST]
-    told = [f"  {screens.entry_words(talk.network, r)}: {r.words} (odds x{r.factor:.2g})" for r in shown]
+    told = [f"  {screens.entry_words(talk.network, r)}: {r.words} (odds x{_short(r.factor)})" for r in shown]
     return [f"  before anything was told: {screens.percent(account.start)}, odds {odds(account.start):.2g}", *told]

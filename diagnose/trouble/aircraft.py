@@ -14,6 +14,8 @@ from diagnose.trouble.aircraft_words import MANY, P_LEADS, PARTS, THINGS, UNCLEA
 from diagnose.trouble.results import Result
 
 EVERY_CYLINDER = "out of every cylinder"
+BY_POWER = frozenset({"run", "crank"})
+SHUT = frozenset({"plugs_out", "leads_off"})  # what an engine turned by power has closed
 FULL_POWER = "high_power"  # the regime of a run at high power on the ground
 # What an access state says of the aircraft, and which states of a thing give or end that access.
 OPENED = {"cowl_off": ("cowl", "off"), "plugs_out": ("plugs", EVERY_CYLINDER), "leads_off": ("leads", "off")}
@@ -119,10 +121,11 @@ def stepped(aircraft: Aircraft, base: RuleBase, layout: Layout, entry: Check | R
     An engine that was turned by power had its plugs and leads in, and a grounding clip cannot be taken as still there.
     """
     step = f"{entry.id}@{place}"
-    turned = turning(base, entry) & {"run", "crank"}
+    turned = turning(base, entry) & BY_POWER
     if turned:
         aircraft = run(aircraft, stamp, step)
-    aircraft = opened(aircraft, [a for a in entry.access if not (turned and a in ("plugs_out", "leads_off"))], stamp, step)
+    shut = shut_after(base, entry)
+    aircraft = opened(aircraft, [a for a in entry.access if a not in shut], stamp, step)
     if turned == {"crank"} and "plugs_out" in entry.access:  # turned by the starter with its plugs out: they are out still
         aircraft = recorded(aircraft, {"plugs": ("some out", f"out for: {entry.label}")}, stamp, step)
     aircraft = recorded(aircraft, _left_off(aircraft, layout, entry, place), stamp, step)
@@ -131,6 +134,24 @@ def stepped(aircraft: Aircraft, base: RuleBase, layout: Layout, entry: Check | R
     if any(base.cautions[c].prove_off for c in entry.cautions if c in base.cautions):
         return replace(aircraft, off_due=Fact("due", entry.label, stamp, step), off_tried=False)
     return aircraft
+
+
+def shut_after(base: RuleBase, entry: Check | Remedy) -> frozenset[str]:
+    """Return the access that a step ends with shut: an engine turned by power has its plugs in and its leads on.
+
+    What is opened after the run that a step needs, such as the leads for a coil measured hot, is open still.
+    """
+    if _ways(base, entry.cautions) & BY_POWER:
+        return SHUT
+    shut = frozenset[str]()
+    for name in entry.access:
+        powered = name in base.access and _ways(base, base.access[name].cautions) & BY_POWER
+        shut = SHUT if powered else shut - {name}
+    return shut
+
+
+def _ways(base: RuleBase, cautions: Iterable[str]) -> frozenset[str]:
+    return frozenset(base.cautions[c].turns for c in cautions if c in base.cautions)
 
 
 def _left_off(aircraft: Aircraft, layout: Layout, entry: Check | Remedy, place: str) -> dict[str, tuple[str, str]]:

@@ -99,6 +99,17 @@ def test_a_step_that_needs_the_plugs_out_is_not_stopped_by_them(case):
     assert off(case(done)) == {"plugs": "some out"}
 
 
+def test_what_is_opened_after_the_run_a_step_needs_is_open_still(case):
+    """A coil is measured hot: run first, then the leads come off; the P-lead with them."""
+    done = ("result", {"result": "coil_fails_hot@left=yes", "check": "measure_coil_hot@left"})
+    found = case(done).trouble
+    assert {thing: found.aircraft.now(thing) for thing in ("cowl", "leads", "P-lead left")} == dict.fromkeys(
+        ("cowl", "leads", "P-lead left"), "off"
+    )
+    assert "leads_off" in found.access
+    assert off(case(done, ("result", {"result": "drop@left=normal", "check": "mag_check@engine"}))) == {}
+
+
 def test_leads_taken_off_in_turn_are_not_said_to_be_off_nor_to_be_on(case):
     """Each back on before the next: nobody has said of the last; the run waits until somebody has seen them on."""
     found = case(("result", {"result": "p_lead_open@left=no", "check": "measure_p_leads@engine"})).trouble.aircraft
