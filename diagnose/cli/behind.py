@@ -42,7 +42,8 @@ def how(entry: Check | Remedy) -> list[str]:
 def everyone(talk: Talk, a: Assessment) -> list[str]:
     """Return the longer list of suspects, and what does not count."""
     rows = suspects(talk.network, a, ALL)
-    told = ["SUSPECTS, how likely each is behind the complaint; more than one can be, so they may add to over 100 %", ""]
+    told = [f"COMPLAINT: {'; '.join(screens.result_words(talk.network, c) for c in a.complaint)}", ""] if a.complaint else []
+    told += ["SUSPECTS, how likely each is behind the complaint; more than one can be, so they may add to over 100 %", ""]
     told += [f"{row.right:>11}  {row.left}" for row in rows]
     if a.finding.unmodelled is not None:
         told.append(f"{screens.percent(a.finding.unmodelled):>11}  something else, not in this rule base")

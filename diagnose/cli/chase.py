@@ -17,7 +17,7 @@ from diagnose.cli.behind import pages
 from diagnose.cli.checking import ask_symptom, other_check, step_check, tell
 from diagnose.cli.closing import RUN, end
 from diagnose.cli.history import ask_past, ask_questions
-from diagnose.cli.intake import complaint, safety
+from diagnose.cli.intake import complaint, danger, safety
 from diagnose.cli.making_good import make_good, may_turn
 from diagnose.cli.opened import opened
 from diagnose.cli.paging import choose, minded, page
@@ -40,7 +40,10 @@ def chase(args: argparse.Namespace) -> int:
         raise BadInput("chase asks questions and needs a terminal; use enter, next and remedy in scripts")
     try:
         safety(talk, case)
-        ask_past(talk, told_now=complaint(talk), every=args.all_questions)
+        told_now = complaint(talk)
+        if told_now:
+            danger(talk)
+        ask_past(talk, told_now, every=args.all_questions)
         talk.noted()  # what the opening kept was shown as it was said
         while _safely(talk):
             pass

@@ -10,8 +10,10 @@ from diagnose.cli.paging import page
 from diagnose.cli.prompt import ask, ask_choice
 from diagnose.cli.talk import Talk, enter, withdraw_last
 from diagnose.places import SIDES
+from diagnose.plan.rules import bars
 from diagnose.plan.warnings import ALWAYS
 from diagnose.report import screens
+from diagnose.report.said import alarms_of
 from diagnose.trouble.complaint import squawked
 from diagnose.trouble.results import side_of_place
 
@@ -39,6 +41,18 @@ def safety(talk: Talk, case: Case) -> None:
     screens.line(talk.out, "At any question: u unknown, c cannot check here, b back, q leave (all is kept).", "dim")
     ask(talk.out, "Press Enter when this holds", {""})
     talk.record("note", {"safety": "read"})
+
+
+def danger(talk: Talk) -> None:
+    """Say, before anything else is asked, what of the complaint makes the aircraft dangerous as it stands; nothing where nothing does."""
+    trouble = talk.case().trouble
+    said = alarms_of(talk.network, trouble, bars(talk.network, trouble, {}))[: -len(ALWAYS)]
+    if not said:
+        return
+    page(talk, "DANGER")
+    for text in said:
+        screens.line(talk.out, f"! {text}", "bold")
+    ask(talk.out, "Press Enter when this holds", {""})
 
 
 def complaint(talk: Talk) -> bool:

@@ -95,7 +95,7 @@ def _key(out: Console, question: str, allowed: Collection[str]) -> str:
     """
     _shown(out, prompt_lines(question, out.width))
     wanted = {*allowed, "q", "?"}
-    wrong = False
+    wrong, acting = "", " ".join(sorted(k or "Enter" for k in wanted))
     while True:
         try:
             pressed = keys.key()
@@ -103,15 +103,16 @@ def _key(out: Console, question: str, allowed: Collection[str]) -> str:
             out.print()
             raise Leave from None
         found = _meant(pressed, wanted)
-        if wrong and pressed == "\n":
-            wrong = False
+        if wrong and pressed == "\n" and "" in wanted:
+            _instead(out, f"Enter right after {wrong} is not taken; these keys do something: {acting}")
+            wrong = ""
         elif found is not None:
             out.print(clean(found), highlight=False)
             return found
         elif pressed:  # a key without a letter, such as an arrow, says nothing
-            wrong = pressed != "\n"
             name = {"\n": "Enter", keys.ESCAPE: "Esc"}.get(pressed) or clean(pressed).strip() or "that key"
-            _instead(out, f"{name} does nothing here; these keys do: {' '.join(sorted(k or 'Enter' for k in wanted))}")
+            wrong = "" if pressed == "\n" else name
+            _instead(out, f"{name} does nothing here; these keys do: {acting}")
 
 
 def _shown(out: Console, lines: Sequence[str]) -> None:

@@ -79,7 +79,7 @@ def _parts(g: Glance, width: int) -> list[_Part]:
     alarms = [line for text in g.alarms for line in folded(clean(f"!! {text}"), width, "", "   ")]
     return [
         _part([cut(clean(g.state), width)], 1, 0),
-        _part(_marked("", g.about, width, 0), 1, 9),
+        _part(_marked("", g.about, width, 0), 1, 9, "(l)"),
         _part(_marked("", g.noted, width, 0), 1, 4),
         _part(alarms, len(alarms), 0),  # a line of danger is never cut
         _part(_marked("AIRCRAFT", g.aircraft, width), 1, 4, "(l)"),

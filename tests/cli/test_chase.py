@@ -534,3 +534,15 @@ def test_questions_name_the_side_they_are_of():
     assert asked_at("Is there no drop at all on this magneto?", "right") == "Is there no drop at all on the right magneto?"
     assert asked_at("Does this cylinder give less?", "3") == "Does No. 3 give less?"
     assert asked_at("Was this magneto opened?", "engine") == "Was either magneto opened?"
+
+
+def test_danger_is_said_before_anything_else_is_asked(case):
+    """Told that it runs on in OFF: what that means stands before the first question about the past; of a rough magneto nothing is said."""
+    _, out, _ = talk(case, "", "keeps running with the switch off", "", "", "", "q")
+    told = " ".join(out.split())
+    assert "DANGER ! A magneto is live with the switch OFF. Tag the propeller" in told
+    assert told.index("DANGER") < told.index("WHAT HAPPENED BEFORE")
+    case.unlink()
+    base = loaded.rulebase()
+    open_case(case, base, base.layouts["opposed-4"], "", {})
+    assert "DANGER" not in talk(case, "", "rough@left=yes", "", "q")[1]
