@@ -70,6 +70,7 @@ def complaint(talk: Talk) -> bool:
         question = "Anything else? Enter ends" if told else "What is wrong? Say it as you would to a colleague"
         text = ask(talk.out, question, None, WORDS_HELP)
         if text.lower() == "l":
+            page(talk, "THE COMPLAINT")
             for number, symptom in enumerate(squawks, 1):
                 screens.line(talk.out, f"{number:>3}  {symptom.label}")
         elif text.lower() in NO_MORE:

@@ -29,10 +29,11 @@ def choose(talk: Talk, glance: Glance, allowed: Collection[str], pages: Pages) -
         lines = composed(glance, width, height)
         body = lines[: len(lines) - len(prompt_lines(glance.keys, width))]
         _print(talk, body, len(lines), height)
-        text = ask(talk.out, glance.keys, {*allowed, *pages}, FURTHER + HELP)
-        if text not in pages or text in allowed:
+        own = {"?"} if keys.single() else set()  # on a full screen the help has a screen of its own
+        text = ask(talk.out, glance.keys, {*allowed, *pages, *own}, FURTHER + HELP)
+        if text != "?" and (text not in pages or text in allowed):
             return text
-        told = pages[text]()
+        told = pages[text]() if text in pages else ["WHAT THE KEYS DO", "", FURTHER, "", HELP]
         keys.forget()
         read(talk, told)
 
