@@ -166,7 +166,7 @@ def _answer(talk: Talk, name: str, given: Mapping[str, str], regime: str, check:
         args.hot = True
     args.person, args.check, args.complaint = talk.person, check, complaint
     answer = compute(args, Known(lambda: talk.network.base))
-    made = record(talk.case(), talk.network, answer, args)
+    made = record(talk.case(), talk.network, answer, args, mixed=True)
     opens = talk.opened()
     made += log.append_all(talk.path, talk.person, opens) if opens else ()
     talk.given.add(f"the numbers of: {answer.title}", [e.seq for e in made])

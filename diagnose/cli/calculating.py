@@ -13,7 +13,7 @@ from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import entries, read_measured, results_of
 from diagnose.cli.calculations import ALL
 from diagnose.cli.calculations.known import Known
-from diagnose.cli.done import check_at, held_against, keep_run_against, say_expired
+from diagnose.cli.done import beside, check_at, held_against, keep_run_against, say_expired
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, BrokenRuleBase
 from diagnose.report.calculation import as_text
@@ -69,11 +69,20 @@ def _check_case_options(args: argparse.Namespace, network: Network) -> None:
     args.check = check_at(args.check, network)
 
 
-def record(case: Case, network: Network, answer: Answer, args: argparse.Namespace) -> tuple[Event, ...]:
-    """Record an answer in a case: the reading and every result in one write. Returns their entries."""
+def record(case: Case, network: Network, answer: Answer, args: argparse.Namespace, mixed: bool = False) -> tuple[Event, ...]:
+    """Record an answer in a case: the reading and every result in one write. Returns their entries.
+
+    `mixed`: what the check named does not give was measured beside it, and is kept with a check that does; else it is refused. Raises
+    BadInput.
+    """
     measured = read_measured({key: getattr(args, key) for key in MEASURED})
-    held_against(args.check, results_of(answer, network.base, network.layout), network, whole=True)
+    found = results_of(answer, network.base, network.layout)
+    if not mixed:
+        held_against(args.check, found, network, whole=True)
     rows = entries(answer, network.base, network.layout, args.complaint, args.check, measured)
+    if mixed:
+        came_of = {str(result): beside(args.check, result, network) for result in found}
+        rows = [(kind, {**data, "check": came_of[data["result"]]} if kind == "result" else data) for kind, data in rows]
     item = refit_item(network.base, case.events, args.check)
     made = log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])
     say_expired(made)

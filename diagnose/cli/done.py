@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from diagnose.case import log
 from diagnose.case.case import Case
@@ -42,14 +42,28 @@ def held_against(done: str, results: Iterable[Result], network: Network, whole: 
     name, _, place = done.partition("@")
     if name in ("", CONFIRMING):
         return
-    able = gives(network, network.base.checks[name], place)
-    known = [r for r in results if not (r.history or r.course)]
-    foreign = [r for r in known if set(r.places).isdisjoint(able.get(r.symptom, ()))]
+    able, known = gives(network, network.base.checks[name], place), list(results)
+    foreign = [r for r in known if not _comes_of(able, r)]
     if foreign and not (whole and len(foreign) < len(known)):
         result = foreign[0]
         can = f"{result.symptom} at {_few(able[result.symptom])}" if result.symptom in able else _few(able)
         mend = f"leave --check out, or name what gave it: {_few(_that_give(result, network)) or 'no check does'}"
         raise BadInput(f"result '{result}' cannot come of check '{done}', which gives {can}; {mend}")
+
+
+def _comes_of(able: Mapping[str, Collection[str]], result: Result) -> bool:
+    return result.history or result.course or not set(result.places).isdisjoint(able.get(result.symptom, ()))
+
+
+def beside(done: str, result: Result, network: Network) -> str:
+    """Return the check that a result measured beside a check done came of: that one where it gives it, else one at the result's own place.
+
+    Empty where none there gives it: it was seen, by whatever shows it.
+    """
+    name, _, place = done.partition("@")
+    if name in ("", CONFIRMING) or _comes_of(gives(network, network.base.checks[name], place), result):
+        return done
+    return next((text for text in _that_give(result, network) if text.partition("@")[2] == result.place), "")
 
 
 def _that_give(result: Result, network: Network) -> Iterator[str]:

@@ -481,6 +481,11 @@ def test_numbers_are_followed_by_the_rest_of_the_check(begun):
     assert "plug_lead.static@3-bottom=yes" in live(begun)
     assert "plug_soot.static@3-bottom=no" in live(begun)
     assert load(begun, loaded.rulebase()).trouble.aircraft.now("plug 3-bottom") == "out"
+    came_of = {
+        e.data["result"].partition(".")[0]: e.data["check"] for e in log.read(begun).events if e.kind == "result" and "from" in e.data
+    }
+    assert came_of["plug_gap_wide"] == "look_at_plug@3-bottom"
+    assert came_of["plug_resistance_high"] == "measure_plug_resistance@3-bottom", "measured beside it: a look does not give it"
 
 
 def test_only_what_can_be_missing_is_asked_of_a_mag_check(begun):
