@@ -7,13 +7,15 @@ a repair without effect it plans anew. Whether the fault was ended is the stand'
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from diagnose.assessment.assess import Assessment
-from diagnose.assessment.steps import Step, next_step
+from diagnose.assessment.steps import Step, next_step, remedy_order
 from diagnose.plan.checks import available
+from diagnose.plan.make_good import make_good
+from diagnose.plan.rules import bars
 from diagnose.problems import BadInput
 from diagnose.training.righting import put_right, to_right
 from diagnose.training.task import Task
@@ -21,6 +23,7 @@ from diagnose.training.work import MOVE, Work, begin
 from diagnose.trouble.network import Network
 
 MOST_STEPS, MOST_REPAIRS = 40, 4  # it is given up after so many steps, or repairs without effect: then somebody is asked (estimate)
+MOST_CHECKS = 12  # after so many since the last repair it mends what is likeliest for its minutes (estimate)
 
 
 @dataclass(frozen=True)
@@ -72,13 +75,13 @@ def _followed(work: Work) -> OwnPath:
     a = first = work.assessment()
     done: list[OwnStep] = []
     while len(done) < MOST_STEPS and not _given_up(done):
-        step = next_step(work.network, a)
+        step = _next(work.network, a, done)
         made = _DO[step.kind](work, step) if step is not None and step.kind in _DO else None
         if made is None or (made.kind != "check" and made in done[-1:]):  # the same again would change nothing
             break
         done.append(made)
         try:
-            a = work.assessment()
+            a = _again(work, a, made)
         except (BadInput, OverflowError):
             break
     wanted = to_right(work.network.base, work.case.trouble.aircraft, a.bars.blow)
@@ -86,6 +89,28 @@ def _followed(work: Work) -> OwnPath:
         put_right(work, wanted)
         done.append(OwnStep("right", "; ".join(wanted.told), wanted.minutes))
     return OwnPath(tuple(done), not work.still_in(), first)
+
+
+def _next(network: Network, a: Assessment, done: Sequence[OwnStep]) -> Step | None:
+    """Return the tool's next step; after too many checks in a row the first repair that may be done, if there is one."""
+    step = next_step(network, a)
+    since = max((n for n, made in enumerate(done) if made.kind == "repair"), default=-1)
+    many = sum(made.kind == "check" for made in done[since + 1 :]) >= MOST_CHECKS
+    order = remedy_order(network, a) if many and step is not None and step.kind == "check" else []
+    return Step("repair", group=a.groups[order[0]]) if order else step
+
+
+def _again(work: Work, a: Assessment, made: OwnStep) -> Assessment:
+    """Return the assessment after a step; putting right changes no belief: where more is to be made good, nothing else is worked out."""
+    if made.kind == "right":
+        trouble = work.case.trouble
+        shares = {row.id: row.share for row in a.finding.causes if row.id not in a.prepared.removed}
+        forbids = bars(work.network, trouble, shares)
+        now = replace(a, trouble=trouble, bars=forbids, make_good=make_good(work.network, trouble, forbids))
+        step = next_step(work.network, now)
+        if step is not None and step.kind == "make_good":
+            return now
+    return work.assessment()
 
 
 def _given_up(done: Sequence[OwnStep]) -> bool:

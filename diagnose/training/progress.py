@@ -18,6 +18,7 @@ from diagnose.training.task import truths
 
 SCHEMA = "progress/1"
 PASSED = 75  # of a hundred: from here, found and without an unsafe step, a drill counts as passed (estimate)
+LAST, OFTEN = 5, 2  # drills that count for a habit, and how often in them makes one (estimates)
 ENOUGH = 2  # passed so often, a level is behind the trainee (estimate)
 COLUMNS = ("time", "trainee", "exercise", "level", "score", "found", "unsafe", "missed", "confirmed", "minutes", "checks", "ranking")
 
@@ -94,6 +95,47 @@ def read(path: Path) -> list[Done]:
     return found
 
 
+@dataclass(frozen=True)
+class Next:
+    """What to do next: a level, a family where one needs work, and why."""
+
+    level: str
+    family: str
+    why: str
+
+
+def next_drill(done: Sequence[Done]) -> Next:
+    """Return what to do next: every second drill goes back to what needs work, a family first, then a habit; the others climb the levels.
+
+    A family is drawn with one fault; a habit is worked on at the level it was met at most.
+    """
+    if len(done) % 2:
+        for family in weak_families(done):
+            return Next(_level_missed(done, family), family, f"faults of {family.replace('_', ' ')} were missed more often than found")
+        for habit, times in _habits(done):
+            if times >= OFTEN:
+                return Next(_level_of(done[-LAST:], habit), "", f"{HABITS[habit]}, {times} times in the last five drills")
+    level = next_level(done)
+    passed = sum(d.passed for d in done if d.level == level)
+    return Next(level, "", f"passed {passed} of {ENOUGH} times" if passed < ENOUGH else "the lowest mean of all levels")
+
+
+def _level_missed(done: Sequence[Done], family: str) -> str:
+    """Return the level of one fault at which a family was missed last."""
+    for drill in reversed(done):
+        if family in drill.fields.get("families", ()) and not drill.fields["found"] and LEVELS[drill.level].faults == 1:
+            return drill.level
+    return next(iter(LEVELS))
+
+
+def _level_of(done: Sequence[Done], habit: str) -> str:
+    """Return the level at which a habit was met most often, the newest among equals."""
+    met: Counter[str] = Counter()
+    for drill in reversed(done):
+        met[drill.level] += int(drill.fields.get("habits", {}).get(habit, 0))
+    return met.most_common(1)[0][0]
+
+
 def next_level(done: Sequence[Done]) -> str:
     """Return the level to do next: the first not passed often enough, else the one with the lowest mean."""
     for level in LEVELS:
@@ -118,11 +160,15 @@ def weak_families(done: Sequence[Done]) -> list[str]:
 
 def weak_habits(done: Sequence[Done]) -> list[tuple[str, int]]:
     """Return the habits that need work, in words, with how often in the last five drills; safety first, then the commonest."""
+    return [(HABITS[h], n) for h, n in _habits(done)]
+
+
+def _habits(done: Sequence[Done]) -> list[tuple[str, int]]:
     counted: Counter[str] = Counter()
-    for drill in done[-5:]:
+    for drill in done[-LAST:]:
         counted.update({str(k): int(v) for k, v in drill.fields.get("habits", {}).items() if k in HABITS})
     safety = ("unsafe", "open_run", "missed")
-    return [(HABITS[h], n) for h, n in sorted(counted.items(), key=lambda row: (row[0] not in safety, -row[1], row[0]))]
+    return sorted(counted.items(), key=lambda row: (row[0] not in safety, -row[1], row[0]))
 
 
 def met_codes(done: Sequence[Done]) -> list[str]:
@@ -149,7 +195,7 @@ def class_rows(files: Sequence[Sequence[Done]]) -> list[dict[str, Any]]:
                     "last three": round(_mean(last)),
                     "unsafe": sum(int(d.fields["unsafe"]) for d in done),
                     "needs work": habits[0][0] if habits else "-",
-                    "next level": next_level(done),
+                    "next level": next_drill(done).level,
                 }
             )
     return sorted(rows, key=lambda row: str(row["trainee"]))

@@ -16,7 +16,7 @@ from diagnose.training.exercise_files import read_exercise, shelf, task_of
 from diagnose.training.levels import LEVELS
 from diagnose.training.making import Wish, made
 from diagnose.training.offered import caution_ids, decoys
-from diagnose.training.progress import Done, class_rows, keep, next_level, read, weak_families, weak_habits
+from diagnose.training.progress import Done, class_rows, keep, next_drill, next_level, read, weak_families, weak_habits
 
 SLOW = ("shakes-at-power", "after-taxi", "after-the-shop", "rough-idle", "leaned-in-cruise", "only-when-hot", "one-side", "two-of-them")
 GOOD = """format: 1
@@ -165,6 +165,36 @@ def test_what_needs_work_names_safety_first():
     done = [Done(drill(found=False, habits={"poor": 4, "unsafe": 1})), Done(drill(found=True, families=["valve"]))]
     assert weak_habits(done) == [("unsafe, stopped", 1), ("told little for its minutes", 4)]
     assert weak_families(done) == ["plug_worn"]
+
+
+def test_every_second_drill_goes_back_to_a_weak_family_or_else_a_weak_habit():
+    missed = Done(drill("magneto", found=False, families=["coil"], habits={"poor": 1}))
+    after = next_drill([missed])
+    assert (after.level, after.family) == ("magneto", "coil")
+    assert "missed more often than found" in after.why
+    assert (next_drill([missed, missed]).level, next_drill([missed, missed]).family) == ("plug", "")  # the ladder has its turn
+    both = Done(drill("two", found=False, families=["coil"]))
+    assert next_drill([both]).level == "plug"  # a family is drawn with one fault
+    three = [Done(drill("lead", habits={"guess": 1})), Done(drill("magneto", habits={"guess": 2})), Done(drill("plug", habits={"poor": 9}))]
+    assert next_drill(three[:1]).level == next_level(three[:1])  # once is no habit
+    assert (next_drill(three).level, next_drill(three).family) == ("plug", "")
+    unsafe = [*three[:2], Done(drill("timing", habits={"missed": 2, "poor": 9}))]
+    assert next_drill(unsafe).level == "timing"  # safety first, though others are commoner
+    assert next_drill(unsafe).why.startswith("cautions left out, 2 times")
+    assert next_drill([]).why == "passed 0 of 2 times"
+
+
+def test_what_is_drawn_next_is_of_the_family_that_needs_work(tmp_path, capsys):
+    kept = tmp_path / "a.jsonl"
+    keep(kept, drill("magneto", found=False, families=["coil"]))
+    assert main(["drill", "--next", "--progress", str(kept), "--json"]) == 0
+    out, err = capsys.readouterr()
+    assert "level 3, One magneto, coil: faults of coil were missed" in err
+    assert json.loads(out)["id"] == "coil-2"
+    keep(kept, drill("plug", found=False, families=["no_such_family"]))
+    keep(kept, drill("plug", found=True, families=["coil"]))
+    assert main(["drill", "--next", "--progress", str(kept), "--json"]) == 0  # none of that family on this engine: the level stands
+    assert json.loads(capsys.readouterr().out)["id"] == "plug-4"
 
 
 def test_a_progress_file_is_one_trainees_and_a_class_list_has_a_row_for_each(tmp_path, capsys):

@@ -77,3 +77,17 @@ def test_every_safety_fine_has_its_count_and_every_count_its_fine(work):
     line = line_of(m, "A")
     assert line["unsafe"] == 1  # the run that was tried: the table of progress says the same
     assert not Done({**line, "found": True, "score": 100}).passed
+
+
+def test_on_paper_no_step_of_the_debrief_is_parted_from_its_heading(work):
+    """Looked at as a printed page: a step stays whole, and a heading before it goes with it."""
+    from diagnose.report.paper.as_html import paper_html
+    from diagnose.report.paper.debrief import debrief
+
+    check(work, "look_at_harness@left")
+    page = paper_html(debrief(Measures(work, judged(work), OwnPath((), True, work.assessment()))))
+    printed = page[page.index("@media print") :]
+    assert 'class="full debrief"' in page
+    assert '<section class="part" id="step1"' in page
+    assert ".debrief .part, .debrief dl { break-inside: avoid; }" in printed
+    assert "h2, h3, caption { break-after: avoid; }" in printed

@@ -75,7 +75,7 @@ def _worked(args: argparse.Namespace, overlay: tuple[str, ...], task: Task) -> i
 
 def _end(args: argparse.Namespace, session: Session, before: bool) -> None:
     """Show the debrief of a drill that ended, a screen at a time; keep it in the progress file the first time."""
-    say("working out the debrief, with the tool's own way: some seconds")
+    say("working out the debrief, with the tool's own way: this can take a minute")
     m = measured(session.work)
     if args.progress and not before:
         progress.keep(Path(args.progress), progress.line_of(m, args.person))
@@ -107,9 +107,15 @@ def _chosen(args: argparse.Namespace, overlay: tuple[str, ...]) -> Task:
         raise BadInput("--next needs --progress FILE, the file of what the trainee did so far")
     path = Path(args.progress)
     done = progress.read(path) if path.exists() else []
-    level = LEVELS[progress.next_level(done)]
-    say(f"next by {path}: level {level.number}, {level.label}")
-    return drawn(overlay, args.layout or LAYOUT, level, progress.next_seed(done), "")
+    after, layout, seed = progress.next_drill(done), args.layout or LAYOUT, progress.next_seed(done)
+    level = LEVELS[after.level]
+    said = f"next by {path}: level {level.number}, {level.label}"
+    with suppress(BadInput):  # another layout may have no fault of the family
+        task = drawn(overlay, layout, level, seed, after.family)
+        say(f"{said}{f', {after.family}' if after.family else ''}: {after.why}")
+        return task
+    say(said)
+    return drawn(overlay, layout, level, seed, "")
 
 
 def _origin(path: Path) -> Mapping[str, Any]:

@@ -25,9 +25,15 @@ def screens_of(lines: Sequence[str], question: str, width: int, height: int) -> 
     rest, found = list(lines), []
     while len(rest) > max(1, height - len(prompt_lines(question, width))):
         count = max(1, min(height - len(prompt_lines(ON, width)), len(rest) - 1))
+        while count > 1 and (_underlines(rest[count]) or _underlines(rest[count - 1])):
+            count -= 1  # a heading goes with what stands below it
         found.append(rest[:count])
         rest = rest[count:]
     return [*found, rest]
+
+
+def _underlines(line: str) -> bool:
+    return len(line) > 1 and set(line) in ({"="}, {"-"})
 
 
 def making_room(lines: Sequence[str], message: Sequence[str], room: int) -> list[str]:

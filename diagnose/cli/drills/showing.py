@@ -75,11 +75,12 @@ def progress_table(args: argparse.Namespace) -> int:
     shown = ("exercise", "level", "score", "found", "unsafe", "missed", "confirmed", "minutes")
     write("\n".join(columns([shown, *([_cell(row[name]) for name in shown] for row in rows)])))
     families, habits = progress.weak_families(done), progress.weak_habits(done)
-    level = LEVELS[progress.next_level(done)]
+    after = progress.next_drill(done)
+    level, of = LEVELS[after.level], f", {after.family.replace('_', ' ')}" if after.family else ""
     told = [
         f"Habits that need work (last five): {'; '.join(f'{words} {n}' for words, n in habits) or 'none'}",
         f"Families missed more often than found: {', '.join(f.replace('_', ' ') for f in families) or 'none'}",
-        f"Next: level {level.number}, {level.label} (diagnose drill --next --progress {args.progress})",
+        f"Next: level {level.number}, {level.label}{of}: {after.why} (diagnose drill --next --progress {args.progress})",
         f"Elements met in drills passed: {', '.join(progress.met_codes(done)) or 'none yet'}",
         CODES_FROM,
     ]
