@@ -16,10 +16,12 @@ from diagnose.assessment.steps import Step, next_step, remedy_order
 from diagnose.plan.checks import available
 from diagnose.plan.make_good import make_good
 from diagnose.plan.rules import bars
+from diagnose.plan.to_run import WHOLE_RUN, otherwise
 from diagnose.problems import BadInput
-from diagnose.training.righting import put_right, to_right
+from diagnose.training.righting import ToRight, put_right, to_right
 from diagnose.training.task import Task
 from diagnose.training.work import MOVE, Work, begin
+from diagnose.trouble.aircraft import turning
 from diagnose.trouble.network import Network
 
 MOST_STEPS, MOST_REPAIRS = 40, 4  # it is given up after so many steps, or repairs without effect: then somebody is asked (estimate)
@@ -76,7 +78,10 @@ def _followed(work: Work) -> OwnPath:
     done: list[OwnStep] = []
     while len(done) < MOST_STEPS and not _given_up(done):
         step = _next(work.network, a, done)
-        made = _DO[step.kind](work, step) if step is not None and step.kind in _DO else None
+        if step is None or step.kind not in _DO:
+            break
+        done += _closed(work, step)
+        made = _DO[step.kind](work, step)
         if made is None or (made.kind != "check" and made in done[-1:]):  # the same again would change nothing
             break
         done.append(made)
@@ -85,9 +90,7 @@ def _followed(work: Work) -> OwnPath:
         except (BadInput, OverflowError):
             break
     wanted = to_right(work.network.base, work.case.trouble.aircraft, a.bars.blow)
-    if wanted.told:
-        put_right(work, wanted)
-        done.append(OwnStep("right", "; ".join(wanted.told), wanted.minutes))
+    done += [_righted(work, wanted)] if wanted.told else []
     return OwnPath(tuple(done), not work.still_in(), first)
 
 
@@ -116,6 +119,21 @@ def _again(work: Work, a: Assessment, made: OwnStep) -> Assessment:
 def _given_up(done: Sequence[OwnStep]) -> bool:
     """Return whether the last of too many repairs was looked at and had no effect."""
     return sum(step.kind == "repair" for step in done) >= MOST_REPAIRS and done[-1].kind == "run"
+
+
+def _closed(work: Work, step: Step) -> list[OwnStep]:
+    """Put right what must be back before a step that turns the engine by power."""
+    base, aircraft = work.network.base, work.case.trouble.aircraft
+    check = step.check.located.check if step.check is not None else None
+    turns = WHOLE_RUN if step.kind == "finish_run" else turning(base, check) if check is not None else frozenset()
+    if not otherwise(aircraft, turns, check.access if check is not None else ()):
+        return []
+    return [_righted(work, to_right(base, aircraft, False))]
+
+
+def _righted(work: Work, wanted: ToRight) -> OwnStep:
+    put_right(work, wanted)
+    return OwnStep("right", "; ".join(wanted.told), wanted.minutes)
 
 
 def _check(work: Work, step: Step) -> OwnStep | None:

@@ -8,6 +8,7 @@ from diagnose.cli.drills.checking import held, in_words, safe, stopped
 from diagnose.cli.drills.session import Session, state_line, walk, words_of
 from diagnose.plan.access import RUNNING
 from diagnose.plan.rules import off_check_may_be_run
+from diagnose.plan.to_run import WHOLE_RUN
 from diagnose.plan.warnings import before_turning
 from diagnose.report.said import alarms
 from diagnose.training.offered import found_remedies, suspects
@@ -107,7 +108,7 @@ def confirm(s: Session, a: Assessment) -> None:
     if a.bars.powered and not proving:
         stopped(s, "Confirming run", "confirm", list(alarms(s.network, a)))
         return
-    why = before_turning({"run"}, work.case.trouble.aircraft)
+    why = before_turning(WHOLE_RUN, work.case.trouble.aircraft)
     if why:
         held(s, "Confirming run", "confirm", why)
         return
