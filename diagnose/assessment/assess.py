@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from diagnose.assessment.finding import Finding, Ranked, conclude, rank
-from diagnose.assessment.first_look import first_looks, in_hand_first, with_first_look
+from diagnose.assessment.first_look import first_looks, in_hand_first, to_measure, with_first_look
 from diagnose.assessment.own_condition import own_condition_first
 from diagnose.belief.model import Belief
 from diagnose.places import inside
@@ -73,9 +73,10 @@ def planned(
     kept = {c.id for c in (*screened(network, asked, shares, clauses + few, trouble.access), *first.values())}
     plan = make_plan(network, prepared, groups, [c for c in possible if c.id in kept], open_, hand)
     offered = tuple(x for x in plan.attempts if x.group.key not in held and not forbidden(network.base, x.group.remedy, forbids))
+    move = to_measure(plan)
     plan = replace(plan, attempts=offered, unseen=held)
     if prepared.complaint:
-        plan = in_hand_first(network, with_first_look(network.base, plan, groups, first, shares), hand, open_)
+        plan = in_hand_first(network, with_first_look(network.base, plan, groups, first, shares, move), hand, open_)
         plan = own_condition_first(network, plan, [s.result for s in prepared.complaint], open_)
     return prepared, groups, ranking, plan
 

@@ -32,15 +32,17 @@ def first_looks(
     forbids: Bars,
     done: Collection[str],
 ) -> dict[str, LocatedCheck]:
-    """Return what waits for a look -> the check that sees it: a suspicion (under an empty key), and the leading heavy repairs.
+    """Return what waits for a look -> the check that sees it: a suspicion (under an empty key), and the repairs that wait.
 
-    `done`: checks done already, which are not asked for again but where a run would be dangerous.
+    Of these the leading ones, and all that wait to be measured. `done`: checks done already, which are not asked for again but where
+    a run would be dangerous.
     """
     found = {}
     if forbids.suspects:
         look = check_that_sees(network, possible, shares, forbids.suspects, trouble.access)
         found = {"": look} if look is not None else {}
-    for key in sorted(held, key=lambda k: (-round(_share(groups[k], shares), 12), k))[:LEADING]:
+    order = sorted(held, key=lambda k: (-round(_share(groups[k], shares), 12), k))
+    for key in (*order[:LEADING], *(k for k in order[LEADING:] if groups[k].remedy.measured_by)):
         group = groups[key]
         left = [c for c in possible if c.id not in done]
         look = check_that_sees(network, left, shares, group.causes, trouble.access, group.remedy)
@@ -53,23 +55,34 @@ def _share(group: RepairGroup, shares: Mapping[str, float]) -> float:
     return min(1.0, sum(shares.get(c, 0.0) for c in group.causes))
 
 
+def to_measure(plan: Plan) -> str:
+    """Return the key of the repair that a plan would try first, where it moves a setting: it is measured first if it was not."""
+    return plan.attempts[0].group.key if plan.repair_first and plan.attempts[0].group.remedy.measured_by else ""
+
+
 def with_first_look(
-    base: RuleBase, plan: Plan, groups: Mapping[str, RepairGroup], first: Mapping[str, LocatedCheck], shares: Mapping[str, float]
+    base: RuleBase, plan: Plan, groups: Mapping[str, RepairGroup], first: Mapping[str, LocatedCheck], shares: Mapping[str, float], move: str
 ) -> Plan:
-    """Return the plan with the look that comes first: at what makes a run dangerous, or, where nothing else pays, before heavy work."""
+    """Return the plan with the look that comes first: at what makes a run dangerous, at a setting that would be moved next (`move`, the
+    key of its repair), or, where nothing else pays, before heavy work."""
     if "" in first:
         return looking_first(plan, first[""], "what is suspected makes a run dangerous and nobody has looked yet")
+    if move in first:
+        return looking_first(plan, first[move], _reason(base, groups[move]))
     if plan.paying or plan.repair_first:
         return plan
     order = sorted(groups, key=lambda k: (-_share(groups[k], shares) / plan.remedy_minutes[k], k))
     key = next((k for k in order if k not in plan.unseen or k in first), "")
     if key not in first:
         return _before_a_part(plan, groups[key], _share(groups[key], shares)) if key else plan
-    remedy, place = groups[key].remedy, groups[key].place
-    reason = f"{remedy.label} ({place}) is {remedy.minutes.value:.0f} min of work and nothing has seen the fault yet: this can"
+    return looking_first(plan, first[key], _reason(base, groups[key]))
+
+
+def _reason(base: RuleBase, group: RepairGroup) -> str:
+    remedy = group.remedy
     if remedy.measured_by and not is_heavy(base, remedy):
-        reason = f"{remedy.label} ({place}) moves what nobody has measured yet: this does, and as found is written down"
-    return looking_first(plan, first[key], reason)
+        return f"{remedy.label} ({group.place}) moves what nobody has measured yet: this does, and as found is written down"
+    return f"{remedy.label} ({group.place}) is {remedy.minutes.value:.0f} min of work and nothing has seen the fault yet: this can"
 
 
 def _before_a_part(plan: Plan, group: RepairGroup, share: float) -> Plan:

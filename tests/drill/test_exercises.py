@@ -12,10 +12,12 @@ from diagnose import loaded
 from diagnose.__main__ import main
 from diagnose.drill.fault_causes import OUTSIDE
 from diagnose.problems import BadInput
+from diagnose.training.drawn import drawn
 from diagnose.training.exercise_files import read_exercise, shelf, task_of
 from diagnose.training.levels import LEVELS
 from diagnose.training.making import Wish, made
 from diagnose.training.offered import caution_ids, decoys
+from diagnose.training.own_path import own_path
 from diagnose.training.progress import Done, class_rows, keep, next_drill, next_level, read, weak_families, weak_habits
 
 SLOW = ("shakes-at-power", "after-taxi", "after-the-shop", "rough-idle", "leaned-in-cruise", "only-when-hot", "one-side", "two-of-them")
@@ -222,3 +224,17 @@ def test_no_caution_offered_as_wrong_says_what_a_true_one_says():
             assert not {"p_lead_off_live", "turn_lead_off", "switch_wires", "prove_off", "prop_live"} & set(others)
         if "fuel_lines" in wanted:
             assert not {"fuel", "fuel_flowing", "solvent"} & set(others)  # flames
+
+
+@pytest.mark.slow
+def test_the_tools_way_looks_again_after_every_repair_and_plans_anew_until_the_squawk_is_gone():
+    network = loaded.network_of((), "opposed-4")
+    path = own_path(network, drawn((), "opposed-4", LEVELS["starting"], 1))
+    kinds = [step.kind for step in path.steps]
+    repairs = [n for n, kind in enumerate(kinds) if kind == "repair"]
+    assert len(repairs) > 1  # the first was without effect
+    assert all("run" in kinds[n:m] for n, m in zip(repairs, [*repairs[1:], None], strict=True))
+    assert path.gone
+    assert len({step.id for step in path.repairs}) == len(path.repairs)  # none is done twice
+    assert path.minutes == sum(step.minutes for step in path.steps)
+    assert path.steps[-1].kind == "right"  # closed up in the end, and its minutes counted
