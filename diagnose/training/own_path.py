@@ -24,7 +24,7 @@ from diagnose.training.work import MOVE, Work, begin
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.network import Network
 
-MOST_STEPS, MOST_REPAIRS = 40, 3  # it is given up after so many steps, or repairs without effect: then somebody is asked (estimate)
+MOST_STEPS, MOST_REPAIRS = 40, 4  # it is given up after so many steps, or repairs without effect: then somebody is asked (estimate)
 MOST_CHECKS = 12  # after so many since the last repair it mends what is likeliest for its minutes (estimate)
 
 
