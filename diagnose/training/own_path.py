@@ -24,7 +24,7 @@ from diagnose.training.work import MOVE, Work, begin
 from diagnose.trouble.aircraft import turning
 from diagnose.trouble.network import Network
 
-MOST_STEPS, MOST_REPAIRS = 40, 4  # it is given up after so many steps, or repairs without effect: then somebody is asked (estimate)
+MOST_STEPS, MOST_REPAIRS = 16, 4  # given up after so many checks and repairs, or repairs alone: then somebody is asked (estimate)
 MOST_CHECKS = 12  # after so many since the last repair it mends what is likeliest for its minutes (estimate)
 
 
@@ -76,7 +76,7 @@ def own_path(network: Network, task: Task) -> OwnPath:
 def _followed(work: Work) -> OwnPath:
     a = first = work.assessment()
     done: list[OwnStep] = []
-    while len(done) < MOST_STEPS and not _given_up(done):
+    while not _given_up(done):
         step = _next(work.network, a, done)
         if step is None or step.kind not in _DO:
             break
@@ -97,10 +97,13 @@ def _followed(work: Work) -> OwnPath:
 def _next(network: Network, a: Assessment, done: Sequence[OwnStep]) -> Step | None:
     """Return the tool's next step; after too many checks in a row the first repair that may be done, if there is one."""
     step = next_step(network, a)
-    since = max((n for n, made in enumerate(done) if made.kind == "repair"), default=-1)
-    many = sum(made.kind == "check" for made in done[since + 1 :]) >= MOST_CHECKS
+    many = sum(made.kind == "check" for made in done[_last_repair(done) + 1 :]) >= MOST_CHECKS
     order = remedy_order(network, a) if many and step is not None and step.kind == "check" else []
     return Step("repair", group=a.groups[order[0]]) if order else step
+
+
+def _last_repair(done: Sequence[OwnStep]) -> int:
+    return max((n for n, made in enumerate(done) if made.kind == "repair"), default=-1)
 
 
 def _again(work: Work, a: Assessment, made: OwnStep) -> Assessment:
@@ -117,8 +120,11 @@ def _again(work: Work, a: Assessment, made: OwnStep) -> Assessment:
 
 
 def _given_up(done: Sequence[OwnStep]) -> bool:
-    """Return whether the last of too many repairs was looked at and had no effect."""
-    return sum(step.kind == "repair" for step in done) >= MOST_REPAIRS and done[-1].kind == "run"
+    """Return whether there were too many steps, or the last of too many repairs was looked at and had no effect."""
+    repairs = sum(step.kind == "repair" for step in done)
+    steps = repairs + sum(step.kind == "check" for step in done)
+    due = repairs > 0 and not any(step.kind == "run" for step in done[_last_repair(done) :])  # the run after it
+    return len(done) >= 3 * MOST_STEPS or (not due and (repairs >= MOST_REPAIRS or steps >= MOST_STEPS))
 
 
 def _closed(work: Work, step: Step) -> list[OwnStep]:
