@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from diagnose.case.log import Event
@@ -50,12 +50,12 @@ def _each(story: Story) -> Iterator[Disturbed]:
             fact = now.facts[thing]
             if fact.now in left_as(thing):
                 if thing in open_:
-                    yield _put_back(story, open_.pop(thing), event, story.events[index:])
+                    yield _put_back(story, open_.pop(thing), event, index)
             elif thing not in open_:
                 open_[thing] = Disturbed((_said(thing, fact),), event, fact.step, wants_proof=thing in P_LEADS.values())
         off = not open_.keys().isdisjoint(P_LEADS.values())  # then the P-lead itself waits for the OFF check
         if now.off_due is not None and now.off_due != before.off_due and now.off_due.now == "due" and not off:
-            yield _moved(story, event, now.off_due, story.events[index:])
+            yield _moved(story, event, now.off_due, index)
         before = now
     yield from open_.values()
 
@@ -64,20 +64,21 @@ def _said(thing: str, fact: Fact) -> str:
     return f"{thing}: {fact.words or fact.now}"
 
 
-def _put_back(story: Story, one: Disturbed, event: Event, later: Sequence[Event]) -> Disturbed:
-    return replace(one, back=event, proof=_off_check(story, later) if one.wants_proof else None)
+def _put_back(story: Story, one: Disturbed, event: Event, index: int) -> Disturbed:
+    return replace(one, back=event, proof=_off_check(story, index) if one.wants_proof else None)
 
 
-def _moved(story: Story, event: Event, due: Fact, later: Sequence[Event]) -> Disturbed:
+def _moved(story: Story, event: Event, due: Fact, index: int) -> Disturbed:
     """Return a step that can have disturbed the grounding with all back on: its own entry, and the OFF check that proved it."""
-    return Disturbed((f"grounding, disturbed by: {due.words}",), event, "", event, True, _off_check(story, later))
+    return Disturbed((f"grounding, disturbed by: {due.words}",), event, "", event, True, _off_check(story, index))
 
 
-def _off_check(story: Story, events: Iterable[Event]) -> Event | None:
-    """Return the first OFF check passed."""
+def _off_check(story: Story, index: int) -> Event | None:
+    """Return the first OFF check passed from an entry on that proved something: with a P-lead not on it proves nothing."""
     base = story.network.base
-    for event in events:
-        if event.kind == "result" and any(proves_off(base, r) and r.normal for r in story.read(story.result(event))):
+    for event, trouble in zip(story.events[index:], story.troubles[index:], strict=True):
+        answers = story.read(story.result(event)) if event.kind == "result" else ()
+        if trouble.aircraft.off_due is None and any(proves_off(base, r) and r.normal for r in answers):
             return event
     return None
 
