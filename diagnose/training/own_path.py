@@ -12,7 +12,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from diagnose.assessment.assess import Assessment
-from diagnose.assessment.steps import Step, next_step, remedy_order
+from diagnose.assessment.steps import Step, next_step, remedy_order, steps
 from diagnose.plan.checks import available
 from diagnose.plan.make_good import make_good
 from diagnose.plan.rules import bars
@@ -95,10 +95,11 @@ def _followed(work: Work) -> OwnPath:
 
 
 def _next(network: Network, a: Assessment, done: Sequence[OwnStep]) -> Step | None:
-    """Return the tool's next step; after too many checks in a row the first repair that may be done, if there is one."""
-    step = next_step(network, a)
+    """Return the tool's next step, no repair twice; after too many checks in a row the first repair that may be done, if there is one."""
+    tried = {made.id for made in done if made.kind == "repair"}
+    step = next((s for s in steps(network, a) if s.group is None or s.group.key not in tried), None)
     many = sum(made.kind == "check" for made in done[_last_repair(done) + 1 :]) >= MOST_CHECKS
-    order = remedy_order(network, a) if many and step is not None and step.kind == "check" else []
+    order = [key for key in remedy_order(network, a) if key not in tried] if many and step is not None and step.kind == "check" else []
     return Step("repair", group=a.groups[order[0]]) if order else step
 
 
@@ -122,9 +123,9 @@ def _again(work: Work, a: Assessment, made: OwnStep) -> Assessment:
 def _given_up(done: Sequence[OwnStep]) -> bool:
     """Return whether there were too many steps, or the last of too many repairs was looked at and had no effect."""
     repairs = sum(step.kind == "repair" for step in done)
-    steps = repairs + sum(step.kind == "check" for step in done)
+    count = repairs + sum(step.kind == "check" for step in done)
     due = repairs > 0 and not any(step.kind == "run" for step in done[_last_repair(done) :])  # the run after it
-    return len(done) >= 3 * MOST_STEPS or (not due and (repairs >= MOST_REPAIRS or steps >= MOST_STEPS))
+    return len(done) >= 3 * MOST_STEPS or (not due and (repairs >= MOST_REPAIRS or count >= MOST_STEPS))
 
 
 def _closed(work: Work, step: Step) -> list[OwnStep]:
