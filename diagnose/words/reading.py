@@ -401,11 +401,9 @@ class _Reader:
             regimes = clause.regimes or before.regimes
             if clause.regimes and not set(clause.regimes) & {*entry.regimes, "any"}:
                 continue
-            now.append(
-                replace(
-                    before, grade=counted.grade if counted else grade, spot=setting.spot, regimes=regimes, words=self._said(clause.tokens)
-                )
-            )
+            grade, own = counted.grade if counted else grade, before.own_regime or bool(clause.regimes)
+            words = self._said(clause.tokens)
+            now.append(replace(before, grade=grade, spot=setting.spot, regimes=regimes, words=words, own_regime=own))
         self.findings += now
         if not now and not self._runs_fine(clause):
             self.left.append(self._said(clause.tokens))
