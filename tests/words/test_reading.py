@@ -44,6 +44,7 @@ def meant(*texts, layout=FOUR):
         ("L mag 300 drop, right ok", ["drop@left=excessive", "drop@right=normal"]),
         ("magneto check: right bad, left fine", ["drop@right=excessive|severe|dies", "drop@left=normal"]),
         ("sputters and loses power in the climb", ["rough.high_power@engine=yes", "power_low.high_power@engine=yes"]),
+        ("rough on left, fine in cruise", ["rough.runup@left=yes", "rough.cruise_lean@left=no"]),
         ("left mag rough at run-up, fine above 2000", ["rough.runup@left=yes", "rough.high_power@left=no"]),
         ("rpm drop on left magneto: 750 rpm, rough, run-up", ["drop@left=severe", "rough@left=yes"]),
         ("compression 58/80 on 3, others good", ["compression_low@3=yes", *(f"compression_low@{c}=no" for c in (1, 2, 4))]),
