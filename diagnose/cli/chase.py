@@ -12,6 +12,7 @@ from diagnose.assessment.assess import Assessment
 from diagnose.assessment.steps import Step, next_step, steps
 from diagnose.case.kinds import CONFIRMING
 from diagnose.case.standing import advice_due
+from diagnose.case.still_open import of_aircraft
 from diagnose.cli.again import ask_again
 from diagnose.cli.behind import pages
 from diagnose.cli.checking import ask_symptom, other_check, step_check, tell
@@ -49,6 +50,8 @@ def chase(args: argparse.Namespace) -> int:
             pass
     except Leave:
         screens.line(talk.out, f"Left. Everything answered is in {case.path}; go on with: diagnose chase {case.path}")
+        for item in of_aircraft(talk.case().trouble.aircraft):
+            screens.line(talk.out, f"STILL OPEN: {item.text}")
     return 0
 
 

@@ -19,6 +19,7 @@ from diagnose.cli.keys import single
 from diagnose.cli.prompt import Leave, ask
 from diagnose.plan.access import after
 from diagnose.plan.make_good import MakeGood
+from diagnose.plan.to_run import WHOLE_RUN, otherwise
 from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.report.glance import Glance, composed, prompt_lines
@@ -185,6 +186,9 @@ def _repair(run: _Run, assessment: Assessment, at: str) -> bool:
 
 
 def _confirm(run: _Run, waiting: Sequence[str]) -> None:
+    for thing in otherwise(run.assessed().trouble.aircraft, WHOLE_RUN):
+        run.record("state", state={thing.thing: thing.must_be})
+        screens.line(run.out, f"First (invented): {thing.do}.")
     seen = [screens.result_words(run.network, f"{node}={run.result(node, 'confirming_run')}") for node in waiting]
     screens.line(run.out, f"Seen (invented): {'; '.join(seen)}.", "bold")
 

@@ -118,8 +118,10 @@ def _made(talk: Talk, item: MakeGood) -> bool:
     """Record one thing as made good; return whether something was recorded."""
     if item.check:
         return _off_check(talk, item)
+    page(talk, f"MADE GOOD   {item.label}")
+    if not _seen_done(talk, item):
+        return False
     if item.closes:
-        page(talk, f"MADE GOOD   {item.label}")
         told = ask(talk.out, "What was done, for the record (b back)", None) or "made good"
         if told.lower() == "b":
             return False
@@ -127,6 +129,18 @@ def _made(talk: Talk, item: MakeGood) -> bool:
     else:
         talk.record("state", {"state": dict(item.states)})
     return True
+
+
+def _seen_done(talk: Talk, item: MakeGood) -> bool:
+    """Return whether somebody says that it is done: no words about it are ever taken for that."""
+    left = next((i.text for i in talk.case().trouble.aircraft.left if i.entry == item.closes), "")
+    now = "; ".join(f"{thing} {state}" for thing, state in item.states.items())
+    for line in filter(None, (left, f"It will stand in the record as: {now}." if now else "")):
+        screens.line(talk.out, line)
+    if ask(talk.out, "All of it done, and seen to be so? y yes; n not yet: nothing is recorded; b back", {"y", "n", "b"}) == "y":
+        return True
+    talk.said = "Nothing is recorded: it stays as it was. Is something broken there: o, then t to tell it or f for a repair."
+    return False
 
 
 def _off_check(talk: Talk, item: MakeGood) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping, Sequence
 from contextlib import suppress
 from functools import partial
+from time import monotonic
 from typing import TYPE_CHECKING
 
 from diagnose.case.log import MAX_TEXT
@@ -16,6 +17,7 @@ from diagnose.report.text import clean, cut
 if TYPE_CHECKING:
     from rich.console import Console
 
+AT_ONCE = 1.0  # seconds: an Enter typed together with a wrong key (estimate)
 NOTHING = {"u": "unknown", "c": "cannot", "b": "back"}
 HELP = (
     "A number or letter before an answer gives it. Enter takes what the question says of it. u: not known. c: cannot be looked at here. "
@@ -91,11 +93,11 @@ def _edited() -> None:
 def _key(out: Console, question: str, allowed: Collection[str]) -> str:
     """Return one key that is allowed, q or ?; any other is none: it is named in place of the question's last line, and nothing scrolls.
 
-    Enter right after a key that is none belongs to that key: it is not taken for the answer that Enter gives.
+    Enter at once after a key that is none belongs to that key: it is not taken for the answer that Enter gives.
     """
     _shown(out, prompt_lines(question, out.width))
     wanted = {*allowed, "q", "?"}
-    wrong, acting = "", " ".join(sorted(k or "Enter" for k in wanted))
+    wrong, since, acting = "", 0.0, " ".join(sorted(k or "Enter" for k in wanted))
     while True:
         try:
             pressed = keys.key()
@@ -103,7 +105,7 @@ def _key(out: Console, question: str, allowed: Collection[str]) -> str:
             out.print()
             raise Leave from None
         found = _meant(pressed, wanted)
-        if wrong and pressed == "\n" and "" in wanted:
+        if wrong and pressed == "\n" and "" in wanted and monotonic() - since < AT_ONCE:
             _instead(out, f"Enter right after {wrong} is not taken; these keys do something: {acting}")
             wrong = ""
         elif found is not None:
@@ -111,7 +113,7 @@ def _key(out: Console, question: str, allowed: Collection[str]) -> str:
             return found
         elif pressed:  # a key without a letter, such as an arrow, says nothing
             name = {"\n": "Enter", keys.ESCAPE: "Esc"}.get(pressed) or clean(pressed).strip() or "that key"
-            wrong = "" if pressed == "\n" else name
+            wrong, since = "" if pressed == "\n" else name, monotonic()
             _instead(out, f"{name} does nothing here; these keys do: {acting}")
 
 

@@ -28,7 +28,8 @@ from tests.drill.trainee import BOARD, Trainee
 
 FOUR = loaded.network_of((), "opposed-4")
 LOOKED = [(BOARD, "t"), ("your words", "pull the plug no 3 bottom and read it"), ("^Number", "1"), ("cannot say", "1"), ("How sure", "70")]
-CLEANED = [(BOARD, "c"), ("Numbers of all", "a"), ("^Number", "2"), ("How sure", "90"), (BOARD, "r")]
+CLEANED = [(BOARD, "c"), ("Numbers of all", "a"), ("^Number", "2"), ("How sure", "90")]
+RUN = [(BOARD, "g"), (BOARD, "r")]
 WRITTEN = [
     *((BOARD, "e"), ("^Numbers", "1"), ("^As found", "drop 240 rpm left, lead on no. 3 bottom"), ("^Work done", "cleaned, gapped .018")),
     *(("^Data", "manual 74-20 rev 3"), ("^Parts", "none"), ("^Confirming", "run-up 1750, drops 50 and 45"), ("^Open", "none")),
@@ -43,11 +44,11 @@ def moves(path):
 @pytest.mark.slow
 def test_a_drill_done_well_ends_confirmed_and_is_kept(monkeypatch, tmp_path, capsys):
     path, kept = tmp_path / "well.case", tmp_path / "ann.jsonl"
-    trainee = Trainee(monkeypatch, [*LOOKED, *CLEANED, (BOARD, "g"), *WRITTEN])
+    trainee = Trainee(monkeypatch, [*LOOKED, *CLEANED, *RUN, *WRITTEN])
     assert main(["drill", "after-taxi", "--file", str(path), "--progress", str(kept), "--person", "A"]) == 0
     assert trainee.left == []
     out = " ".join(capsys.readouterr().out.split())
-    assert [m["move"] for m in moves(path) if m["move"] != "typed"] == ["check", "marks", "repair", "confirm", "right", "entry", "end"]
+    assert [m["move"] for m in moves(path) if m["move"] != "typed"] == ["check", "marks", "repair", "right", "confirm", "entry", "end"]
     assert "yes, the squawk is gone" in out
     assert (
         "9 Safety: unsafe steps 0, runs tried with plugs or parts out 0, left off or unproved at the end 0, left open at the end 0, " in out

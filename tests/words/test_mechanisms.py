@@ -36,6 +36,16 @@ PLUG_WORDS = ("plug_lead", "plug_soot", "plug_oil", "plug_cracked", "plug_worn",
         ("all ok again when cooled down", ["cooling_helps@engine=gone"]),
         ("runs fine again once it has cooled", ["cooling_helps@engine=gone"]),
         ("better today", []),
+        # a magneto that is not grounded, in the words of the ramp: never heard as anything less
+        ("right mag is hot, keeps popping with the key off", ["runs_in_off@engine=yes"]),
+        ("pops with the mag switch off", ["runs_in_off@engine=yes"]),
+        ("keeps running with both mags off", ["runs_in_off@engine=yes"]),
+        ("still runs with the ignition off", ["runs_in_off@engine=yes"]),
+        ("shuts off only on the mixture", ["runs_in_off@engine=yes"]),
+        ("hot mag, right side", ["runs_in_off@engine=yes"]),
+        # what went before is no condition of what was found
+        ("long taxi, left mag drops 300 and rough", ["long_idling@engine=yes", "drop@left=excessive", "rough@left=yes"]),
+        ("no drop left, dead steady", ["no_drop@left=yes", "rough@left=no"]),
         # what starts well is not under the condition just called bad
         ("won't start when hot, fires right up in the morning", ["no_start.hot@engine=yes", "hard_start.cold@engine=no"]),
         ("starts hard hot, easy cold", ["hard_start.hot@engine=yes", "hard_start.cold@engine=no"]),
