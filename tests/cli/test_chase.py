@@ -227,7 +227,11 @@ def test_a_p_lead_taken_off_is_made_good_and_proved_before_anything_else(tmp_pat
     assert "LIVE MAGNETO. Recorded P-lead right: off for: Mend the P-lead" in told
     assert "DO NEXT Refit the right P-lead, then OFF check at idle" in told
     assert "Confirming run" not in told
-    _, out, _ = talk(path, "d", "q")
+    _, out, _ = talk(path, "d", "n", "q")
+    assert "Nothing is recorded: it stays as it was" in " ".join(out.split())
+    assert "STILL OPEN: P-lead right: off" in " ".join(out.split()), "named on leaving"
+    assert load(path, base).trouble.aircraft.now("P-lead right") == "off"
+    _, out, _ = talk(path, "d", "y", "q")
     assert "LIVE MAGNETO" not in out.rpartition("Refit the right")[2]
     assert "DO NEXT OFF check at idle" in " ".join(out.split())
     _, out, _ = talk(path, "d", "", "on", "", "no", "q")
