@@ -139,7 +139,7 @@ def _seen_done(talk: Talk, item: MakeGood) -> bool:
         screens.line(talk.out, line)
     if ask(talk.out, "All of it done, and seen to be so? y yes; n not yet: nothing is recorded; b back", {"y", "n", "b"}) == "y":
         return True
-    talk.said = "Nothing is recorded: it stays as it was. Is something broken there: o, then t to tell it or f for a repair."
+    talk.said = "Nothing is recorded: it stays as it was. Broken there? o, then t to tell it."
     return False
 
 
