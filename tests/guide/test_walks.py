@@ -13,7 +13,7 @@ from tests.house.floors import floors
 GUIDE = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
 WALKS = walks(GUIDE)
 NAMED = {"A cause", "A symptom", "A layout", "A check with its remedy", "A calc command", "A field of a paper"}
-LEFT_OUT = [(name, n) for name, walk in WALKS.items() for n in sorted(Random(name).sample(walk.written, 1))]
+LEFT_OUT = [(name, n) for name in ("A cause", "A field of a paper") for n in Random(name).sample(WALKS[name].written, 1)]
 
 
 def test_the_guide_is_short_and_holds_the_house_and_six_walks():

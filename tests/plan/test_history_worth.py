@@ -47,7 +47,7 @@ def entropy(a):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("told", STORIES)
+@pytest.mark.parametrize("told", STORIES[:2])
 def test_the_cheap_worth_orders_questions_as_the_full_belief_does(network, told):
     """The question the factors put first is among the first three by the full belief, and what stands last is worth less there too."""
     a = assessed(network, told)
