@@ -23,7 +23,8 @@ from diagnose.problems import BadInput
 from diagnose.report import screens
 from diagnose.report.glances import full_cautions, of_check
 from diagnose.trouble.aircraft import turning
-from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.exchanges import read_exchange, taken_to
+from diagnose.trouble.looks import exchanges
 from diagnose.trouble.results import Result, read_result, read_results
 
 MANY = 3  # results of a check that are asked for one by one without a question
@@ -79,8 +80,11 @@ def tell(talk: Talk, check: str = "", nodes: Sequence[str] = ()) -> bool:
     return text.lower() not in ("", "b") and enter(talk, text, check=check, nodes=nodes)
 
 
-def ask_symptom(talk: Talk, name: str, check: str, extra: Mapping[str, str] | None = None) -> str:
-    """Ask for one located symptom and record the answer, unless it is a step back or a key of `extra`, which is returned."""
+def ask_symptom(talk: Talk, name: str, check: str, extra: Mapping[str, str] | None = None, kept: str = "") -> str:
+    """Ask for one located symptom and record the answer, unless it is a step back or a key of `extra`, which is returned.
+
+    `kept`: the located symptom it is recorded of, where its part stands somewhere else now.
+    """
     located = talk.network.symptoms[name]
     where = screens.place_words(talk.network, located.place)
     when = "" if located.regime == "static" else f", {located.regime.replace('_', ' ')}"
@@ -88,7 +92,7 @@ def ask_symptom(talk: Talk, name: str, check: str, extra: Mapping[str, str] | No
     question = f"{ask_of} [{where}{when}]"
     answer = ask_choice(talk.out, question, dict(located.symptom.grades), extra)
     if answer not in ("back", *(extra or {})):
-        talk.record("result", {"result": f"{name}={answer}", "check": check})
+        talk.record("result", {"result": f"{kept or name}={answer}", "check": check})
     return answer
 
 
@@ -129,6 +133,15 @@ def _names(talk: Talk, subject: str) -> list[str]:
 
 def _results_of(talk: Talk, valued: Valued) -> bool:
     """Take the results of a check; return whether any were given."""
+    away = _on_record(talk, valued)
+    if away is None:
+        return False
+    if away:
+        page(talk, _title(talk, valued))
+        name = valued.located.nodes[0]
+        stem, _, place = name.rpartition("@")
+        screens.line(talk.out, f"The {valued.located.check.part} from {place} now stands in {away}: what you say is kept as of there.")
+        return ask_symptom(talk, name, valued.located.id, kept=f"{stem}@{away}") != "back"
     opens(talk, valued.located.id)
     done = _answers_of(talk, valued, valued.located.nodes)
     talk.opens = {}
@@ -215,6 +228,18 @@ def _one_by_one(talk: Talk, valued: Valued, nodes: Sequence[str]) -> bool:
             return position > 0
         position += 1
     return True
+
+
+def _on_record(talk: Talk, valued: Valued) -> str | None:
+    """Return where the part of an exchange on record stands, where that exchange is meant; empty for a new one, None for a step back."""
+    check, here = valued.located.check, valued.located.place
+    now = taken_to(talk.network.base, exchanges(talk.case().trouble.looks), check.id, here) if check.moves else here
+    if now == here:
+        return ""
+    page(talk, _title(talk, valued))
+    screens.line(talk.out, f"An exchange is on record: the {check.part} from {here} now stands in {now}.")
+    answer = ask(talk.out, "r what that exchange showed, n a new exchange of what stands here now, b back", {"r", "n", "b"})
+    return {"r": now, "n": ""}.get(answer)
 
 
 def _exchanged(talk: Talk, valued: Valued) -> None:

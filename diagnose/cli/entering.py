@@ -10,13 +10,14 @@ from diagnose import loaded
 from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.steps import next_step
 from diagnose.case import log
-from diagnose.case.case import open_case, read_repair
+from diagnose.case.case import open_case, read_repair, trouble_after
 from diagnose.case.kinds import MEASURED
 from diagnose.case.log import Event
 from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import read_measured
 from diagnose.case.standing import as_it_stands, open_items
 from diagnose.cli.done import check_at, check_moved, held_against, keep_run_against, say_expired
+from diagnose.cli.followed import as_taken
 from diagnose.cli.opened import opened
 from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import screens
@@ -24,6 +25,7 @@ from diagnose.report.text import say, write, write_json
 from diagnose.review.shelf import earlier_cases
 from diagnose.trouble.aircraft_words import kept, said
 from diagnose.trouble.exchanges import read_exchange
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import as_complaint, read_result, read_results
 
@@ -50,7 +52,9 @@ def enter(args: argparse.Namespace) -> int:
     case, network = opened(args)
     found = read_results(args.results, network.base, network.layout)
     done = check_at(args.check, network)
-    held_against(done, found, network)
+    taken = as_taken(found, done, case.trouble.looks, network)
+    held_against(done, [t.result for t in taken if not t.known], network)
+    found = tuple(t.result for t in taken)
     if args.complaint:
         as_complaint(found)
     extra = read_measured({"note": args.note, **{key: getattr(args, key) for key in MEASURED}})
@@ -62,6 +66,9 @@ def enter(args: argparse.Namespace) -> int:
     made = log.append_all(case.path, args.person, [*rows, *([("note", item)] if item is not None else [])])
     for event in made:
         say(f"{event.seq}: {event.data['result'] if event.kind == 'result' else 'open item - ' + str(event.data['note'])}")
+    for one in taken:
+        if one.says:
+            say(one.says)
     say_expired(made)
     keep_run_against(case, network, made, args.person)
     return 0
@@ -100,6 +107,8 @@ def exchange(args: argparse.Namespace) -> int:
     part = network.base.checks[done.check].part
     event = log.append(case.path, "exchange", args.person, {"exchange": str(done), **({"note": args.note} if args.note else {})})
     say(f"{event.seq}: {part}s of {done.first} and {done.second} exchanged; enter what you see from here on for where they stand now")
+    follows = f"{network.base.checks[done.check].moves}@{done.first}=yes (or no) --check {done.check}@{done.first}"
+    say(f"whether the fault followed the {part} of {done.first}: diagnose enter CASE {follows}")
     return 0
 
 
@@ -161,22 +170,31 @@ def correct(args: argparse.Namespace) -> int:
     if args.result:
         if target.kind != "result":
             raise BadInput(f"entry {args.seq} is no result; leave --result out to withdraw it")
-        change |= _corrected(as_it_stands(target, case.corrected) or target, args.result, network)
+        before = trouble_after(case.events[: case.events.index(target)], network.base, network.layout).looks
+        change |= _corrected(as_it_stands(target, case.corrected) or target, args.result, network, before)
     else:
         change["withdrawn"] = True
     # A reading withdrawn takes its results along: they came from its numbers.
     also = [e.seq for e in case.events if target.kind == "reading" and e.data.get("from") == args.seq]
     rows = [("correct", change), *(("correct", {**change, "corrects": seq}) for seq in also)]
     event = log.append_all(case.path, args.person, rows)[0]
-    say(f"{event.seq}: entry {args.seq} {'now reads ' + args.result if args.result else 'withdrawn'}; the original stays readable")
+    say(
+        f"{event.seq}: entry {args.seq} {'now reads ' + str(change['result']) if args.result else 'withdrawn'}; the original stays readable"
+    )
     if "check" in change:
         say(f"its check goes along: {change['check']}")
     return 0
 
 
-def _corrected(stands: Event, result: str, network: Network) -> dict[str, object]:
-    """Return what a correction puts in place of a result: the result, and its check where that was at the wrong place too."""
-    now = read_result(result, network.base, network.layout)
+def _corrected(stands: Event, result: str, network: Network, looks: Sequence[LookResults]) -> dict[str, object]:
+    """Return what a correction puts in place of a result: the result, and its check where that was at the wrong place too.
+
+    `looks`: those before the entry; the result of an exchange is read as it would have been then.
+    """
+    taken = as_taken(read_result(result, network.base, network.layout), str(stands.data.get("check") or ""), looks, network)
+    if any(t.known for t in taken):
+        return {"result": str(taken[0].result)}
+    now = [t.result for t in taken]
     try:
         was = read_result(str(stands.data["result"]), network.base, network.layout)
     except BadInput:  # a result this rule base no longer knows

@@ -11,6 +11,7 @@ from diagnose.case import log
 from diagnose.case.case import Case, load
 from diagnose.case.open_steps import refit_item
 from diagnose.cli import keys
+from diagnose.cli.followed import as_taken, kept_texts
 from diagnose.cli.given import ANSWERS, Answer, Answers, last_on_file
 from diagnose.cli.prompt import ask
 from diagnose.cli.tell import entries
@@ -121,8 +122,10 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "", nodes
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False
+    taken = as_taken(found, check, talk.case().trouble.looks, talk.network)
+    found = tuple(t.result for t in taken)
     rows = [("result", {"result": str(r), "complaint": complaint and r.complained, "check": check}) for r in found]
-    talk.record_all(rows, "; ".join(_told(talk.network, kind, data) for kind, data in rows))
+    talk.record_all(rows, "; ".join((*(_told(talk.network, kind, data) for kind, data in rows), *kept_texts(taken)[1])))
     for result in found:
         screens.line(talk.out, f"recorded: {screens.result_words(talk.network, str(result))}", "dim")
     return True
@@ -135,13 +138,15 @@ def _said(talk: Talk, text: str, complaint: bool, check: str, nodes: Sequence[st
         here = here_of(nodes, talk.network.layout)
         reading = read_words(text, talk.network.base, talk.network.layout, here)
         chosen = confirmed(talk.out, talk.network, reading, more, here)
+        taken = as_taken(read_results(chosen, talk.network.base, talk.network.layout), check, talk.case().trouble.looks, talk.network)
+        chosen, says = kept_texts(taken)
         rows = entries(talk.network.base, talk.network, chosen, "; ".join((text, *more)), reading.left, complaint, check)
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False
     talk.open = unconfirmed(reading, chosen)
     told = [_told(talk.network, kind, dict(data)) for kind, data in rows if kind == "result"]
-    talk.record_all(rows, "; ".join(told) or f'"{text}"')
+    talk.record_all(rows, "; ".join((*told, *says)) or f'"{text}"')
     screens.line(talk.out, f"recorded: {len(rows) - 1} result{'s' if len(rows) != 2 else ''}, and the words as said", "dim")
     return len(rows) > 1
 

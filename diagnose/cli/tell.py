@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from diagnose import loaded
 from diagnose.case import log
+from diagnose.cli.followed import as_taken, kept_texts
 from diagnose.cli.opened import opened
 from diagnose.cli.prompt import Leave
 from diagnose.cli.telling import confirmed, label, rows
@@ -43,8 +44,11 @@ def tell(args: argparse.Namespace) -> int:
     if chosen is None:
         say("nothing was entered; --yes enters what was understood")
         return 0
+    chosen, says = kept_texts(as_taken(read_results(chosen, network.base, network.layout), "", case.trouble.looks, network))
     for event in log.append_all(case.path, args.person, entries(network.base, network, chosen, args.text, reading.left, args.complaint)):
         say(f"{event.seq}: {event.data.get('result') or 'words kept'}")
+    for text in says:
+        say(text)
     return 0
 
 

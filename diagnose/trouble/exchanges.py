@@ -76,6 +76,30 @@ def parts_away(base: RuleBase, exchanges: Sequence[Exchange]) -> Mapping[tuple[s
     return {key: place for key, place in sorted(now.items()) if place != key[1]}
 
 
+def standing_exchanges(base: RuleBase, exchanges: Sequence[Exchange], check: str) -> list[Exchange]:
+    """Return the exchanges of the part that a check moves, oldest first; those put back again by the next one there are left out."""
+    kept: list[Exchange] = []
+    for one in exchanges:
+        if base.checks[one.check].moves != base.checks[check].moves:
+            continue
+        pair = {one.first, one.second}
+        last = next((n for n in reversed(range(len(kept))) if pair & {kept[n].first, kept[n].second}), None)
+        if last is not None and pair == {kept[last].first, kept[last].second}:
+            del kept[last]
+        else:
+            kept.append(one)
+    return kept
+
+
+def taken_to(base: RuleBase, exchanges: Sequence[Exchange], check: str, place: str) -> str:
+    """Return where the part stands that stood at a place before its newest exchange there; the place itself where none stands."""
+    kept = standing_exchanges(base, exchanges, check)
+    newest = max((n for n, one in enumerate(kept) if place in (one.first, one.second)), default=len(kept))
+    for one in kept[newest:]:
+        place = one.second if place == one.first else one.first if place == one.second else place
+    return place
+
+
 def places_now(network: Network, exchanges: Sequence[Exchange]) -> Mapping[str, str]:
     """Return cause -> the place where its part stands after these exchanges, for those that left their own place."""
     return {
