@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 from diagnose.case.case import Case
 from diagnose.case.standing import open_items
+from diagnose.places import Layout
+from diagnose.rulebase.records import RuleBase
 from diagnose.trouble.aircraft import Aircraft, Fact
 from diagnose.trouble.aircraft_words import left_as
 from diagnose.trouble.complaint import confirming_rest, gone_before_repair, living, still_to_look_at
@@ -38,13 +40,18 @@ class Open:
 
 
 def still_open(case: Case, network: Network) -> tuple[Open, ...]:
-    """Return everything that is open, what can hurt somebody first; empty where nothing is.
+    """Return everything that is open, what can hurt somebody first; empty where nothing is."""
+    return open_of(case, network.base)
+
+
+def open_of(case: Case, base: RuleBase) -> tuple[Open, ...]:
+    """Return the same without a network, for a list of many cases.
 
     That the rest of a run was left out is told by what the run lacks, as long as it does.
     """
     told = {item.entry for item in case.trouble.aircraft.left} | {e.seq for e in case.events if e.data.get("confirming")}
     notes = (Open("note", text, entry) for entry, text in open_items(case.events).items() if entry not in told)
-    return (*of_aircraft(case.trouble.aircraft), *notes, *of_looks(network, case.trouble))
+    return (*of_aircraft(case.trouble.aircraft), *notes, *_of_looks(base, case.layout, case.trouble))
 
 
 def of_aircraft(aircraft: Aircraft) -> tuple[Open, ...]:
@@ -63,7 +70,11 @@ def _state(thing: str, fact: Fact) -> Open:
 
 def of_looks(network: Network, trouble: Trouble) -> Iterator[Open]:
     """Yield what is open of the complaint, of the run that confirms that it is gone, and of answers nobody had."""
-    base, layout, looks = network.base, network.layout, trouble.looks
+    return _of_looks(network.base, network.layout, trouble)
+
+
+def _of_looks(base: RuleBase, layout: Layout, trouble: Trouble) -> Iterator[Open]:
+    looks = trouble.looks
     again = still_to_look_at(looks)
     yield from (Open("again", f"Not looked at again since the last repair: {question_of(base, layout, name)}") for name in again)
     for told in (c.result for c in living(looks)):

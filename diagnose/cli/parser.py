@@ -295,7 +295,9 @@ def _library_commands(commands: _Commands) -> None:
     sub.add_argument("--nickname", default="", help="only cases of the aircraft called this")
     sub.add_argument("--cause", default="", metavar="ID", help="only cases this cause leads or whose repair ended it: CAUSE or CAUSE@PLACE")
     sub.add_argument("--serial", default="", metavar="TEXT", help="only cases naming this on a unit or a part taken off or fitted")
-    sub.add_argument("--open", action="store_true", help="only cases with an open item or a complaint not yet confirmed gone")
+    sub.add_argument(
+        "--open", action="store_true", help="only cases of which anything is open, as the papers tell it, or nothing is confirmed"
+    )
     sub.add_argument("--text", default="", metavar="WORDS", help="only cases in which all these words stand")
     sub.add_argument("--left", action="store_true", help="instead: words that were told and not understood, with the count of cases")
     _json(sub)

@@ -66,7 +66,7 @@ def _wanted(row: Shelved, args: argparse.Namespace) -> bool:
     """Return whether a case passes what its entries alone decide; the cheap tests stand first."""
     return (
         (not args.nickname or shelf.same_name(args.nickname, row.nickname))
-        and (not args.open or bool(row.open_items) or row.state != "confirmed")
+        and (not args.open or bool(row.unfinished) or row.state != "confirmed")
         and (not args.serial or shelf.has_serial(row.case, args.serial))
         and (not args.text or shelf.has_words(row.case, args.text))
     )
@@ -98,6 +98,7 @@ def _document(row: Shelved) -> dict[str, Any]:
         "cause": row.cause or None,
         "responsible": row.share,
         "open": [{"entry": number, "text": text} for number, text in row.open_items.items()],
+        "still_open": [o.text for o in row.unfinished],
         "repairs": [{"entry": e.seq, "time": e.time, "remedy": str(e.data["remedy"])} for e in row.repairs],
         "warnings": list(row.case.warnings),
     }
@@ -135,7 +136,11 @@ def _stands(row: Shelved, base: RuleBase) -> list[str]:
         share = f", {percent(row.share)}" if row.share is not None else ""
         found.append(f"first cause: {label}, {place}{share}")
     found += [f"repaired {e.time[:10]}: {e.data['remedy']}" for e in row.repairs]
-    return found + [f"open item {number}: {' '.join(text.split())}" for number, text in row.open_items.items()]
+    found += [f"open item {number}: {' '.join(text.split())}" for number, text in row.open_items.items()]
+    more = [o.text for o in row.unfinished if o.entry not in row.open_items]
+    if more:
+        found.append(f"open: {more[0]}{f', and {len(more) - 1} more' if len(more) > 1 else ''}")
+    return found
 
 
 def _back_again(rows: Sequence[Shelved]) -> list[str]:

@@ -14,19 +14,24 @@ from typing import Any
 from diagnose.case.case import DAMAGE, SCHEMA, Case, load, read_repair
 from diagnose.case.log import Event
 from diagnose.case.standing import open_items, standing_entries, units
+from diagnose.case.still_open import Open, open_of
 from diagnose.places import inside
 from diagnose.problems import BadInput
 from diagnose.rulebase.records import RuleBase
-from diagnose.trouble.complaint import complaint_gone
+from diagnose.trouble.complaint import complaint_gone, complaints
 from diagnose.trouble.looks import Repair
 from diagnose.trouble.network import Network
 
+OF_RUN = ("complaint", "again", "run")  # kinds of what is open that a whole confirming run would have ended
 MOST_FIRST_LINE = 200_000  # bytes; an opening line is never near this
 
 
 @dataclass(frozen=True)
 class Shelved:
-    """One case of a folder. `state` is told by its entries alone; `cause` and its share by the last recorded advice."""
+    """One case of a folder. `state` is told by its entries alone; `cause` and its share by the last recorded advice.
+
+    `unfinished`: what is open as the papers tell it, a person's own items among it.
+    """
 
     case: Case
     state: str
@@ -34,6 +39,7 @@ class Shelved:
     repairs: tuple[Event, ...]
     cause: str = ""
     share: float | None = None
+    unfinished: tuple[Open, ...] = ()
 
     @property
     def nickname(self) -> str:
@@ -113,15 +119,21 @@ def shelved(case: Case, base: RuleBase) -> Shelved:
     live = standing_entries(case.events)
     repairs = tuple(e for e in live if e.kind == "repair")
     cause, share = _last_advice(live)
-    return Shelved(case, _state(case), open_items(case.events), repairs, cause, share)
+    unfinished = open_of(case, base)
+    return Shelved(case, _state(case, unfinished), open_items(case.events), repairs, cause, share, unfinished)
 
 
-def _state(case: Case) -> str:
+def _state(case: Case, unfinished: Sequence[Open]) -> str:
+    """Return how the complaints of a case stand; confirmed only where the run after the last repair lacks nothing."""
     looks = case.trouble.looks
-    if complaint_gone(looks):
-        return "confirmed"
+    every = complaints(looks)
+    living = [c for c in every if not c.gone]
+    if every and not living:
+        return "confirmed" if not any(o.kind in OF_RUN for o in unfinished) else "gone, run not finished"
     if not any(r.abnormal for look in looks for r in look.results):
         return "no complaint"
+    if len(living) < len(every):
+        return "one gone, one open" if len(every) == 2 else f"{len(every) - len(living)} gone, {len(living)} open"
     return "repaired, not confirmed" if any(look.repairs for look in looks) else "open"
 
 
@@ -223,7 +235,7 @@ def _earlier(row: Shelved, base: RuleBase, causes: Collection[str] | None) -> It
         if causes is not None and not any(repaired_cause(alone, base, c) for c in causes):
             continue
         label = base.remedies[repair.remedy].label
-        yield Earlier(event.time, repair.remedy, repair.place, label, row.state == "confirmed", row.case.path)
+        yield Earlier(event.time, repair.remedy, repair.place, label, complaint_gone(row.case.trouble.looks), row.case.path)
 
 
 def earlier_lines(case: Case, network: Network, causes: Collection[str] | None = None) -> list[str]:

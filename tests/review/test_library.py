@@ -13,6 +13,7 @@ from diagnose.__main__ import main
 from diagnose.assessment.advice import advice
 from diagnose.case import log
 from diagnose.case.case import load, open_case
+from diagnose.case.still_open import still_open
 from diagnose.review.shelf import Shelved, case_files, earlier_cases, earlier_lines, shelf
 
 pytestmark = pytest.mark.slow
@@ -115,7 +116,7 @@ def test_newest_first_and_only_cases(folder, capsys):
     [
         (["--nickname", " BLUE bird "], ["second", "first"]),
         (["--nickname", "blue"], []),
-        (["--open"], ["fourth", "third", "second"]),
+        (["--open"], ["fifth", "fourth", "third", "second", "first"]),  # of first and fifth only the complaint was run again
         (["--serial", "zq-77"], ["second"]),
         (["--serial", "00k1"], ["fifth"]),
         (["--serial", "00K2"], ["fifth"]),
@@ -138,16 +139,38 @@ def test_what_a_row_says(folder, capsys):
     """State from the entries alone, open items not closed, repairs with their day."""
     rows = {r["file"].rsplit("/", 1)[1]: r for r in json.loads(run(capsys, "list", folder, "--json")[1])["cases"]}
     assert [rows[f"{n}.case"]["state"] for n in ("first", "second", "third", "fourth", "fifth")] == [
-        "confirmed",
+        "gone, run not finished",
         "repaired, not confirmed",
         "open",
         "no complaint",
-        "confirmed",
+        "gone, run not finished",
     ]
     assert rows["third.case"]["open"] == [{"entry": 6, "text": "order the gasket"}]
     assert rows["fourth.case"]["open"] == []
     assert rows["second.case"]["repairs"] == [{"entry": 6, "time": "2032-03-04T05:06:07Z", "remedy": "clean_plug@3-bottom"}]
     assert all(r["cause"] is None for r in rows.values()), "nothing was ranked and no advice is recorded"
+
+
+def test_the_state_is_read_where_the_papers_read_it(tmp_path, capsys):
+    """Confirmed only once no part of the run is missing, the static rpm last; a second complaint is open though the first is gone."""
+    repair = ("repair", {"remedy": "clean_plug@3-bottom"})
+    path = made(tmp_path / "a.case", ["rough.runup@left=yes"], more=[repair])
+    base, seen, told = loaded.rulebase(), ["rough.runup@left"], ""
+    seen += [f"{part.symptom}.{part.regime}@{part.place}" for part in base.confirming.values()]
+    for name in dict.fromkeys(seen):
+        ident = name.partition(".")[0]
+        log.append(path, "result", "anna", {"result": f"{name}={base.symptoms[ident].names[0]}"})
+        (row,) = json.loads(run(capsys, "list", path, "--json")[1])["cases"]
+        told = row["state"]
+        left = still_open(load(path, base), loaded.network_of((), "opposed-4"))
+        assert row["still_open"] == [o.text for o in left]
+        assert (told == "confirmed") == (not {o.kind for o in left} & {"complaint", "again", "run"})
+        assert listed(capsys, path, "--open"), "its cowling is off"
+    assert told == "confirmed"
+    log.append(path, "result", "anna", {"result": "rough.runup@right=yes", "complaint": True})
+    (row,) = json.loads(run(capsys, "list", path, "--json")[1])["cases"]
+    assert row["state"] == "one gone, one open"
+    assert row["still_open"]
 
 
 def test_the_first_cause_is_that_of_the_last_advice(tmp_path, capsys):
