@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from diagnose.assessment.finding import rank
 from diagnose.belief.model import Contradiction
@@ -17,12 +17,15 @@ from diagnose.trouble.network import Network
 class Reason:
     """What one entry did to the odds of a cause, everything recorded before it being known (above 1: speaks for it).
 
-    `entry` is a result, `REMEDY@PLACE` or an exchange, as `kind` says: result, repair, exchange.
+    `entry` is a result, `REMEDY@PLACE` or an exchange, as `kind` says: result, repair, exchange. `looks`: those up to it;
+    `newest`: all there are.
     """
 
     entry: str
     kind: str
     factor: float
+    looks: tuple[LookResults, ...] = field(default=(), repr=False, compare=False)
+    newest: tuple[LookResults, ...] = field(default=(), repr=False, compare=False)
 
     @property
     def weight(self) -> float:
@@ -72,12 +75,15 @@ def accounts(network: Network, looks: Sequence[LookResults], causes: Sequence[st
     for kind, entry, so_far in _entries_one_by_one(looks):
         after = _shares(network, so_far)
         if after is not None and before is not None:
-            told.append((kind, entry, before, after))
+            told.append((kind, entry, so_far, before, after))
             before = after
     if start is None or before is None:
         return {}
+    every = tuple(looks)
     return {
-        cause: Account(start[cause], before[cause], tuple(Reason(e, k, odds(new[cause]) / odds(old[cause])) for k, e, old, new in told))
+        cause: Account(
+            start[cause], before[cause], tuple(Reason(e, k, odds(new[cause]) / odds(old[cause]), s, every) for k, e, s, old, new in told)
+        )
         for cause in causes
     }
 

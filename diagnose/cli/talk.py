@@ -18,6 +18,8 @@ from diagnose.cli.tell import entries
 from diagnose.cli.telling import confirmed, unconfirmed, written
 from diagnose.problems import BadInput
 from diagnose.report import screens
+from diagnose.report.said import result_after
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
 from diagnose.trouble.results import read_results
 from diagnose.words.here import here_of
@@ -59,7 +61,8 @@ class Talk:
 
     def record(self, kind: str, data: dict[str, Any]) -> None:
         """Put one entry on disk."""
-        self.record_all([(kind, data)], _told(self.network, kind, data))
+        looks = self.case().trouble.looks if kind == "result" else ()
+        self.record_all([(kind, data)], _told(self.network, kind, data, looks))
 
     def record_all(self, rows: Sequence[tuple[str, Mapping[str, Any]]], words: str) -> None:
         """Put the entries of one answer on disk; `words` is what is said of it when it is taken back."""
@@ -87,10 +90,10 @@ class Talk:
         return said or (f"Kept: {'; '.join(kept[-TOLD:])}{more}" if kept else "")
 
 
-def _told(network: Network, kind: str, data: Mapping[str, Any]) -> str:
+def _told(network: Network, kind: str, data: Mapping[str, Any], looks: Sequence[LookResults] = ()) -> str:
     """Return an entry in words; empty where it is no answer of its own."""
     if kind == "result":
-        return screens.result_words(network, str(data["result"]))
+        return result_after(network, str(data["result"]), looks)
     if kind == "decline":
         return f"not done here: {network.base.checks[str(data['check']).partition('@')[0]].label}"
     if kind == "exchange":
@@ -122,12 +125,13 @@ def enter(talk: Talk, text: str, complaint: bool = False, check: str = "", nodes
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False
-    taken = as_taken(found, check, talk.case().trouble.looks, talk.network)
+    looks = talk.case().trouble.looks
+    taken = as_taken(found, check, looks, talk.network)
     found = tuple(t.result for t in taken)
     rows = [("result", {"result": str(r), "complaint": complaint and r.complained, "check": check}) for r in found]
-    talk.record_all(rows, "; ".join((*(_told(talk.network, kind, data) for kind, data in rows), *kept_texts(taken)[1])))
+    talk.record_all(rows, "; ".join((*(_told(talk.network, kind, data, looks) for kind, data in rows), *kept_texts(taken)[1])))
     for result in found:
-        screens.line(talk.out, f"recorded: {screens.result_words(talk.network, str(result))}", "dim")
+        screens.line(talk.out, f"recorded: {result_after(talk.network, str(result), looks)}", "dim")
     return True
 
 
@@ -138,14 +142,14 @@ def _said(talk: Talk, text: str, complaint: bool, check: str, nodes: Sequence[st
         here = here_of(nodes, talk.network.layout)
         reading = read_words(text, talk.network.base, talk.network.layout, here)
         chosen = confirmed(talk.out, talk.network, reading, more, here)
-        taken = as_taken(read_results(chosen, talk.network.base, talk.network.layout), check, talk.case().trouble.looks, talk.network)
-        chosen, says = kept_texts(taken)
-        rows = entries(talk.network.base, talk.network, chosen, "; ".join((text, *more)), reading.left, complaint, check)
+        looks = talk.case().trouble.looks
+        kept, says = kept_texts(as_taken(read_results(chosen, talk.network.base, talk.network.layout), check, looks, talk.network))
+        rows = entries(talk.network.base, talk.network, kept, "; ".join((text, *more)), reading.left, complaint, check)
     except BadInput as error:
         screens.line(talk.out, str(error))
         return False
     talk.open = unconfirmed(reading, chosen)
-    told = [_told(talk.network, kind, dict(data)) for kind, data in rows if kind == "result"]
+    told = [_told(talk.network, kind, dict(data), looks) for kind, data in rows if kind == "result"]
     talk.record_all(rows, "; ".join((*told, *says)) or f'"{text}"')
     screens.line(talk.out, f"recorded: {len(rows) - 1} result{'s' if len(rows) != 2 else ''}, and the words as said", "dim")
     return len(rows) > 1

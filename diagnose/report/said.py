@@ -10,7 +10,10 @@ from diagnose.plan.rules import Bars
 from diagnose.plan.warnings import standing_warnings
 from diagnose.trouble.aircraft import Aircraft
 from diagnose.trouble.aircraft_words import left_as
+from diagnose.trouble.evidence import parts_elsewhere
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
+from diagnose.trouble.sentences import sentence_of
 from diagnose.trouble.trouble import Trouble
 
 PARTS = {"circuit": ("Plug", "Lead"), "side": ("Magneto",), "cylinder": ("Cylinder",)}  # what a label may begin with at such a place
@@ -33,6 +36,26 @@ def cause_name(network: Network, cause: str, away: str = "", also: Sequence[str]
         where = where if where.endswith(part.lower()) else f"{where} {part.lower()}"
     label = label[0].lower() + label[1:] if label[1:2].islower() or label[1:2] == " " else label
     return f"{where}{others}{f', {when} in {away}' if away else ''}: {label}"
+
+
+def result_after(network: Network, text: str, looks: Sequence[LookResults], newest: Sequence[LookResults] | None = None) -> str:
+    """Return a result told in the last of some looks as a mechanic says it; of a part an exchange took to its place, whose that is.
+
+    `newest`: the looks by which the part is said to stand there now, else then; left out: the same. Raises KeyError where this rule
+    base does not know it.
+    """
+    told = sentence_of(network.base, network.layout, text)
+    place = text.rpartition("=")[0].rpartition("@")[2]
+    if kind_of(place) != "circuit" or not any(look.exchange for look in looks):
+        return told
+    where = PLACED["circuit"].format(*place.split("-"))
+    for (check, home), there in parts_elsewhere(network, looks).items():
+        part = network.base.checks[check].part
+        if there == place and told.startswith(f"{where} {part}"):
+            still = newest is None or parts_elsewhere(network, newest).get((check, home)) == place
+            own = f"{part} from {PLACED['circuit'].format(*home.split('-'))} ({'now' if still else 'then'} in {where})"
+            return own + told.removeprefix(f"{where} {part}")
+    return told
 
 
 def _together(said: Sequence[str]) -> tuple[str, str]:

@@ -22,7 +22,7 @@ from diagnose.plan.outcomes import Outcome
 from diagnose.plan.plan import Valued
 from diagnose.plan.to_run import WHOLE_RUN
 from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
-from diagnose.report.said import aircraft_words, alarms, cause_name
+from diagnose.report.said import aircraft_words, alarms, cause_name, result_after
 from diagnose.report.text import clean, cut, size
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import turning
@@ -414,7 +414,7 @@ def show_accounts(out: Console, network: Network, found: Mapping[str, Account], 
 def entry_words(network: Network, reason: Reason) -> str:
     """Return an entry in words."""
     if reason.kind == "result":
-        return result_words(network, reason.entry)
+        return result_after(network, reason.entry, reason.looks, reason.newest)
     if reason.kind == "repair":
         return "; ".join(_done_words(network, one) for one in reason.entry.split(", "))
     return f"parts exchanged ({reason.entry.partition('@')[2].replace(',', ' and ')})"

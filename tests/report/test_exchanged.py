@@ -7,11 +7,14 @@ from typing import Any
 
 import pytest
 
+from diagnose.assessment.explain import accounts
 from diagnose.assessment.finding import rank
 from diagnose.report.paper.cause_tables import Looked, cause_section, links, stretches
-from diagnose.report.paper.model import Paper, facts
+from diagnose.report.paper.model import Paper, facts, plain
 from diagnose.report.paper.story import Story
-from diagnose.report.screens import exchanged_words
+from diagnose.report.paper.summary import event_text
+from diagnose.report.paper.wording import result_in_force
+from diagnose.report.screens import entry_words, exchanged_words
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.exchanges import moved_links
 from diagnose.trouble.looks import LookResults, exchanges
@@ -68,6 +71,23 @@ def test_the_table_agrees_with_what_belief_makes_of_a_result(story: Story) -> No
 
 def test_a_part_that_was_changed_is_said_to_stand_nowhere_any_more(story: Story) -> None:
     assert exchanged_words(story.network, story.trouble.looks) == ["The plug of No. 1 bottom (left) is now in No. 3 bottom (left)."]
+
+
+FOLLOWED = ("result", "A", {"result": "fault_follows_plug.runup@1-bottom=yes", "check": "swap_plug@3-bottom"})
+NAMED = "plug from No. 3 bottom ({} in No. 1 bottom): fault followed the plug"
+
+
+@pytest.mark.parametrize(("after", "when"), [((), "now"), ((FITTED,), "then")])
+def test_every_sentence_of_a_moved_part_says_which_part(tmp_path: Path, after: tuple[Any, ...], when: str) -> None:
+    """The log of the papers and `why` alike; once the plug is changed it stands there no more."""
+    story = samples.story_at(samples.make(tmp_path / "a.case", (*SEEN, FOLLOWED, *after)))
+    event = next(e for e in story.live("result") if e.seq == 7)
+    assert event_text(story, event).startswith(NAMED.format(when))
+    assert plain(result_in_force(story, event)).startswith(NAMED.format(when))
+    told = accounts(story.network, story.trouble.looks, [HERE])[HERE]
+    said = [entry_words(story.network, r) for r in told.reasons]
+    assert any(text.startswith(NAMED.format(when)) for text in said)
+    assert not any(text.startswith("No. 1 bottom plug") for text in said)
 
 
 def test_a_part_that_was_only_cleaned_still_stands_where_it_was_put(tmp_path: Path) -> None:

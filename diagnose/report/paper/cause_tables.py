@@ -16,7 +16,7 @@ from diagnose.report.paper.alternatives import repairs
 from diagnose.report.paper.complaints import told_together
 from diagnose.report.paper.model import Block, Section, para, table
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import cause_text, located, pct, result_text
+from diagnose.report.paper.wording import cause_text, located, moved_result, pct
 from diagnose.review.replay import Ranking
 from diagnose.trouble.exchanges import Moves, moved_links, touched
 from diagnose.trouble.looks import LookResults, exchanges
@@ -39,6 +39,7 @@ class Looked:
     result: Result
     moves: Moves
     exchange: int = 0
+    looks: tuple[LookResults, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -111,7 +112,7 @@ def _looked(story: Story, event: Event, looks: Sequence[LookResults], moves: Mov
         if not result.history and result.high >= 0:
             nodes = {node(result.symptom, r, p) for r in result.regimes for p in result.places}
             mine = [seq for seq, one in zip(made, done, strict=False) if nodes & touched(story.network, one)]
-            yield Looked(result, moves, mine[-1] if mine else 0)
+            yield Looked(result, moves, mine[-1] if mine else 0, tuple(looks))
 
 
 def strength(network: Network, cause: str, symptom: str, moves: Moves | None = None) -> float:
@@ -148,7 +149,7 @@ def _table(story: Story, number: int, stretch: Stretch) -> Block:
 
 
 def _row(story: Story, seen: Looked, found: Mapping[str, float], names: Sequence[str]) -> tuple[str, ...]:
-    told = result_text(story.network, str(seen.result))
+    told = moved_result(story, str(seen.result), seen.looks)
     told += f" (after the exchange of entry {seen.exchange})" if seen.exchange else ""
     outcome = "ABNORMAL" if seen.result.abnormal else "normal"
     return told, outcome, *(f"{scale_word(found[c])}, {pct(found[c])}" if c in found else "-" for c in names)

@@ -17,7 +17,7 @@ from diagnose.report.paper.disturbed import disturbed_told
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, bullets, pair, pairs, para, words
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import EntryGroup, Story
-from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, numbers, people, result_text, said_of_it
+from diagnose.report.paper.wording import event_result, exchange_text, field_text, located, made_by, numbers, people, said_of_it
 from diagnose.report.paper.work import parts
 
 ABOUT = (
@@ -152,7 +152,7 @@ def _normal(story: Story, event: Event) -> bool:
 
 def _result(story: Story, event: Event) -> str:
     reading = field_text(story.data(event).get("reading"))
-    return f"{result_text(story.network, story.result(event))}{f', reading {reading}' if reading else ''}"
+    return f"{event_result(story, event, story.result(event))}{f', reading {reading}' if reading else ''}"
 
 
 def _work(story: Story, event: Event) -> str:

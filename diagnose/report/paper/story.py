@@ -155,6 +155,10 @@ class Story:
         """Return the fields of an entry as corrected; of one withdrawn, as they were."""
         return (as_it_stands(event, self.corrections) or event).data
 
+    def looks_at(self, event: Event) -> tuple[LookResults, ...]:
+        """Return the looks up to an entry, as corrected."""
+        return next((t.looks for e, t in zip(self.events, self.troubles, strict=True) if e.seq == event.seq), ())
+
     def check(self, event: Event) -> str:
         """Return the check an entry names, as corrected; empty where it names none."""
         return str(self.data(event).get("check") or "")

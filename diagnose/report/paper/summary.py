@@ -27,6 +27,7 @@ from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import Story, looked_at_again
 from diagnose.report.paper.wording import (
     cause_text,
+    event_result,
     exchange_text,
     field_text,
     located,
@@ -290,7 +291,7 @@ def event_text(story: Story, event: Event) -> str:
     if event.kind == "exchange":
         return exchange_text(story.network, str(event.data.get("exchange", "")))
     text = str(story.data(event).get("result") or event.data.get("remedy") or event.kind)
-    return located(story.network, text) if event.kind == "repair" else result_text(story.network, text)
+    return located(story.network, text) if event.kind == "repair" else event_result(story, event, text)
 
 
 def _else(story: Story) -> Iterator[Block]:

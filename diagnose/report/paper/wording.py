@@ -12,7 +12,7 @@ from diagnose.case.standing import complaint_words
 from diagnose.problems import BadInput
 from diagnose.report.paper.model import NOT_RECORDED, Span, Words, plain, safe, struck, words
 from diagnose.report.paper.story import Story
-from diagnose.report.said import cause_name
+from diagnose.report.said import cause_name, result_after
 from diagnose.report.screens import percent, place_words, question_words, result_words
 from diagnose.trouble.exchanges import places_now, read_exchange
 from diagnose.trouble.looks import LookResults, exchanges
@@ -101,6 +101,19 @@ def result_text(network: Network, text: str) -> str:
         return f"{text} (not known to this rule base)"
 
 
+def event_result(story: Story, event: Event, text: str) -> str:
+    """Return a result of an entry in words, of a part that an exchange took to its place with where it came from."""
+    return moved_result(story, text, story.looks_at(event))
+
+
+def moved_result(story: Story, text: str, looks: Sequence[LookResults]) -> str:
+    """Return a result told in the last of some looks in words; as written where this rule base does not know it."""
+    try:
+        return result_after(story.network, text, looks, story.trouble.looks)
+    except (KeyError, ValueError):
+        return result_text(story.network, text)
+
+
 def told_of(network: Network, result: Result) -> str:
     """Return what a result looks at as a question, without how it came out."""
     return question_words(network, result.subject)
@@ -121,7 +134,7 @@ def judged(story: Story, text: str) -> str:
 
 def result_in_force(story: Story, event: Event) -> Words:
     """Return the result of an entry in words, each value it had before struck out with who, when and why."""
-    text = result_text(story.network, str(event.data.get("result", "")))
+    text = event_result(story, event, str(event.data.get("result", "")))
     made = story.corrections.get(event.seq, ())
     if not made:
         return words(text)
@@ -131,7 +144,7 @@ def result_in_force(story: Story, event: Event) -> Words:
         if change.data.get("withdrawn") or not change.data.get("result"):  # withdrawn for a while, and then given anew
             spans.append(Span(f" withdrawn {why}"))
             continue
-        new = result_text(story.network, str(change.data["result"]))
+        new = event_result(story, event, str(change.data["result"]))
         spans += [Span(" corrected to "), struck(new) if number < len(made) else Span(safe(new)), Span(f" {why}")]
     return tuple(spans)
 

@@ -10,7 +10,7 @@ from diagnose.case.log import Event
 from diagnose.report.paper import measure
 from diagnose.report.paper.model import NOT_RECORDED, Block, Section, Span, Words, pair, pairs, para, struck, table, words
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import exchange_text, field_text, located, made_by, of_numbers, result_text, when, who
+from diagnose.report.paper.wording import event_result, exchange_text, field_text, located, made_by, of_numbers, result_text, when, who
 
 ALONG = (("reading", "reading"), ("found", "as found"), ("left", "as left"), ("off", "part off"), ("on", "part on"))
 _Change = tuple[int, Event, str, str]
@@ -99,7 +99,7 @@ def _value(story: Story, event: Event) -> str:
 def _itself(story: Story, event: Event) -> str:
     data = event.data
     if event.kind == "result":
-        return result_text(story.network, str(data.get("result", "")))
+        return event_result(story, event, str(data.get("result", "")))
     if event.kind == "exchange":
         return exchange_text(story.network, str(data.get("exchange", "")))
     if event.kind in ("repair", "decline"):

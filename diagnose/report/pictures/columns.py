@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from diagnose.report.said import result_after
 from diagnose.review.replay import Moment, Ranking
+from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
-from diagnose.trouble.sentences import sentence_of
 
 MOST = 11
 OUTSIDE = ""  # stands for "nothing of this rule base" among the causes
@@ -114,16 +115,16 @@ def entry_words(step: Moment, network: Network | None = None) -> str:
         return f"exchanged {spaced(str(data.get('exchange', '')))}"
     if step.event.kind == "correct":
         new = str(data.get("result") or "withdrawn")
-        return f"corrects {data.get('corrects')}: {_said(new, network)}"
-    return _said(str(data.get("result", "")), network)
+        return f"corrects {data.get('corrects')}: {_said(new, network, step.trouble.looks)}"
+    return _said(str(data.get("result", "")), network, step.trouble.looks)
 
 
-def _said(result: str, network: Network | None) -> str:
+def _said(result: str, network: Network | None, looks: Sequence[LookResults]) -> str:
     """Return a result as it is said; by its id where the network is not at hand or does not know it."""
     if network is None:
         return spaced(result)
     try:
-        return sentence_of(network.base, network.layout, result)
+        return result_after(network, result, looks, ())
     except KeyError:
         return spaced(result)
 
