@@ -10,7 +10,7 @@ from diagnose.assessment.finding import Ranked
 from diagnose.plan.outcomes import Outcome
 from diagnose.report import screens
 from diagnose.report.glance import Row
-from diagnose.report.said import cause_name
+from diagnose.report.said import cause_name, cause_now
 from diagnose.trouble.network import Network
 
 ALIKE = 1.25  # the same fault at another place stands on the same line where the shares differ by less than this
@@ -51,7 +51,7 @@ def _alike(network: Network, first: Ranked, other: Ranked) -> bool:
 def _suspect(network: Network, a: Assessment, group: Sequence[Ranked]) -> Row:
     first = group[0]
     also = [network.causes[r.id].place for r in group[1:]]
-    words = cause_name(network, first.id, a.prepared.stands.get(first.id, ""), also)
+    words = cause_now(network, a, first.id, also)
     gone = " (repaired)" if first.removed else ""
     return Row(f"{words}{gone}", screens.percent(first.share) + (" each" if also else ""))
 

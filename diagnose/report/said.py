@@ -38,6 +38,13 @@ def cause_name(network: Network, cause: str, away: str = "", also: Sequence[str]
     return f"{where}{others}{f', {when} in {away}' if away else ''}: {label}"
 
 
+def cause_now(network: Network, a: Assessment, cause: str, also: Sequence[str] = ()) -> str:
+    """Return a located cause with where its part stands since an exchange; of a part changed since, where it stood then."""
+    away = a.prepared.stands.get(cause, "")
+    elsewhere = {home for (_, home), now in parts_elsewhere(network, a.trouble.looks).items() if now == away} if away else set()
+    return cause_name(network, cause, away, also, "now" if network.causes[cause].place in elsewhere else "then")
+
+
 def result_after(network: Network, text: str, looks: Sequence[LookResults], newest: Sequence[LookResults] | None = None) -> str:
     """Return a result told in the last of some looks as a mechanic says it; of a part an exchange took to its place, whose that is.
 

@@ -22,7 +22,7 @@ from diagnose.plan.outcomes import Outcome
 from diagnose.plan.plan import Valued
 from diagnose.plan.to_run import WHOLE_RUN
 from diagnose.plan.warnings import ALWAYS, before_turning, cautions_of, step_warnings
-from diagnose.report.said import aircraft_words, alarms, cause_name, result_after
+from diagnose.report.said import aircraft_words, alarms, cause_name, cause_now, result_after
 from diagnose.report.text import clean, cut, size
 from diagnose.rulebase.records import Check, Remedy, RuleBase
 from diagnose.trouble.aircraft import turning
@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 BAR, LONG_BAR = 8, 24
 WIDE = 100  # from so many columns on, bars are long and an outcome and what it leads to share a line
 ROWS, MOST_ROWS, AROUND = 8, 30, 16  # suspects shown always and at most; lines around them that a taller screen keeps free
+BEFORE = "until repaired"  # in place of the word for a share, of a cause that a repair ended: it does not stand now
 MOST_REASONS = 8  # entries of a cause told one by one
 STATE_TEXT = {
     "isolated": "ISOLATED - one repair stands out",
@@ -155,12 +156,16 @@ def _by_share(assessment: Assessment) -> list[Ranked]:
 
 
 def _cause_line(out: Console, network: Network, assessment: Assessment, number: int, row: Ranked) -> None:
-    told = cause_name(network, row.id, assessment.prepared.stands.get(row.id, ""))
-    _bar_line(out, f"{number:>3}", f"{told}{' (repaired)' if row.removed else ''}", row.share)
+    told = f"{cause_now(network, assessment, row.id)}{' (repaired)' if row.removed else ''}"
+    part, _, fault = told.partition(": ")
+    away = row.id in assessment.prepared.stands and out.width < WIDE  # both places of a part and its fault do not fit in one line
+    _bar_line(out, f"{number:>3}", f"{part}:" if away else told, row.share, BEFORE * row.removed)
+    if away:
+        line(out, fault, "", 7)
 
 
-def _bar_line(out: Console, mark: str, label: str, share: float) -> None:
-    tail = f"{bar(share, LONG_BAR if out.width >= WIDE else BAR)} {words(share):>14} {percent(share):>6}"
+def _bar_line(out: Console, mark: str, label: str, share: float, word: str = "") -> None:
+    tail = f"{bar(share, LONG_BAR if out.width >= WIDE else BAR)} {word or words(share):>14} {percent(share):>6}"
     room = out.width - len(tail) - 6
     text = cut(clean(label), room)
     style = "bold" if share >= 0.375 else ""

@@ -9,11 +9,13 @@ import pytest
 
 from diagnose.assessment.explain import accounts
 from diagnose.assessment.finding import rank
+from diagnose.report.paper.alternatives import alternatives, repairs
 from diagnose.report.paper.cause_tables import Looked, cause_section, links, stretches
 from diagnose.report.paper.model import Paper, facts, plain
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.summary import event_text
+from diagnose.report.paper.summary import event_text, summary
 from diagnose.report.paper.wording import result_in_force
+from diagnose.report.said import cause_now
 from diagnose.report.screens import entry_words, exchanged_words
 from diagnose.trouble.evidence import prepare
 from diagnose.trouble.exchanges import moved_links
@@ -88,6 +90,25 @@ def test_every_sentence_of_a_moved_part_says_which_part(tmp_path: Path, after: t
     said = [entry_words(story.network, r) for r in told.reasons]
     assert any(text.startswith(NAMED.format(when)) for text in said)
     assert not any(text.startswith("No. 1 bottom plug") for text in said)
+
+
+def test_a_cause_that_a_repair_ended_does_not_stand_now(tmp_path: Path) -> None:
+    """Ranking and appendix tell its share as that before the repair; the first page has the exchange and a word on why."""
+    story = samples.story_at(samples.make(tmp_path / "a.case", (*SEEN, FOLLOWED, FITTED)))
+    assert story.assessment is not None
+    assert cause_now(story.network, story.assessment, HERE) == "No. 3 bottom plug, then in 1-bottom: fouled with lead"
+    mine = next(a for a in alternatives(story) if a.cause == HERE)
+    (mended,) = repairs(story)
+    assert mine.before == pytest.approx(mended.step.before.share(HERE))
+    told = list(facts(Paper("", "", "", "", (), (summary(story),), ())))
+    assert any("fault followed the plug" in t and "after entry 4: Plugs of No. 3 bottom" in t for t in told)
+    assert any("Why: not recorded; likeliest of what it ends was No. 3 bottom plug, then in No. 1 bottom" in t for t in told)
+
+
+def test_a_cause_met_again_after_its_repair_keeps_its_share(tmp_path: Path) -> None:
+    again = ("result", "A", {"result": "drop.runup@left=excessive"})
+    story = samples.story_at(samples.make(tmp_path / "a.case", (*SEEN, FITTED, again)))
+    assert next(a for a in alternatives(story) if a.cause == HERE).before is None
 
 
 def test_a_part_that_was_only_cleaned_still_stands_where_it_was_put(tmp_path: Path) -> None:

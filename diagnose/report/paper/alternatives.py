@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from diagnose.case.case import trouble_after
 from diagnose.case.log import Event
 from diagnose.report.paper.complaints import Told, at_its_end, told_together
-from diagnose.report.paper.story import Story
+from diagnose.report.paper.story import Story, looked_at_again
 from diagnose.review.replay import Moment, ranking
 from diagnose.trouble.evidence import repaired
 from diagnose.trouble.exchanges import places_now
 from diagnose.trouble.looks import Repair, exchanges
+from diagnose.trouble.results import Result
 
 IN_PLAY = 0.05  # a cause that was ever this likely is an alternative somebody may ask about
 DOWN = 0.01  # below this a cause counts as ruled down
@@ -32,6 +33,7 @@ class Shift:
 class Alternative:
     """A cause that was in play: its highest share and where, its share now, and what ended or moved it.
 
+    `before`: its share just before the repair that ended it, where it was not met again since: nothing of it stands now.
     `now` is None where the results cannot all be true, as nothing can then be believed.
     """
 
@@ -40,6 +42,7 @@ class Alternative:
     peak_at: Event
     now: float | None
     repaired: Event | None
+    before: float | None
     down: tuple[Shift, ...]
     up: tuple[Shift, ...]
 
@@ -77,7 +80,19 @@ def _alternative(story: Story, told: Told | None, cause: str, peak: float, event
     up = sorted((m for m in moves if m.after - m.before >= MOVES), key=lambda m: m.before - m.after)
     last = at_its_end(story, told) if told is not None else story.last
     now = None if last.impossible else last.share(cause)
-    return Alternative(cause, peak, event, now, repaired, tuple(down), tuple(up))
+    return Alternative(cause, peak, event, now, repaired, _share_before(story, cause, repaired), tuple(down), tuple(up))
+
+
+def _share_before(story: Story, cause: str, repaired: Event | None) -> float | None:
+    """Return the share of a cause just before the repair that ended it; None without one, or where a complaint was met again after it."""
+    if repaired is None or any(_met_again(story, e, c, repaired.seq) for e, c in story.complaint):
+        return None
+    return next((m.step.before.share(cause) for m in repairs(story) if m.event.seq == repaired.seq), None)
+
+
+def _met_again(story: Story, told: Event, complaint: Result, after: int) -> bool:
+    again = (e for e in looked_at_again(story, told, complaint) if e.seq > after)
+    return told.seq < after and any(r.abnormal for e in again for r in story.read(story.result(e)))
 
 
 def moves_of(story: Story, cause: str, told: Told | None = None) -> Iterator[Shift]:

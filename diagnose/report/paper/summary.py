@@ -37,9 +37,12 @@ from diagnose.report.paper.wording import (
     result_text,
     share,
     shortened,
+    stands_at,
     who,
 )
 from diagnose.report.screens import exchanged_words, result_words
+from diagnose.trouble.exchanges import places_now
+from diagnose.trouble.looks import exchanges
 
 GONE = "On the confirming run the complaint did not show again."
 SHOWN = 3
@@ -220,9 +223,27 @@ def _known(story: Story) -> Iterator[Block]:
 def _raised(story: Story, told: Told) -> Iterator[tuple[str, ...]]:
     for cause, until in _named(story, told):
         moves = [m for m in moves_of(story, cause, told) if m.event.seq < until and m.after - m.before >= MOVES]
-        best = sorted(moves, key=lambda m: m.before - m.after)[:RAISED]
-        for move in sorted(best, key=lambda m: m.event.seq):
-            yield cause_text(story.network, cause), seen(story, move), _read_by(story, move.event), shift(move)
+        moves.sort(key=lambda m: m.before - m.after)
+        swap = _exchange_of(story, cause, until)
+        after_swap = [m for m in moves if swap is not None and m.event.seq > swap.seq]
+        followed = sorted(after_swap, key=lambda m: not _of_exchange(story, m.event))[:1]  # that it went with its part is the proof
+        best = {m.event.seq: m for m in (*moves[:RAISED], *followed)}
+        for number, move in sorted(best.items()):
+            after = f", after entry {swap.seq}: {event_text(story, swap)}" if swap is not None and number > swap.seq else ""
+            name = cause_text(story.network, cause, story.looks_at(move.event))
+            yield name, f"{seen(story, move)}{after}", _read_by(story, move.event), shift(move)
+
+
+def _of_exchange(story: Story, event: Event) -> bool:
+    """Return whether an entry is the result that an exchange of parts is made for."""
+    follows = {c.moves for c in story.network.base.checks.values() if c.moves}
+    return any(r.symptom in follows for r in story.read(story.result(event)))
+
+
+def _exchange_of(story: Story, cause: str, until: int) -> Event | None:
+    """Return the last exchange in force before an entry that took the part of a cause somewhere else; None where it stands at home."""
+    done = [e for e in story.live("exchange") if e.seq < until]
+    return done[-1] if done and cause in places_now(story.network, exchanges(story.looks_at(done[-1]))) else None
 
 
 def _read_by(story: Story, event: Event) -> str:
@@ -258,8 +279,18 @@ def _done_row(story: Story, event: Event) -> tuple[str, ...]:
     else:
         done = located(story.network, str(data.get("remedy", "")))
         state = "; ".join(shortened(field_text(data.get(key)) or NOT_RECORDED, LONG, "Work done") for key in ("found", "left"))
+    why = why or _no_reason(story, event)
     by_data = field_text(data.get("procedure")) or "-" * (event.kind == "exchange")
     return f"{done}{f'. Why: {why}' if why else ''}", state, by_data, made_by(event)
+
+
+def _no_reason(story: Story, event: Event) -> str:
+    """Return what was believed just before a repair that no reason is recorded of; empty where nothing was."""
+    mended = next((m for m in repairs(story) if m.event.seq == event.seq), None)
+    if mended is None or not mended.causes or mended.step.before.unmodelled is None:
+        return "" if mended is None else NOT_RECORDED
+    cause, value = mended.causes[0]
+    return f"{NOT_RECORDED}; likeliest of what it ends was {cause_text(story.network, cause, mended.step.trouble.looks)}, {pct(value)}"
 
 
 def _run(story: Story) -> Iterator[Block]:
@@ -304,13 +335,17 @@ def _else(story: Story) -> Iterator[Block]:
         yield para("No other cause was ever likely enough to name.")
 
 
+def _in_the_end(other: Alternative) -> str:
+    return pct(other.now) if other.before is None else stands_at(other.now, other.before)
+
+
 def _else_of(story: Story, told: Told, most: int) -> Iterator[Block]:
     named = {c for c, _ in _named(story, told)}
     mended = _repairs_for(story, told)
     with_it = {c for m in mended if named & {c for c, _ in m.causes} for c, _ in m.causes}  # told with the repair that ends them
     others = [a for a in alternatives(story, told) if a.cause not in named | with_it]
     rows = [
-        (cause_text(story.network, o.cause), f"{pct(o.peak)} (entry {o.peak_at.seq})", pct(o.now), ruled_down(story, o)) for o in others
+        (cause_text(story.network, o.cause), f"{pct(o.peak)} (entry {o.peak_at.seq})", _in_the_end(o), ruled_down(story, o)) for o in others
     ]
     past = told.until <= story.events[-1].seq
     if rows:

@@ -193,6 +193,11 @@ def pct(value: float | None) -> str:
     return percent(value).replace(" %", "\u00a0%")
 
 
+def stands_at(now: float | None, before: float | None) -> str:
+    """Return the share of a cause now; of one that a repair ended, what it was before that: it does not stand now."""
+    return share(now) if before is None else f"ended; {pct(before)} before the repair"
+
+
 def share(value: float | None) -> str:
     """Return a probability as number and word."""
     return pct(value) if value is None else f"{pct(value)} ({scale_word(value)})"

@@ -19,7 +19,7 @@ from diagnose.report.paper.model import NOT_RECORDED, Block, Paper, Section, bul
 from diagnose.report.paper.open_items import open_items
 from diagnose.report.paper.story import Story
 from diagnose.report.paper.summary import event_text, summary
-from diagnose.report.paper.wording import cause_text, field_text, located, made_by, pct, result_in_force, share
+from diagnose.report.paper.wording import cause_text, field_text, located, made_by, pct, result_in_force, stands_at
 from diagnose.report.paper.work import parts_section, work_section
 from diagnose.report.paper.worksheet_checks import cautions_told, check_sections
 from diagnose.report.paper.worksheet_end import corrections_section, notes_section, versions_section
@@ -172,7 +172,7 @@ def _alternative_row(story: Story, a: Alternative) -> tuple[str, ...]:
     return (
         cause_text(story.network, a.cause),
         f"{pct(a.peak)}, entry {a.peak_at.seq}",
-        share(a.now),
+        stands_at(a.now, a.before),
         "\n".join(down) or "no entry speaks against it",
         "\n".join(_move(story, m) for m in a.up[:2]) or "no entry speaks for it",
     )
