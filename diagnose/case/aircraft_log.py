@@ -66,6 +66,14 @@ class AircraftLog:
             facts = {thing: fact for thing, fact in self.aircraft.facts.items() if thing != "inspection"}
             self.aircraft = replace(self.aircraft, facts=facts)
 
+    def withdrawn(self, result: str, check: str, stamp: Stamp) -> None:
+        """Take what a look whose result was withdrawn took off: that was done by hand, and stays so until somebody says it is back."""
+        name, _, place = check.partition("@")
+        entry = self.base.checks.get(name)
+        if entry is not None and not result.endswith("=cannot"):
+            at = place or next(iter(self.layout.places(entry.at)), "engine")
+            self.aircraft = states.stays_off(self.aircraft, self.base, self.layout, entry, at, stamp)
+
     def step(self, entry: Check | Remedy, place: str, stamp: Stamp) -> None:
         """Take what a check or remedy did to the aircraft, and the access it reached."""
         self.aircraft = states.stepped(self.aircraft, self.base, self.layout, entry, place, stamp)

@@ -11,7 +11,7 @@ from diagnose import __version__
 from diagnose.case import log
 from diagnose.case.aircraft_log import AircraftLog
 from diagnose.case.carried import Read, read_as_now
-from diagnose.case.kinds import KINDS
+from diagnose.case.kinds import KINDS, TAKEN_BACK
 from diagnose.case.log import CaseText, Event
 from diagnose.case.standing import Made, as_it_stands, corrections
 from diagnose.places import Layout
@@ -142,6 +142,7 @@ class _Replay:
     def take(self, event: Event) -> None:
         stands = as_it_stands(event, self.corrected)
         if stands is None:
+            self._take_withdrawn(event)
             return
         take = {
             "result": self._take_results,
@@ -164,6 +165,12 @@ class _Replay:
             self._result(result, complaint)
             past = complaint and not any(look.repairs for look in self.looks)
             self.aircraft.looked(result, str(event.data.get("check") or ""), past, _stamp(event))
+
+    def _take_withdrawn(self, event: Event) -> None:
+        """Take of a withdrawn result what was taken off for it; an answer taken back while it was being asked was no look."""
+        newest = self.corrected[event.seq][-1]
+        if event.kind == "result" and newest.data.get("reason") != TAKEN_BACK:
+            self.aircraft.withdrawn(str(event.data.get("result", "")), str(event.data.get("check") or ""), _stamp(event))
 
     def _take_repair(self, event: Event) -> None:
         repair = self._as_now(event, "remedy", read_repair)

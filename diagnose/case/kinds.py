@@ -41,3 +41,5 @@ MEASURED = {
 }
 CONFIRMING = "confirming_run"  # what results name as their check where they were seen on the run after a repair
 UNITS = ("aircraft", "engine", "propeller", "left magneto", "right magneto", "harness", "plugs")
+
+TAKEN_BACK = "taken back in the interview"  # the reason of a correction that takes an answer back while it is being asked

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from diagnose import loaded
 from diagnose.assessment.assess import Assessment, repair_warning
 from diagnose.assessment.steps import next_step
 from diagnose.case import log
-from diagnose.case.case import open_case, read_repair, trouble_after
+from diagnose.case.case import Case, open_case, read_repair, trouble_after
 from diagnose.case.kinds import MEASURED
 from diagnose.case.log import Event
 from diagnose.case.open_steps import refit_item
 from diagnose.case.readings import read_measured
-from diagnose.case.standing import as_it_stands, open_items
+from diagnose.case.standing import as_it_stands, open_items, withdrawn
 from diagnose.cli.done import check_at, check_moved, held_against, keep_run_against, say_expired
 from diagnose.cli.followed import as_taken
 from diagnose.cli.opened import opened
@@ -23,7 +23,7 @@ from diagnose.problems import BadInput, did_you_mean
 from diagnose.report import screens
 from diagnose.report.text import say, write, write_json
 from diagnose.review.shelf import earlier_cases
-from diagnose.trouble.aircraft_words import kept, said
+from diagnose.trouble.aircraft_words import kept, left_as, said
 from diagnose.trouble.exchanges import read_exchange
 from diagnose.trouble.looks import LookResults
 from diagnose.trouble.network import Network
@@ -183,7 +183,19 @@ def correct(args: argparse.Namespace) -> int:
     )
     if "check" in change:
         say(f"its check goes along: {change['check']}")
+    for told in _still_off(loaded.case_at(args.case, tuple(args.rulebase))[0], (args.seq, *also)):
+        say(told)
     return 0
+
+
+def _still_off(case: Case, entries: Collection[int]) -> Iterator[str]:
+    """Yield what stays recorded as off or out though the results it was taken off for are withdrawn, and how to say that it is back."""
+    gone = [e for e in case.events if e.seq in entries and e.data.get("check") and withdrawn(e, case.corrected)]
+    for thing, fact in case.trouble.aircraft.facts.items():
+        back = next(iter(left_as(thing)), "")
+        if back and fact.now not in left_as(thing) and any(fact.step.startswith(str(e.data["check"])) for e in gone):
+            how = f'`diagnose note CASE --state "{thing}={back}"`'
+            yield f"{thing} stays recorded as {fact.now} (entry {fact.stamp.entry}); if it is {back}: {how}"
 
 
 def _corrected(stands: Event, result: str, network: Network, looks: Sequence[LookResults]) -> dict[str, object]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.case import log
 from diagnose.case.case import Case, load
+from diagnose.case.kinds import TAKEN_BACK
 from diagnose.case.open_steps import refit_item
 from diagnose.cli import keys
 from diagnose.cli.followed import as_taken, kept_texts
@@ -192,7 +193,7 @@ def _withdrawn(talk: Talk) -> list[int]:
     screens.line(talk.out, talk.said, "dim")
     if found is None:
         return []
-    back = {"withdrawn": True, "reason": "taken back in the interview"}
+    back = {"withdrawn": True, "reason": TAKEN_BACK}
     log.append_all(talk.path, talk.person, [("correct", {"corrects": seq, **back}) for seq in reversed(found.entries)])
     return found.entries
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 from diagnose.places import SIDES, Layout, inside
 from diagnose.rulebase.records import Check, Remedy, RuleBase
-from diagnose.trouble.aircraft_words import MANY, P_LEADS, PARTS, THINGS, UNCLEAR, UNKNOWN, runs_as
+from diagnose.trouble.aircraft_words import MANY, P_LEADS, PARTS, THINGS, UNCLEAR, UNKNOWN, left_as, runs_as
 from diagnose.trouble.results import Result
 
 EVERY_CYLINDER = "out of every cylinder"
@@ -32,12 +32,16 @@ class Stamp:
 
 @dataclass(frozen=True)
 class Fact:
-    """One thing of the aircraft as last recorded: a state of `THINGS`, in whose words, and the step (`ID@PLACE`) that left it so."""
+    """One thing of the aircraft as last recorded: a state of `THINGS`, in whose words, and the step (`ID@PLACE`) that left it so.
+
+    `doubted`: something entered since goes against it and nobody said how it is; it stands, and makes nothing harmless.
+    """
 
     now: str
     words: str = ""
     stamp: Stamp = Stamp()
     step: str = ""
+    doubted: bool = False
 
 
 @dataclass(frozen=True)
@@ -79,7 +83,7 @@ class Aircraft:
     @property
     def plugs_out(self) -> bool:
         """Return whether a plug is recorded as out of every cylinder."""
-        return self.now("plugs") == EVERY_CYLINDER
+        return self.now("plugs") == EVERY_CYLINDER and not self.facts["plugs"].doubted
 
     @property
     def unrecorded(self) -> tuple[str, ...]:
@@ -105,7 +109,8 @@ def recorded(aircraft: Aircraft, states: Mapping[str, tuple[str, str]], stamp: S
 
 def opened(aircraft: Aircraft, access: Iterable[str], stamp: Stamp, step: str = "") -> Aircraft:
     """Return the aircraft with access reached: what is open now, unless it stood so already."""
-    new = {t: (now, now) for name in access if name in OPENED for t, now in [OPENED[name]] if aircraft.now(t) != now}
+    wanted = [OPENED[name] for name in access if name in OPENED]
+    new = {t: (now, now) for t, now in wanted if aircraft.now(t) != now or aircraft.facts[t].doubted}
     return recorded(aircraft, new, stamp, step) if new else aircraft
 
 
@@ -118,12 +123,12 @@ def access_of(aircraft: Aircraft, things: Collection[str]) -> tuple[frozenset[st
 def stepped(aircraft: Aircraft, base: RuleBase, layout: Layout, entry: Check | Remedy, place: str, stamp: Stamp) -> Aircraft:
     """Return the aircraft after a check or remedy was done: what it opened, what it leaves off, whether the OFF check is due.
 
-    An engine that was turned by power had its plugs and leads in, and a grounding clip cannot be taken as still there.
+    After an engine was turned by power a grounding clip cannot be taken as still there, nor a plug as still out; nobody said it is in.
     """
     step = f"{entry.id}@{place}"
     turned = turning(base, entry) & BY_POWER
     if turned:
-        aircraft = run(aircraft, stamp, step)
+        aircraft = run(aircraft, stamp, step, free=turned == {"crank"} and "plugs_out" in entry.access)
     shut = shut_after(base, entry)
     aircraft = opened(aircraft, [a for a in entry.access if a not in shut], stamp, step)
     if turned == {"crank"} and "plugs_out" in entry.access:  # turned by the starter with its plugs out: they are out still
@@ -193,11 +198,32 @@ def _refitted(aircraft: Aircraft, layout: Layout, remedy: Remedy, place: str) ->
     return {t: words[t] for t in (*back, *some)}
 
 
-def run(aircraft: Aircraft, stamp: Stamp, step: str = "") -> Aircraft:
-    """Return the aircraft after its engine was turned by power: nothing that makes a turn by hand harmless is left standing."""
-    back = {t: (runs_as(t), runs_as(t)) for t, fact in aircraft.facts.items() if runs_as(t) and fact.now != runs_as(t)}
+def run(aircraft: Aircraft, stamp: Stamp, step: str = "", free: bool = False) -> Aircraft:
+    """Return the aircraft after its engine was turned by power: nothing that makes a turn by hand harmless is left standing.
+
+    What is recorded as out or off stays so, in doubt, until somebody says that it is back, but for what the step itself took off.
+    `free`: it was turned with plugs out on purpose.
+    """
     facts = {t: f for t, f in aircraft.facts.items() if not t.startswith("magneto ")}
-    return recorded(replace(aircraft, facts=facts), back, stamp, step)
+    for thing, fact in facts.items():
+        away = runs_as(thing) and fact.now not in (runs_as(thing), UNKNOWN) and not fact.doubted
+        if away and not free and not (step and fact.step == step):
+            entry = f" (entry {stamp.entry})" if stamp.entry else ""
+            told = f"{fact.words or fact.now}; the engine is entered as turned since{entry}, nobody said that it is back {runs_as(thing)}"
+            facts[thing] = replace(fact, words=told, doubted=True)
+    return replace(aircraft, facts=facts)
+
+
+def stays_off(aircraft: Aircraft, base: RuleBase, layout: Layout, check: Check, place: str, stamp: Stamp) -> Aircraft:
+    """Return the aircraft after a check whose result was withdrawn: what was taken off for it is off until somebody says it is back.
+
+    It makes nothing harmless: whether the check was done at all is not known.
+    """
+    after = stepped(aircraft, base, layout, check, place, stamp)
+    off = {t: f for t, f in after.facts.items() if f.stamp == stamp and f.step == f"{check.id}@{place}" and f.now not in left_as(t)}
+    words = "its result is withdrawn, nobody said that it is back"
+    facts = {**aircraft.facts, **{t: replace(f, words=f"{f.words or f.now}; {words}", doubted=True) for t, f in off.items()}}
+    return replace(aircraft, facts=facts, off_due=aircraft.off_due or after.off_due)
 
 
 def made_good(aircraft: Aircraft, entry: int, stamp: Stamp) -> Aircraft:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from random import Random
 
+from diagnose.case.log import Event
 from diagnose.case.standing import as_it_stands, corrections
 from diagnose.places import SIDES
 from diagnose.trouble.results import read_result
@@ -132,9 +133,14 @@ class Opinion:
         self.apart: dict[str, set[str]] = {}  # a plug or lead that is off, or `plugs`, `leads`: the steps that left it so
         self.items: dict[int, str] = {}  # refit item: its step
         made = corrections(events)
-        standing = [s for e in events if (s := as_it_stands(e, made)) is not None]
-        for number, event in enumerate(standing):
-            getattr(self, f"_{event.kind}", lambda *_: None)(event, standing[:number])
+        standing: list[Event] = []
+        for event in events:
+            stands = as_it_stands(event, made)
+            if stands is not None:
+                getattr(self, f"_{event.kind}", lambda *_: None)(stands, list(standing))
+                standing.append(stands)
+            elif event.kind == "result":
+                self._taken_off(event)
 
     @property
     def no_power(self) -> bool:
@@ -154,7 +160,6 @@ class Opinion:
     def _step(self, entry, step) -> None:
         if RUN_ACCESS & set(entry.access) or RUN_CAUTIONS & set(entry.cautions):
             self.plugs_out, self.grounded = False, dict.fromkeys(SIDES, False)
-            self.apart = {}
         elif "plugs_out" in entry.access:
             self.plugs_out = True
         place = step.partition("@")[2]
@@ -173,6 +178,17 @@ class Opinion:
             self.parts, self.part_of = True, step
         if {*OFF_CAUTIONS, "switch_wires", "prove_off"} & set(entry.cautions):
             self.due = True
+
+    def _taken_off(self, event) -> None:
+        """What was taken off for a result withdrawn since is off; that makes nothing harmless."""
+        name = str(event.data.get("check") or "")
+        entry = self.network.base.checks.get(name.partition("@")[0])
+        if entry is None or event.data["result"].endswith("=cannot"):
+            return
+        harmless, grounded, ran = self.plugs_out, self.grounded, RUN_ACCESS & set(entry.access) or RUN_CAUTIONS & set(entry.cautions)
+        self._step(entry, name)
+        self.grounded = grounded
+        self.plugs_out = harmless and not (ran and "plugs_out" in entry.access)
 
     def _result(self, event, before) -> None:
         base = self.network.base
@@ -197,7 +213,6 @@ class Opinion:
     def _unnamed(self, result) -> None:
         """A result by no check named: one of a running engine, or one that only shows with a P-lead off."""
         if "static" not in result.regimes:
-            self.apart = {}
             self.plugs_out, self.grounded = False, dict.fromkeys(SIDES, False)
         givers = [c for c in self.network.base.checks.values() if any(g.symptom == result.symptom for g in c.gives)]
         if givers and all(OFF_CAUTIONS & set(c.cautions) for c in givers):
@@ -254,7 +269,6 @@ class Opinion:
 
     def _access(self, event, before) -> None:
         if "engine_running" in event.data["now"]:
-            self.apart = {}
             self.plugs_out, self.grounded = False, dict.fromkeys(SIDES, False)
         if "plugs_out" in event.data["now"]:
             self.plugs_out = True

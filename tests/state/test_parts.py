@@ -9,6 +9,8 @@ from diagnose.__main__ import main
 from diagnose.assessment.steps import next_step, steps
 from diagnose.case import log
 from diagnose.case.case import load, open_case
+from diagnose.case.kinds import TAKEN_BACK
+from diagnose.case.still_open import still_open
 from diagnose.plan.to_run import otherwise
 from diagnose.problems import BadInput
 from diagnose.trouble.aircraft import turning
@@ -18,6 +20,7 @@ from tests.present import present
 NETWORK = loaded.network_of((), "opposed-4")
 BASE, LAYOUT = NETWORK.base, NETWORK.layout
 LOOKED = ("result", {"result": "plug_lead@3-bottom=yes", "check": "look_at_plug@3-bottom"})
+RAN = ("result", {"result": "drop@left=normal", "check": "mag_check@engine"})
 RUN = {"run"}
 
 
@@ -42,7 +45,7 @@ def off(found):
 
 
 def test_a_plug_taken_out_is_out_at_its_place_until_something_puts_it_back(case):
-    """A person, a repair at that place, a run that was entered; not a repair somewhere else, nor a result that took nothing off."""
+    """A person, a repair at that place; not a repair somewhere else, nor a result that took nothing off, nor a run that was entered."""
     out = {"plug 3-bottom": "out"}
     fact = case(LOOKED).trouble.aircraft.facts["plug 3-bottom"]
     assert (fact.now, fact.step) == ("out", "look_at_plug@3-bottom")
@@ -55,9 +58,62 @@ def test_a_plug_taken_out_is_out_at_its_place_until_something_puts_it_back(case)
         ("repair", {"remedy": "clean_plug@3-bottom"}),
         ("repair", {"remedy": "change_cylinder_plugs@3"}),
         ("repair", {"remedy": "replace_plug_set@engine"}),
-        ("result", {"result": "drop@left=normal", "check": "mag_check@engine"}),
     ):
         assert off(case(LOOKED, back)) == {}, back
+        assert off(case(LOOKED, RAN, back)) == {}, back
+
+
+@pytest.mark.parametrize("row", ["a check", "no check", "access"])
+def test_a_run_entered_puts_nothing_back_in_anybodys_name(case, row):
+    """It stays as recorded, from the entry that took it out, with what goes against it; then the next step asks for it before a run."""
+    ran = {"a check": RAN, "no check": ("result", {"result": "rough.idle@left=no"}), "access": ("access", {"now": ["engine_running"]})}[row]
+    found = case(LOOKED, ran)
+    fact = found.trouble.aircraft.facts["plug 3-bottom"]
+    assert (fact.now, fact.stamp.entry, fact.doubted) == ("out", 4, True)
+    assert "turned since (entry 5), nobody said that it is back in" in fact.words
+    assert [o.entry for o in still_open(found, NETWORK) if o.thing == "plug 3-bottom"] == [4]
+    said = case(LOOKED, ran, ("state", {"state": {"plug 3-bottom": "in"}})).trouble.aircraft.facts["plug 3-bottom"]
+    assert (said.now, said.stamp.entry, said.doubted) == ("in", 6, False)
+
+
+def test_out_of_every_cylinder_makes_nothing_harmless_after_a_run_until_it_is_said_again(case):
+    """It stays open, and no propeller is turned by hand on the strength of it."""
+    out = ("state", {"state": {"plugs": "out of every cylinder"}})
+    assert case(out).trouble.aircraft.plugs_out
+    ran = case(out, RAN).trouble.aircraft
+    assert (ran.now("plugs"), ran.plugs_out) == ("out of every cylinder", False)
+    assert case(out, RAN, out).trouble.aircraft.plugs_out
+
+
+def test_what_was_taken_off_stays_off_when_its_result_is_withdrawn(case):
+    """Until somebody says that it is back; a withdrawn look makes nothing harmless, and an answer taken back in the interview was none."""
+    gone = ("correct", {"corrects": 4, "withdrawn": True, "reason": "another engine's plug"})
+    fact = case(LOOKED, gone).trouble.aircraft.facts["plug 3-bottom"]
+    assert (fact.now, fact.stamp.entry) == ("out", 4)
+    assert "its result is withdrawn, nobody said that it is back" in fact.words
+    assert off(case(LOOKED, gone, ("state", {"state": {"plug 3-bottom": "in"}}))) == {}
+    assert off(case(LOOKED, ("state", {"state": {"plug 3-bottom": "in"}}), gone)) == {}
+    assert off(case(LOOKED, ("correct", {"corrects": 4, "withdrawn": True, "reason": TAKEN_BACK}))) == {}
+    lead = ("result", {"result": "points_burnt@left=no", "check": "open_breaker_cover@left"})
+    assert case(lead, gone).trouble.aircraft.now("P-lead left") == "off"
+    check = next(c for c in BASE.checks.values() if "plugs_out" in c.access and not turning(BASE, c) & {"run", "crank"})
+    place = LAYOUT.places(check.at)[0]
+    every = ("result", {"result": f"{check.gives[0].symptom}@{place}=unknown", "check": f"{check.id}@{place}"})
+    assert case(every).trouble.aircraft.plugs_out
+    assert not case(every, gone).trouble.aircraft.plugs_out
+
+
+def test_correct_says_what_stays_off(tmp_path, capsys):
+    """One line for each, with the entry that took it off and how to say that it is back."""
+    path = tmp_path / "a.case"
+    open_case(path, BASE, LAYOUT, "A", {})
+    log.append_all(path, "A", [LOOKED])
+    assert main(["correct", str(path), "2", "--reason", "misread"]) == 0
+    told = [line for line in capsys.readouterr().err.splitlines() if "stays recorded" in line]
+    assert told == [
+        'cowl stays recorded as off (entry 2); if it is on: `diagnose note CASE --state "cowl=on"`',
+        'plug 3-bottom stays recorded as out (entry 2); if it is in: `diagnose note CASE --state "plug 3-bottom=in"`',
+    ]
 
 
 def test_every_step_that_takes_a_plug_out_says_so():
@@ -107,7 +163,8 @@ def test_what_is_opened_after_the_run_a_step_needs_is_open_still(case):
         ("cowl", "leads", "P-lead left"), "off"
     )
     assert "leads_off" in found.access
-    assert off(case(done, ("result", {"result": "drop@left=normal", "check": "mag_check@engine"}))) == {}
+    assert off(case(done, RAN)) == {"leads": "off"}
+    assert not case(done, done).trouble.aircraft.facts["leads"].doubted, "the second result of the same check"
 
 
 def test_leads_taken_off_in_turn_are_not_said_to_be_off_nor_to_be_on(case):
