@@ -187,7 +187,8 @@ def _completion(story: Story) -> Iterator[Pair]:
     still = len(open_now(story))
     yield pair("completed", "Completed", completed_on(story) or (f"not yet: {still} open, named below" if still else ""))
     ran = [e for g in story.groups if g.kind == "confirming" for e in g.results if story.result(e)]
-    looked = [e for g in story.groups if _is_check(g) and g.kind != "confirming" for e in g.results if story.result(e)]
+    shown = [g for g in story.groups if _is_check(g) and any(story.result(e) for e in g.results)]  # those listed above
+    looked = [e for g in shown for e in g.events if not story.withdrawn(e)]
     yield pair("repaired_by", "Repairs by", people(story, story.live("repair")))
     yield pair("checked_by", "Checks by", people(story, looked))
     yield pair("confirmed_by", "Confirming run by", people(story, ran))

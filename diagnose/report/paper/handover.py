@@ -20,13 +20,15 @@ from diagnose.report.paper.complaints import in_results, own_words, stands_toget
 from diagnose.report.paper.confirming import done_with, parts_told, run_parts
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, pair, pairs, words
 from diagnose.report.paper.open_items import open_now
-from diagnose.report.paper.story import Story
+from diagnose.report.paper.story import Story, looked_at_again
 from diagnose.report.paper.summary import event_text
-from diagnose.report.paper.wording import cause_text, field_text, located, pct, persons, said_of_it, shortened, when, who
+from diagnose.report.paper.wording import cause_text, field_text, located, pct, persons, result_text, said_of_it, shortened, when, who
 from diagnose.report.paper.work import parts
 from diagnose.report.screens import exchanged_words
 from diagnose.rulebase.records import Check, Remedy
 from diagnose.trouble.aircraft import turning
+from diagnose.trouble.complaint import still_to_look_at
+from diagnose.trouble.sentences import question_of
 
 GONE = "The complaint did not show again on the confirming run; a licensed person decides"
 ABOUT = "For whoever goes on with the work. Say it at the aircraft as well; this sheet does not replace the talk."
@@ -65,7 +67,7 @@ def _aircraft(story: Story) -> Iterator[Block]:
     moved = exchanged_words(story.network, story.case.trouble.looks)
     if moved:
         rows.append(pair("exchanged", "Parts exchanged", "\n".join(moved)))
-    missing = unrecorded(story)
+    missing = [thing for thing in unrecorded(story) if thing != "parts off" or not _parts(story)]  # told below, as written
     if missing:
         rows.append(pair("missing", "Not recorded", f"{', '.join(missing)} - look before you touch"))
     yield pairs(rows)
@@ -149,9 +151,21 @@ def next_steps(story: Story) -> tuple[str, str, str]:
     if step.kind == "finish_run":
         told = (*cautions_of(story.network.base, (), ("engine_running",)), *before_turning(WHOLE_RUN, a.trouble.aircraft))
         if step.look_at:
-            return located(story.network, CONFIRMING), "The complaint was not looked at again since the last repair", " ".join(told)
+            return located(story.network, CONFIRMING), _not_again(story), " ".join(told)
         return f"Confirming run, still to do: {'; '.join(step.rest)}", "A confirming run is all of it", " ".join(told)
     return _check_or_repair(story, a, step)
+
+
+def _not_again(story: Story) -> str:
+    """Return what of the complaint was looked at again since the last repair, and what was not."""
+    network, looks = story.network, story.case.trouble.looks
+    wanted = "; ".join(question_of(network.base, network.layout, name) for name in still_to_look_at(looks))
+    since = story.live("repair")[-1].seq
+    seen = [(e, r) for told, c in story.complaint for e in looked_at_again(story, told, c) if e.seq > since for r in [story.result(e)]]
+    again = "; ".join(dict.fromkeys(f"{result_text(network, r)} (entry {e.seq})" for e, r in seen))
+    if not again:
+        return "The complaint was not looked at again since the last repair"
+    return f"Looked at again since the last repair: {again}. Not yet: {wanted}"
 
 
 def _made_good(story: Story, item: MakeGood) -> tuple[str, str, str]:
