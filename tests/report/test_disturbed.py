@@ -81,8 +81,8 @@ def test_what_a_step_opens_by_itself_is_told_with_the_step(tmp_path: Path) -> No
     seen: Entry = ("result", "A", {"result": "plug_lead.static@3-bottom=yes", "check": "look_at_plug@3-bottom"})
     cleaned: Entry = ("repair", "B", {"remedy": "clean_plug@3-bottom"})
     lines = told(tmp_path / "a.case", seen, cleaned)
-    plug = next(line for line in lines if line.startswith("plug 3-bottom: out for: "))
-    assert plug.startswith("plug 3-bottom: out for: Take the plug out and read it (A, 2026-05-04 08:01 UTC, entry 2). ")
+    plug = next(line for line in lines if line.startswith("plug 3-bottom and its lead: out for: "))
+    assert plug.startswith("plug 3-bottom and its lead: out for: Take the plug out and read it (A, 2026-05-04 08:01 UTC, entry 2). ")
     assert "Put back: B, 2026-05-04 08:02 UTC, entry 3" in plug
     moved = [line for line in told(tmp_path / "b.case", TIMED, OFF_CHECK) if line.startswith("grounding")]
     assert moved == [
@@ -94,3 +94,34 @@ def test_what_a_step_opens_by_itself_is_told_with_the_step(tmp_path: Path) -> No
 def test_things_opened_and_closed_together_are_one_line(tmp_path: Path) -> None:
     path = samples.make(tmp_path / "a.case", (state("A", cowl="off", leads="off"), state("B", cowl="on", leads="on")))
     assert [d.things for d in disturbed(samples.story_at(path))] == [("cowl: off", "leads: off")]
+
+
+LOOKED: Entry = ("result", "A", {"result": "plug_lead.static@3-bottom=yes", "check": "look_at_plug@3-bottom"})
+RAN: Entry = ("result", "C", {"result": "drop.runup@left=normal", "check": "mag_check@engine"})
+
+
+def test_what_was_opened_and_closed_in_one_step_is_told(tmp_path: Path) -> None:
+    """A part worked on in place, and two that changed places; not a second time where the step put back what was recorded as out."""
+    (line,) = [t for t in told(tmp_path / "a.case", ("repair", "B", {"remedy": "clean_plug@3-bottom"})) if "plug 3-bottom" in t]
+    assert line.startswith("plug 3-bottom")
+    assert "entry 2" in line
+    assert line.endswith("Put back in the same step.")
+    (line,) = told(tmp_path / "b.case", ("exchange", "B", {"exchange": "swap_plug@3-bottom,1-bottom"}))
+    assert "bottom" in line
+    assert line.endswith("entry 2). Put back in the same step.")
+    found = told(tmp_path / "c.case", LOOKED, ("repair", "B", {"remedy": "clean_plug@3-bottom"}))
+    (line,) = [t for t in found if "plug 3-bottom" in t]
+    assert "plug 3-bottom and its lead: out" in line
+    assert "Put back: B" in line
+
+
+def test_a_run_puts_nothing_back_and_the_same_plug_out_again_is_told_again(tmp_path: Path) -> None:
+    back = state("D", **{"plug 3-bottom": "in"})
+    plugs = [t for t in told(tmp_path / "a.case", LOOKED, RAN, back) if "plug 3-bottom" in t]
+    assert len(plugs) == 1
+    assert "Put back: D, 2026-05-04 08:03 UTC, entry 4" in plugs[0]
+    first, second = [t for t in told(tmp_path / "b.case", LOOKED, RAN, LOOKED, back) if "plug 3-bottom" in t]
+    assert first.endswith("Not recorded as put back.")
+    assert "entry 2" in first
+    assert "entry 4" in second
+    assert "Put back: D, 2026-05-04 08:04 UTC, entry 5" in second

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
 from diagnose.case.log import Event
 from diagnose.report.paper.model import Section, para, table
 from diagnose.report.paper.story import Story
-from diagnose.report.paper.wording import located, made_by
+from diagnose.report.paper.wording import exchange_text, located, made_by
 from diagnose.trouble.aircraft import Aircraft, Fact, proves_off
-from diagnose.trouble.aircraft_words import P_LEADS, left_as
+from diagnose.trouble.aircraft_words import MANY, P_LEADS, left_as
 
 # What is for safety only, or no part of the aircraft: putting it on and off again is no work.
 BESIDE = frozenset({"propeller", "chocks", "fuel", "switch", "tools", "inspection"})
@@ -45,14 +45,17 @@ def disturbed(story: Story) -> tuple[Disturbed, ...]:
 def _each(story: Story) -> Iterator[Disturbed]:
     before, open_ = Aircraft(), dict[str, Disturbed]()
     for index, (event, trouble) in enumerate(zip(story.events, story.troubles, strict=True)):
-        now = trouble.aircraft
+        now, back = trouble.aircraft, set[str]()
         for thing in [t for t in now.facts if now.facts[t] != before.facts.get(t) and t not in BESIDE]:
             fact = now.facts[thing]
             if fact.now in left_as(thing):
+                back |= {thing.partition(" ")[0]}
                 if thing in open_:
                     yield _put_back(story, open_.pop(thing), event, index)
-            elif thing not in open_:
+            elif thing not in open_ or (before.facts[thing].doubted and not fact.doubted):  # out again, nobody said that it had been back
+                yield from [open_[thing]] if thing in open_ else []
                 open_[thing] = Disturbed((_said(thing, fact),), event, fact.step, wants_proof=thing in P_LEADS.values())
+        yield from _in_one_step(story, event, back)
         off = not open_.keys().isdisjoint(P_LEADS.values())  # then the P-lead itself waits for the OFF check
         if now.off_due is not None and now.off_due != before.off_due and now.off_due.now == "due" and not off:
             yield _moved(story, event, now.off_due, index)
@@ -61,7 +64,23 @@ def _each(story: Story) -> Iterator[Disturbed]:
 
 
 def _said(thing: str, fact: Fact) -> str:
-    return f"{thing}: {fact.words or fact.now}"
+    lead = " and its lead" if fact.step and thing.startswith("plug ") else ""  # a plug comes out with its lead off (how it is built)
+    return f"{thing}{lead}: {fact.words or fact.now}"
+
+
+def _in_one_step(story: Story, event: Event, back: Collection[str]) -> Iterator[Disturbed]:
+    """Yield what an entry opened and closed again itself: parts worked on in place, but for those it put `back`, and parts exchanged."""
+    if story.withdrawn(event):
+        return
+    if event.kind == "exchange":
+        yield Disturbed((exchange_text(story.network, str(event.data.get("exchange", ""))),), event, "", event)
+    step = str(event.data.get("remedy", "")) if event.kind == "repair" else ""
+    name, _, place = step.partition("@")
+    remedy = story.network.base.remedies.get(name)
+    parts = [part for part in (remedy.refits if remedy is not None else ()) if not {part, MANY.get(part)} & set(back)]
+    if parts:
+        what = " and ".join(f"{part} {place}" if place not in ("", "engine") else f"{part}s" for part in parts)
+        yield Disturbed((f"{what}: off and back",), event, step, event)
 
 
 def _put_back(story: Story, one: Disturbed, event: Event, index: int) -> Disturbed:
@@ -93,6 +112,7 @@ def _told(story: Story, one: Disturbed) -> tuple[str, str, str]:
     label = located(story.network, one.step) if one.step else ""
     step = f", for: {label}" if label and not any(label.startswith(t.partition(" for: ")[2] or "-") for t in one.things) else ""
     back = NOT_BACK if one.back is None else f"Put back: {made_by(one.back)}" if one.back != one.opened else ""
+    back = "Put back in the same step" if one.back == one.opened and not one.wants_proof else back
     proof = "" if not one.wants_proof or one.back is None else UNPROVEN if one.proof is None else f"OFF check passed: {made_by(one.proof)}"
     ended = "; ".join(text for text in (back, proof) if text)
     return "; ".join(one.things), f"{made_by(one.opened)}{step}", ended[:1].upper() + ended[1:]
