@@ -21,7 +21,7 @@ def figures_section(story: Story) -> Iterator[Section]:
         Picture(engine, "Picture: where on the engine the likely causes lie, and what was repaired"),
         Picture(chart, "Picture: how likely the leading causes were after each step"),
     )
-    yield Section("pictures", "Where it lies, and how that became likely", drawn, new_page=True)
+    yield Section("pictures", "Where it lies, and how that became likely", drawn)
 
 
 def belief_runs(story: Story) -> tuple[Batch, ...]:
