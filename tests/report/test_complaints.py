@@ -56,6 +56,18 @@ def test_what_is_told_after_the_run_is_a_second_complaint_and_no_part_of_it(stor
     assert any(t.startswith("Second complaint, told later (right drop comes slowly at run-up, entry 10; nothing repaired") for t in done)
 
 
+def test_the_draft_keeps_the_two_apart(story: Story) -> None:
+    """Its checks, the repair its run followed, and the day on which the first was seen gone, while the second is open."""
+    done = list(facts(entry_draft(story)))
+    first, second = done.index("Checks:"), done.index("Checks since the second complaint was told:")
+    assert any("entry 4)" in t for t in done[first:second])
+    assert not any("entry 4)" in t or "entry 6" in t for t in done[second : done.index("Work:")])
+    assert any("entry 13)" in t for t in done[second : done.index("Work:")])
+    assert "Confirming run since the repair of entry 5, part by part:" in done
+    assert done[done.index("First complaint gone") + 1] == "2026-05-04 (entry 7)"
+    assert "Second complaint gone" not in done
+
+
 def test_each_has_its_own_evidence_and_alternatives(story: Story) -> None:
     """What moved belief for one is never told of the other; the shares are those at the end of each."""
     first, second = told_together(story)

@@ -6,7 +6,7 @@ entry asks what was done and never why.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from diagnose.case.log import Event
 from diagnose.report.paper import measure
@@ -16,7 +16,7 @@ from diagnose.report.paper.confirming import done_with, parts_told, run_parts
 from diagnose.report.paper.disturbed import disturbed_told
 from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper, Section, bullets, pair, pairs, para, words
 from diagnose.report.paper.open_items import open_now
-from diagnose.report.paper.story import EntryGroup, Story
+from diagnose.report.paper.story import EntryGroup, Story, looked_at_again
 from diagnose.report.paper.wording import event_result, exchange_text, field_text, located, made_by, numbers, people, said_of_it
 from diagnose.report.paper.work import parts
 
@@ -80,10 +80,12 @@ def _units(story: Story) -> Iterator[Pair]:
 
 def _description(story: Story) -> Iterator[Block]:
     yield from _reported(story)
-    checks = [_check(story, g) for g in story.groups if _is_check(g) and any(story.result(e) for e in g.results)]
-    yield para("Checks:" if checks else "No check is recorded.")
-    if checks:
-        yield bullets(checks)
+    checks = [g for g in story.groups if _is_check(g) and any(story.result(e) for e in g.results)]
+    if not checks:
+        yield para("No check is recorded.")
+    for title, groups in _by_complaint(story, checks):
+        yield para(title)
+        yield bullets([_check(story, g) for g in groups])
     repairs = [told for e in story.events if not story.withdrawn(e) and (told := _work(story, e))]
     yield para("Work:" if repairs else "No repair is recorded.")
     if repairs:
@@ -92,9 +94,20 @@ def _description(story: Story) -> Iterator[Block]:
     if opened:
         yield para("Opened or disturbed, and put back:")
         yield bullets(opened)
-    yield para("Confirming run, part by part:" if run_parts(story) else "No confirming run: no repair is recorded.")
+    since = f" since the repair of entry {story.live('repair')[-1].seq}" if run_parts(story) and len(told_together(story)) > 1 else ""
+    yield para(f"Confirming run{since}, part by part:" if run_parts(story) else "No confirming run: no repair is recorded.")
     if run_parts(story):
         yield bullets((*parts_told(story, by=False), *done_with(story, limits=False)))
+
+
+def _by_complaint(story: Story, checks: Sequence[EntryGroup]) -> Iterator[tuple[str, list[EntryGroup]]]:
+    """Yield the checks under a title; those made once a further complaint was told stand apart."""
+    heads = [(f"Checks since the {t.name.lower()} was told:", t.first) for t in told_together(story)[1:]]
+    ends = [*(first for _, first in heads), story.events[-1].seq + 1]
+    for (title, begin), end in zip([("Checks:", 0), *heads], ends, strict=True):
+        mine = [g for g in checks if begin <= g.events[0].seq < end]
+        if mine:
+            yield title, mine
 
 
 def _reported(story: Story) -> Iterator[Block]:
@@ -103,6 +116,8 @@ def _reported(story: Story) -> Iterator[Block]:
     first = own_words(story, every[0]) if every else said_of_it(story)
     yield para("Reported, in the reporter's words:")
     yield para(first or NOT_RECORDED, "quote")
+    if len(every) > 1:
+        yield para(f"{every[0].name} ({in_results(story, every[0])}; {stands_together(story, every[0])}).")
     for told in every[1:]:
         entries = numbers([e for e, _ in told.rows])
         yield para(f"{told.name}, told later ({in_results(story, told)}, {entries}; {stands_together(story, told)}):")
@@ -186,6 +201,11 @@ def completed_on(story: Story) -> str:
 def _completion(story: Story) -> Iterator[Pair]:
     still = len(open_now(story))
     yield pair("completed", "Completed", completed_on(story) or (f"not yet: {still} open, named below" if still else ""))
+    for told in told_together(story) if len(told_together(story)) > 1 else ():
+        last = [a for e, r in told.rows if told.gone for a in looked_at_again(story, e, r) if a.seq < told.until]
+        if last:
+            seen = max(last, key=lambda e: e.seq)
+            yield pair(f"gone_{told.number + 1}", f"{told.name} gone", f"{seen.time.partition('T')[0]} (entry {seen.seq})")
     ran = [e for g in story.groups if g.kind == "confirming" for e in g.results if story.result(e)]
     shown = [g for g in story.groups if _is_check(g) and any(story.result(e) for e in g.results)]  # those listed above
     looked = [e for g in shown for e in g.events if not story.withdrawn(e)]
