@@ -22,7 +22,7 @@ from diagnose.report.paper.model import NOT_RECORDED, Blanks, Block, Pair, Paper
 from diagnose.report.paper.open_items import open_now
 from diagnose.report.paper.story import Story, looked_at_again
 from diagnose.report.paper.summary import event_text
-from diagnose.report.paper.wording import cause_text, field_text, located, pct, persons, result_text, said_of_it, shortened, when, who
+from diagnose.report.paper.wording import cause_text, event_result, field_text, located, pct, persons, said_of_it, shortened, when, who
 from diagnose.report.paper.work import parts
 from diagnose.report.screens import exchanged_words
 from diagnose.rulebase.records import Check, Remedy
@@ -161,8 +161,8 @@ def _not_again(story: Story) -> str:
     network, looks = story.network, story.case.trouble.looks
     wanted = "; ".join(question_of(network.base, network.layout, name) for name in still_to_look_at(looks))
     since = story.live("repair")[-1].seq
-    seen = [(e, r) for told, c in story.complaint for e in looked_at_again(story, told, c) if e.seq > since for r in [story.result(e)]]
-    again = "; ".join(dict.fromkeys(f"{result_text(network, r)} (entry {e.seq})" for e, r in seen))
+    seen = [e for told, c in story.complaint for e in looked_at_again(story, told, c) if e.seq > since]
+    again = "; ".join(dict.fromkeys(f"{event_result(story, e, story.result(e))} (entry {e.seq})" for e in seen))
     if not again:
         return "The complaint was not looked at again since the last repair"
     return f"Looked at again since the last repair: {again}. Not yet: {wanted}"
