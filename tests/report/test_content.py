@@ -205,7 +205,7 @@ def test_12_people_and_the_blank_block(story: Story, sheet: dict[str, Any]) -> N
     assert done == {
         "completed": "not yet: 5 open, named below",
         "repaired_by": "B. Birch",
-        "checked_by": "A. Alder; B. Birch",
+        "checked_by": "A. Alder; B. Birch; C. Cedar",  # the confirming run is listed among the checks
         "confirmed_by": "C. Cedar",
     }
 
