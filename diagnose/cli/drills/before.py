@@ -9,7 +9,6 @@ from diagnose.cli.drills.session import Back, Session, numbered
 from diagnose.plan.checks import LocatedCheck
 from diagnose.plan.warnings import check_warnings
 from diagnose.report import screens
-from diagnose.report.brief import short_caution
 from diagnose.rulebase.records import Check, Remedy
 from diagnose.training.offered import caution_ids, to_name
 
@@ -55,12 +54,12 @@ class Cautions:
         return None
 
     def in_full(self) -> bool | None:
-        """Show all of them: new ones in full, the missed ones marked, those named at a step before in short. Raises Back."""
+        """Show all of them: all in full, the missed ones and those named at a step before marked. Raises Back."""
         texts, missed = self.base.cautions, self.heeded["missed"]
         told = [f"!! left out: {texts[c].label}" for c in missed]
         told += [f"! {texts[c].label}" for c in self.wanted if c not in missed and c not in self.known]
         told += [f"! {text}" for text in (check_warnings(self.base, self.entry) if isinstance(self.entry, Check) else ())]
-        told += [f"! as before: {short_caution(texts[c].label)}" for c in self.wanted if c in self.known]
+        told += [f"! as before: {texts[c].label}" for c in self.wanted if c in self.known]
         return self._shown(["CAUTIONS OF THIS STEP", "", *told] if told else [], "Enter: all of it is seen to, b back")
 
     def not_of_it(self) -> bool | None:
