@@ -16,6 +16,7 @@ import io
 import os
 import pickle  # never more than records: see _Reader
 import platform
+import re
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
@@ -36,6 +37,7 @@ OWN = ("diagnose.belief.flat", "diagnose.belief.model", "diagnose.places", "diag
 GRAPH = ("networkx.classes.digraph", "networkx.classes.reportviews", "networkx.classes.coreviews")
 PLAIN = frozenset({("builtins", "frozenset"), ("builtins", "set"), ("diagnose.compiled", "Linked")})
 KINDS = "biuf"  # arrays of truth values and numbers; an array of objects is none of ours
+NAME = re.compile("[0-9a-f]{64}")
 DIGEST = hashlib.sha256().digest_size
 MOST = 16  # files kept, the newest: some seven layouts before and after a change (estimate)
 UNREADABLE = (
@@ -74,7 +76,7 @@ def rulebase(folders: Sequence[Path], make: Callable[[], RuleBase]) -> RuleBase:
 
 def network(base: RuleBase, layout: Layout, make: Callable[[], Network]) -> Network:
     """Return the network of a rule base on a layout as it is kept, else as `make` builds it, and keep that."""
-    name = hashlib.sha256(f"{base.sha256} {layout.id} {_program()}".encode()).hexdigest()
+    name = hashlib.sha256(f"{Path.cwd()} {base.sha256} {layout.id} {_program()}".encode()).hexdigest()
     found = _kept(name, base, Linked)
     if found is None:
         built = make()
@@ -161,7 +163,8 @@ def _keep(name: str, made: object, base: RuleBase | None) -> None:
         with os.fdopen(handle, "wb") as file:
             file.write(hashlib.sha256(data).digest() + data)
         Path(fresh).replace(folder / name)
-        for old in sorted(folder.iterdir(), key=lambda path: path.stat().st_mtime, reverse=True)[MOST:]:
+        mine = [path for path in folder.iterdir() if NAME.fullmatch(path.name)]  # a folder that somebody names may hold other things
+        for old in sorted(mine, key=lambda path: path.stat().st_mtime, reverse=True)[MOST:]:
             old.unlink(missing_ok=True)
 
 

@@ -209,15 +209,21 @@ def test_a_folder_that_cannot_be_written_stops_nothing(base, tmp_path, monkeypat
     assert compiled.rulebase(FOLDERS, lambda: base) is base
 
 
-def test_the_oldest_go(base, folder):
-    """So many files are kept at most."""
+def test_the_oldest_go_and_nothing_else(base, folder):
+    """So many files of its own are kept at most; what else lies in a folder that somebody named stays, however old."""
     folder.mkdir(mode=0o700)
-    for n in range(compiled.MOST + 3):
-        (folder / str(n)).write_bytes(b"")
-        os.utime(folder / str(n), (n, n))
+    others = [folder / name for name in ("rough.case", "0" * 63, "0" * 64 + ".case")]
+    for path in others:
+        path.write_text("mine")
+        os.utime(path, (0, 0))
+    mine = [folder / f"{n:064x}" for n in range(compiled.MOST + 3)]
+    for n, path in enumerate(mine):
+        path.write_bytes(b"")
+        os.utime(path, (n, n))
     compiled.rulebase(FOLDERS, lambda: base)
-    assert len(list(folder.iterdir())) == compiled.MOST
-    assert not (folder / "0").exists()
+    assert [path.read_text() for path in others] == ["mine"] * 3
+    assert len(list(folder.iterdir())) == compiled.MOST + len(others)
+    assert not mine[0].exists()
 
 
 def test_places_in_files_are_told_from_where_the_program_runs(folder, tmp_path, monkeypatch):
